@@ -1,0 +1,1 @@
+"""Pure computation of arrow length, safety, stiffness and balance, in SI units."""

@@ -1,0 +1,64 @@
+"""Every margin and limit of the core, with the key of its source, and how figures compare."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from drawmark.fitting.columns import Real, Truth
+from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
+
+TOLERANCE: Final = 1e-6
+"""Lengths closer than this are the same length [m]."""
+RELATIVE_TOLERANCE: Final = 1e-9
+"""Other figures closer than this share are the same."""
+
+STANDARD_OFFSET: Final = 1.75 * INCH  # amo-draw-length
+LEAST_OVERHANG: Final = 1.0 * INCH  # margin-one-inch
+USUAL_OVERHANG: Final = 1.5 * INCH  # margin-one-inch
+GREATEST_OVERHANG: Final = 2.0 * INCH  # margin-one-inch
+RETENTION_MARGIN: Final = 0.5 * INCH  # project-margin
+CAUTION_BAND: Final = 0.5 * INCH  # project-margin
+LEAST_VARIATION_CLICKER: Final = 0.006  # project-margin; a draw stop too
+LEAST_VARIATION_SETTLED: Final = 0.010  # project-margin
+SPREAD_COUNT: Final = 6  # prediction-interval; fewer draws say nothing about spread
+SETTLED_COUNT: Final = 12  # prediction-interval
+PREDICTION_LEVEL: Final = 0.99865  # prediction-interval
+
+ARM_SPAN_RATIO: Final = 2.5  # arm-span
+ARM_SPAN_MARGIN: Final = 4.0 * INCH  # project-margin
+ARM_SPAN_DISAGREEMENT: Final = 0.075  # project-tolerance
+
+FORCE_PER_INCH_LIGHT: Final = 2 * POUND_FORCE / INCH  # force-per-inch
+FORCE_PER_INCH_HEAVY: Final = 3 * POUND_FORCE / INCH  # force-per-inch
+LIGHT_BOW: Final = 40 * POUND_FORCE  # force-per-inch
+TRADE_SPINE_RULE: Final = 5 * POUND_FORCE / INCH  # trade-spine-rule
+
+LAUNCH_LOAD_CAUTION: Final = 1.8  # project-launch-load
+LAUNCH_LOAD_STOP: Final = 2.2  # project-launch-load
+ARROW_MASS_STOP: Final = 5 * GRAIN / POUND_FORCE  # astm-f1544
+ARROW_MASS_WOOD: Final = 8 * GRAIN / POUND_FORCE  # wood-arrow-mass
+BALANCE_LOW: Final = 7.0  # balance-range
+BALANCE_HIGH: Final = 16.0  # balance-range
+SHAFT_DIAMETER: Final = 0.0093  # wa-shaft-diameter
+MASS_DISAGREEMENT: Final = 0.05  # project-tolerance; share of the weighed mass
+BALANCE_DISAGREEMENT: Final = 0.010  # project-tolerance
+
+
+def shorter(length: Real, limit: Real) -> Truth:
+    """Tell whether a length [m] is below a limit [m] by more than the tolerance."""
+    return length < limit - TOLERANCE
+
+
+def longer(length: Real, limit: Real) -> Truth:
+    """Tell whether a length [m] is above a limit [m] by more than the tolerance."""
+    return length > limit + TOLERANCE
+
+
+def less(value: Real, limit: Real) -> Truth:
+    """Tell whether a positive figure is below a limit by more than the tolerance."""
+    return value < limit * (1 - RELATIVE_TOLERANCE)
+
+
+def more(value: Real, limit: Real) -> Truth:
+    """Tell whether a positive figure is above a limit by more than the tolerance."""
+    return value > limit * (1 + RELATIVE_TOLERANCE)

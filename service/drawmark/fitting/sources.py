@@ -1,0 +1,166 @@
+"""Where each constant comes from, and how well that is known.
+
+Marks: ``read`` in the document or a page that reproduces it; ``secondary``, read only in
+another's account of it; ``memory``, not found again; ``derived`` from definitions;
+``practice``, common practice without a source; ``default``, chosen by this project.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+Mark = Literal["read", "secondary", "memory", "derived", "practice", "default"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Source:
+    """A source of a constant or a limit.
+
+    Parameters
+    ----------
+    key : str
+        Name by which answers refer to it.
+    mark : Mark
+        How well it is known.
+    text : str
+        What it says, and where.
+    """
+
+    key: str
+    mark: Mark
+    text: str
+
+
+_SOURCES: Final = (
+    Source(
+        key="amo-draw-length",
+        mark="read",
+        text="AMO Standards, Field Publication FP-3 (2000): draw length is the distance at full "
+        "draw from the nocking point to the pivot point of the grip, plus 1 3/4 in.",
+    ),
+    Source(
+        key="astm-f1435",
+        mark="read",
+        text="ASTM F1435-04, 2.1.2: arrow length from the bottom of the nock slot to a point near "
+        "the front of the assembly; taken here as the front end of the shaft.",
+    ),
+    Source(
+        key="foc-formula",
+        mark="secondary",
+        text="Front of centre = 100 (A - L/2) / L with A from the nock slot to the balance point; "
+        "the formula's text in ASTM F1435 was not read.",
+    ),
+    Source(
+        key="astm-f2031",
+        mark="read",
+        text="ASTM F2031-05 (2014): static spine is the deflection under a mass at the middle of "
+        "a fixed span; reported withdrawn in 2023. Span 28 in and 1.94 lb: secondary.",
+    ),
+    Source(
+        key="wood-spine",
+        mark="secondary",
+        text="Wooden arrows: 26 over the deflection in inches, 26 in span, 2 lb.",
+    ),
+    Source(
+        key="astm-f1544",
+        mark="read",
+        text="ASTM F1544-11 rates bows for speed with an arrow of 5 grains per pound of peak draw "
+        "force. A condition of a speed test, not a safety limit.",
+    ),
+    Source(
+        key="wa-shaft-diameter",
+        mark="read",
+        text="World Archery: shafts at most 9.3 mm (Archery Canada's interpretation of Book 3 "
+        "chapter 11 and Book 4 chapter 22).",
+    ),
+    Source(
+        key="wa-clicker-barebow",
+        mark="secondary",
+        text="World Archery: a draw check indicator is not allowed in barebow "
+        "(doi 10.1177/17543371231213420).",
+    ),
+    Source(
+        key="prediction-interval",
+        mark="derived",
+        text="k(n) = Student's t quantile (one-sided, 99.865 %) times sqrt(1 + 1/n): the standard "
+        "prediction interval for the next of n normal draws.",
+    ),
+    Source(
+        key="margin-one-inch",
+        mark="practice",
+        text="An arrow reaches 1 to 2 in past the back of the bow, 1.5 in as one figure. "
+        "Common practice, no source; 1 in is its low end.",
+    ),
+    Source(
+        key="arm-span",
+        mark="practice",
+        text="Draw length is about arm span / 2.5. Common practice, no source; one author says "
+        "crude methods can vary by as much as six inches.",
+    ),
+    Source(
+        key="force-per-inch",
+        mark="practice",
+        text="About 2 lbf per inch of draw up to 40 lbf, about 3 above. Common practice.",
+    ),
+    Source(
+        key="trade-spine-rule",
+        mark="practice",
+        text="One inch of arrow length is worth about 5 lbf of draw weight. Common practice, no "
+        "source.",
+    ),
+    Source(
+        key="wood-arrow-mass",
+        mark="practice",
+        text="Wooden arrows and longbows want 8 grains per pound or more. Common practice, no "
+        "source.",
+    ),
+    Source(
+        key="wood-compound",
+        mark="practice",
+        text="Wooden arrows are not for compound bows unless their maker says so. Common "
+        "practice, no source.",
+    ),
+    Source(
+        key="balance-range",
+        mark="memory",
+        text="Front of centre commonly lies between 7 and 16 %. From memory, common practice.",
+    ),
+    Source(
+        key="euler-beam",
+        mark="read",
+        text="Euler-Bernoulli beam; Thomson, Theory of Vibration with Applications, appendix D.",
+    ),
+    Source(
+        key="simple-beam",
+        mark="read",
+        text="Centre-loaded simple beam: deflection = P L^3 / (48 E I). Any handbook of mechanics.",
+    ),
+    Source(
+        key="launch-buckling",
+        mark="read",
+        text="No buckling under the acceleration force: Kooi's second matching criterion, "
+        "History of Technology 1998, 20:125-137 (abstract read).",
+    ),
+    Source(key="bow-maker", mark="default", text="The limit stated for this bow by its maker."),
+    Source(key="request", mark="default", text="A figure of the request itself."),
+    Source(
+        key="project-margin",
+        mark="default",
+        text="A margin chosen by this project, without a source.",
+    ),
+    Source(
+        key="project-launch-load",
+        mark="default",
+        text="Caution above 1.8 and stop above 2.2: limits about breakage chosen by this "
+        "project, without a source; they say nothing of tune.",
+    ),
+    Source(
+        key="project-tolerance",
+        mark="default",
+        text="How far two statements may differ before it is said: chosen by this project, "
+        "without a source.",
+    ),
+)
+
+SOURCES: Final[dict[str, Source]] = {source.key: source for source in _SOURCES}
