@@ -1,0 +1,209 @@
+"""What a rule is, what it sees and what it may say."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import Any, Final, Literal, TypeAlias
+
+import msgspec
+
+from drawmark.fitting.columns import Real, Truth
+from drawmark.fitting.facts import Facts
+from drawmark.fitting.model import Archer, Arrow, Bow
+
+Severity = Literal["note", "caution", "indeterminate", "stop"]
+Verdict = Literal["pass", "caution", "indeterminate", "stop"]
+MeasureKind = Literal[
+    "length", "mass", "force", "mass_per_length", "frequency", "static_spine", "number", "percent"
+]
+Gift = Literal["floor", "ceiling", "finding"]
+
+PRECEDENCE: Final[dict[str, int]] = {
+    "note": 0,
+    "pass": 0,
+    "caution": 1,
+    "indeterminate": 2,
+    "stop": 3,
+}
+ANYTHING: Final[frozenset[Gift]] = frozenset(("floor", "ceiling", "finding"))
+
+
+class Measure(msgspec.Struct, frozen=True, gc=False):
+    """A figure in SI with its dimension; `up` figures are never rounded down.
+
+    Parameters
+    ----------
+    value : float or column
+        The figure [SI].
+    kind : MeasureKind
+        What it measures.
+    up : bool
+        Round up to the resolution of the unit it is reported in.
+    """
+
+    value: Real
+    kind: MeasureKind = "length"
+    up: bool = False
+
+
+class Term(msgspec.Struct, frozen=True, gc=False):
+    """One term of a sum.
+
+    Parameters
+    ----------
+    name : str
+        What is added.
+    value : float or column
+        The term [m].
+    source : str or None
+        Key of its source.
+    """
+
+    name: str
+    value: Real
+    source: str | None = None
+
+
+class Floor(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The least usable length that a rule allows.
+
+    Parameters
+    ----------
+    length : float or column
+        Bottom of the nock slot to the end of the shaft, less a sliding collar [m].
+    reason : str
+        Why, in one sentence.
+    id : str or None
+        Name of the floor; the rule's own where None.
+    terms : tuple of Term
+        What it is the sum of.
+    source : str or None
+        Key of its source.
+    """
+
+    length: Real
+    reason: str
+    id: str | None = None
+    terms: tuple[Term, ...] = ()
+    source: str | None = None
+
+
+class Ceiling(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The greatest arrow length that a rule allows; longer is a caution, never advice to cut.
+
+    Parameters
+    ----------
+    length : float or column
+        Arrow length [m].
+    reason : str
+        Why, in one sentence.
+    id : str or None
+        Name of the ceiling; the rule's own where None.
+    source : str or None
+        Key of its source.
+    """
+
+    length: Real
+    reason: str
+    id: str | None = None
+    source: str | None = None
+
+
+class Finding(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """Something a rule has to say.
+
+    Parameters
+    ----------
+    severity : Severity
+        How it bears on the verdict; a note never does.
+    message : str
+        One sentence in plain words. Figures go into `measured` and `limit`.
+    when : bool or mask
+        Where it holds: a finding whose condition is false is not made.
+    measured, limit : Measure or None
+        What was found and what it is held against.
+    source : str or None
+        Key of the source.
+    fields : tuple of str
+        Fields of the request that it is about.
+    """
+
+    severity: Severity
+    message: str
+    when: Truth = True
+    measured: Measure | None = None
+    limit: Measure | None = None
+    source: str | None = None
+    fields: tuple[str, ...] = ()
+
+
+Said: TypeAlias = Floor | Ceiling | Finding
+
+
+class Case(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What a rule sees: one fitting, or a column of fittings alike in which fields they have.
+
+    Parameters
+    ----------
+    archer, bow, arrow : Archer, Bow, Arrow
+        The request in SI; a part that was not given has None in every field.
+    facts : Facts
+        What the core worked out from them.
+    settings : Any
+        The plugin's settings in this rule set, an instance of the rule's `settings`.
+    inputs : Any
+        The plugin's part of `local` in the request, an instance of the rule's `inputs`.
+    """
+
+    archer: Archer
+    bow: Bow
+    arrow: Arrow
+    facts: Facts
+    settings: Any = None
+    inputs: Any = None
+
+
+Check: TypeAlias = Callable[[Case], Iterable[Said]]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Rule:
+    """One rule.
+
+    Parameters
+    ----------
+    id : str
+        Name, kebab-case, unique in its plugin.
+    title : str
+        What it looks after, one sentence.
+    check : Check
+        Says floors, ceilings and findings of one case.
+    needs : tuple of str
+        Fields it cannot do without, dotted ("arrow.length"); alternatives with a bar
+        ("arrow.mass|arrow.shaft.mass_per_length"). Where one is missing, the rule is not run
+        and is listed as not checked.
+    gives : frozenset of Gift
+        What it may say: a rule that gives no floor cannot leave a length in doubt.
+    check_many : Check or None
+        The same over columns; without it `check` is called for each item.
+    settings : type or None
+        Dataclass of the plugin's settings, made by the club's configuration.
+    inputs : type or None
+        Dataclass of the plugin's part of a request.
+    required : bool
+        Where it cannot be evaluated the verdict is at least indeterminate.
+    source : str or None
+        Where the rule comes from.
+    """
+
+    id: str
+    title: str
+    check: Check
+    needs: tuple[str, ...] = ()
+    gives: frozenset[Gift] = ANYTHING
+    check_many: Check | None = None
+    settings: type | None = None
+    inputs: type | None = None
+    required: bool = False
+    source: str | None = None
