@@ -43,6 +43,19 @@ SHAFT_DIAMETER: Final = 0.0093  # wa-shaft-diameter
 MASS_DISAGREEMENT: Final = 0.05  # project-tolerance; share of the weighed mass
 BALANCE_DISAGREEMENT: Final = 0.010  # project-tolerance
 
+LAUNCH_LOAD_MIDDLE: Final = 1.35  # project-launch-middle
+LAUNCH_LOAD_STEP: Final = 1e-5  # project-launch-middle; finer differences are ties
+ODD_DEVIATIONS: Final = 3.5  # project-consistency
+MAD_TO_DEVIATION: Final = 1.4826  # normal-mad
+CONSISTENCY_COUNT: Final = 3  # project-consistency; fewer arrows have no odd one
+LEAST_ODD_LENGTH: Final = 0.001  # project-consistency
+LEAST_ODD_MASS: Final = 3 * GRAIN  # project-consistency
+LEAST_ODD_BALANCE: Final = 0.003  # project-consistency
+LEAST_ODD_SPINE: Final = 0.05  # project-consistency; share of the typical stiffness
+JUNIOR_HEIGHT_VELOCITY: Final = 0.119 / 12  # tanner-davies; [m a month], ages 10 to 15
+HEIGHT_TO_DRAW: Final = 2.5  # draw-growth
+MOST_SAFE_MONTHS: Final = 120  # draw-growth; a rate tells nothing of later years
+
 
 def shorter(length: Real, limit: Real) -> Truth:
     """Tell whether a length [m] is below a limit [m] by more than the tolerance."""

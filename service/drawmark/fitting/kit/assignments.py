@@ -1,0 +1,221 @@
+"""Who shoots which set: the best assignment, one criterion after the other.
+
+1. as many archers equipped as possible,
+2. then as many inside their recommended window as possible,
+3. then the greatest smallest margin among the equipped,
+4. then the least sum of distances of the launch loads from the middle,
+5. then the earliest archer first, each with the earliest set.
+
+The first four are whole numbers (margins in tolerances, launch loads in steps), so that
+weighing them in floating point is exact and a later criterion never moves an earlier one.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drawmark.fitting.columns import Column, Mask
+from drawmark.fitting.kit.precedence import prefer_earliest
+from drawmark.fitting.kit.transport import OUT, Weights, Whole, solve_transport
+from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERANCE
+
+Reason = Literal["no_allowed_set", "sets_taken"]
+
+_EXACT: Final = 2**51  # a quarter of the whole numbers that floating point holds exactly
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class LeftOut:
+    """An archer without a set.
+
+    Parameters
+    ----------
+    archer : int
+        Index of the archer.
+    reason : Reason
+        ``no_allowed_set``: none in the rack is safe for this archer; ``sets_taken``:
+        some are, and all their arrows serve others.
+    allowed_sets : tuple[int, ...]
+        Indices of the sets that would be safe.
+    nearest_set : int | None
+        The set with the greatest margin, safe or not: where to look for what is missing.
+    """
+
+    archer: int
+    reason: Reason
+    allowed_sets: tuple[int, ...]
+    nearest_set: int | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Assignments:
+    """A set for each archer, and how well each criterion was met.
+
+    Parameters
+    ----------
+    set_of : tuple[int | None, ...]
+        Index of each archer's set; None for an archer left out.
+    equipped : int
+        Number of archers with a set.
+    in_window : int
+        Number of them inside the recommended window.
+    smallest_margin : float | None
+        Smallest margin among them; None where nobody is equipped [m].
+    load_distance : float
+        Sum of the distances of the launch loads from the middle.
+    left_out : tuple[LeftOut, ...]
+        The archers without a set, in order.
+    """
+
+    set_of: tuple[int | None, ...]
+    equipped: int
+    in_window: int
+    smallest_margin: float | None
+    load_distance: float
+    left_out: tuple[LeftOut, ...]
+
+
+def assign_sets(
+    *,
+    allowed: Mask,
+    in_window: Mask,
+    margin: Column,
+    launch_load: Column,
+    capacity: Whole,
+    middle_load: float = LAUNCH_LOAD_MIDDLE,
+) -> Assignments:
+    """Choose a set for each archer by the criteria of this module, in their order.
+
+    Parameters
+    ----------
+    allowed : Mask
+        Whether the archer of the row may shoot the set of the column.
+    in_window : Mask
+        Whether the set lies in the archer's recommended window.
+    margin : Column
+        Length above the minimum safe length; finite where allowed [m].
+    launch_load : Column
+        Draw weight over critical launch force; nan where unknown, which counts as the
+        worst of the known.
+    capacity : Whole
+        How many archers each set can serve.
+    middle_load : float
+        Launch load that is aimed at.
+
+    Returns
+    -------
+    Assignments
+        The best assignment; the same for the same figures, whatever solved it.
+
+    Raises
+    ------
+    ValueError
+        If shapes disagree, a margin is not finite where a set is allowed, a capacity is
+        negative, or there are too many archers to weigh their criteria exactly.
+
+    References
+    ----------
+    .. [1] project-launch-middle
+    """
+    _check_shapes(allowed, in_window, margin, launch_load, capacity)
+    distance = _measure_distance(allowed, launch_load, middle_load)
+    safe_margin = np.where(allowed, margin, 0.0)
+    steps = np.rint(safe_margin / TOLERANCE).astype(np.int64)
+    usable = allowed & (steps >= _raise_smallest_margin(allowed, in_window, steps, capacity))
+    benefit = _weigh(usable, in_window, distance)
+    chosen = prefer_earliest(benefit, solve_transport(benefit, capacity), capacity)
+
+    archers = np.flatnonzero(chosen != OUT)
+    sets = chosen[archers]
+    return Assignments(
+        set_of=tuple(None if place == OUT else int(place) for place in chosen),
+        equipped=len(archers),
+        in_window=int(in_window[archers, sets].sum()),
+        smallest_margin=float(margin[archers, sets].min()) if len(archers) else None,
+        load_distance=float(distance[archers, sets].sum() * LAUNCH_LOAD_STEP),
+        left_out=tuple(
+            _explain(int(archer), allowed[archer], margin[archer])
+            for archer in np.flatnonzero(chosen == OUT)
+        ),
+    )
+
+
+def _check_shapes(
+    allowed: Mask, in_window: Mask, margin: Column, launch_load: Column, capacity: Whole
+) -> None:
+    if allowed.ndim != 2 or capacity.shape != allowed.shape[1:]:
+        raise ValueError("a row for each archer, a column and a capacity for each set")
+    if not allowed.shape == in_window.shape == margin.shape == launch_load.shape:
+        raise ValueError("the matrices differ in shape")
+    if not np.isfinite(margin[allowed]).all():
+        raise ValueError("a margin is not finite where the set is allowed")
+    if (capacity < 0).any():
+        raise ValueError("a capacity is negative")
+
+
+def _measure_distance(allowed: Mask, launch_load: Column, middle: float) -> NDArray[np.int64]:
+    """Measure how far each launch load lies from the middle, in whole steps."""
+    known = allowed & np.isfinite(launch_load)
+    distance = np.abs(np.where(known, launch_load, middle) - middle) / LAUNCH_LOAD_STEP
+    if distance.max(initial=0.0) > _EXACT:
+        raise ValueError("a launch load is too large to be weighed exactly")
+    steps = np.rint(distance).astype(np.int64)
+    return np.where(known, steps, steps.max(initial=0))
+
+
+def _weigh(usable: Mask, in_window: Mask, distance: NDArray[np.int64]) -> Weights:
+    """Weigh equipped over in window over distance, so that none makes up for another."""
+    archers = len(usable)
+    window_weight = archers * int(distance.max(initial=0, where=usable)) + 1
+    archer_weight = (archers + 1) * window_weight
+    # The solver's prices are sums of differences of two weights, one or none for each archer.
+    if 2 * archers * archer_weight > _EXACT:
+        raise ValueError("too many archers, or launch loads too far apart, to weigh exactly")
+    return np.where(
+        usable, float(archer_weight) + window_weight * in_window.astype(np.float64) - distance, 0.0
+    )
+
+
+def _raise_smallest_margin(
+    allowed: Mask, in_window: Mask, steps: NDArray[np.int64], capacity: Whole
+) -> int:
+    """Find the greatest smallest margin that costs nobody a set or a place in the window."""
+    no_distance = np.zeros_like(steps)
+    rows = np.arange(len(allowed))
+
+    def solve(least: int) -> tuple[float, int]:
+        benefit = _weigh(allowed & (steps >= least), in_window, no_distance)
+        chosen = solve_transport(benefit, capacity)
+        served = chosen != OUT
+        pairs = rows[served], chosen[served]
+        return float(benefit[pairs].sum()), int(steps[pairs].min(initial=_EXACT))
+
+    levels = np.unique(steps[allowed])
+    if not len(levels):
+        return 0
+    best, reached = solve(int(levels[0]))
+    low = int(np.searchsorted(levels, min(reached, int(levels[-1]))))
+    high = len(levels)
+    while high - low > 1:
+        middle = (low + high) // 2
+        value, reached = solve(int(levels[middle]))
+        if value == best:
+            low = int(np.searchsorted(levels, min(reached, int(levels[-1]))))
+        else:
+            high = middle
+    return int(levels[low])
+
+
+def _explain(archer: int, allowed: Mask, margin: Column) -> LeftOut:
+    sets = tuple(int(place) for place in np.flatnonzero(allowed))
+    measured = np.where(np.isnan(margin), -np.inf, margin)
+    return LeftOut(
+        archer=archer,
+        reason="sets_taken" if sets else "no_allowed_set",
+        allowed_sets=sets,
+        nearest_set=int(measured.argmax()) if np.isfinite(measured).any() else None,
+    )

@@ -1,0 +1,70 @@
+"""For how long a set stays safe for an archer whose draw lengthens."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from drawmark.fitting.limits import MOST_SAFE_MONTHS, TOLERANCE, longer
+
+State = Literal["growing", "not_growing", "past"]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SafeTime:
+    """How many whole months of growth a set still allows.
+
+    Parameters
+    ----------
+    state : State
+        ``growing``; ``not_growing``, when no date can be given; ``past``, when the draw
+        is beyond the longest safe draw already.
+    months : int | None
+        Whole months until growth has used up the room; None unless ``growing`` [months].
+    """
+
+    state: State
+    months: int | None
+
+
+def count_safe_months(*, longest_safe_draw: float, draw: float, growth_rate: float) -> SafeTime:
+    """Count the whole months until growth has used up a set's longest safe draw.
+
+    The count is never overstated: after that many months the draw is not longer than the
+    longest safe draw, by the tolerance that verdicts use. It stops at ten years, beyond
+    which a rate of growth tells nothing.
+
+    Parameters
+    ----------
+    longest_safe_draw : float
+        Longest safe draw of the set as this archer controls the draw [m].
+    draw : float
+        The archer's draw now, measured the same way [m].
+    growth_rate : float
+        How fast the draw lengthens [m a month].
+
+    Returns
+    -------
+    SafeTime
+        The months, or why there are none.
+
+    Raises
+    ------
+    ValueError
+        If a figure is not finite, or the growth rate is negative.
+    """
+    if not all(map(math.isfinite, (longest_safe_draw, draw, growth_rate))):
+        raise ValueError("lengths and growth rate must be finite")
+    if growth_rate < 0:
+        raise ValueError("a draw does not shorten with growth")
+    if longer(draw, longest_safe_draw):
+        return SafeTime(state="past", months=None)
+    if growth_rate == 0:
+        return SafeTime(state="not_growing", months=None)
+    room = longest_safe_draw + TOLERANCE - draw
+    months = math.floor(min(room / growth_rate, MOST_SAFE_MONTHS))
+    # The quotient may round up to the next whole month.
+    while months > 0 and longer(draw + months * growth_rate, longest_safe_draw):
+        months -= 1
+    return SafeTime(state="growing", months=months)

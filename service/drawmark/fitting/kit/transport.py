@@ -1,0 +1,55 @@
+"""The greatest total benefit of serving rows from places of limited capacity."""
+
+from __future__ import annotations
+
+from typing import Final, TypeAlias
+
+import numpy as np
+from numpy.typing import NDArray
+
+Weights: TypeAlias = NDArray[np.float64]
+Whole: TypeAlias = NDArray[np.int64]
+
+OUT: Final = -1
+"""The place of a row that is served from nowhere."""
+
+
+def solve_transport(benefit: Weights, capacity: Whole) -> Whole:
+    """Give each row a place, or none, so that the sum of the benefits is greatest.
+
+    Parameters
+    ----------
+    benefit : Weights
+        Benefit of serving the row from the column; positive, or 0 where it cannot be.
+        Whole numbers, whose sums floating point must hold exactly.
+    capacity : Whole
+        How many rows each column can serve.
+
+    Returns
+    -------
+    Whole
+        The column of each row, or OUT.
+    """
+    # scipy.optimize takes longer to import than most requests take to answer.
+    from scipy.optimize import linear_sum_assignment
+
+    rows, columns = benefit.shape
+    place = np.full(rows, OUT, dtype=np.int64)
+    if not rows or not columns:
+        return place
+    # A column is copied once for each row that it can serve. A copy that is not needed has
+    # no price, so the answer stays the best one when more such copies are added: begin with
+    # few, and double those of a column only when all of them are in use.
+    most = np.minimum(capacity, np.count_nonzero(benefit, axis=0))
+    copies = np.minimum(most, 1 + rows // columns)
+    while True:
+        column_of = np.repeat(np.arange(columns), copies)
+        served, copy = linear_sum_assignment(benefit[:, column_of], maximize=True)
+        place[:] = OUT
+        place[served] = column_of[copy]
+        place[served[benefit[served, place[served]] == 0]] = OUT
+        used = np.bincount(place[place != OUT], minlength=columns)
+        full = (used == copies) & (copies < most)
+        if not full.any():
+            return place
+        copies = np.where(full, np.minimum(most, 2 * copies), copies)
