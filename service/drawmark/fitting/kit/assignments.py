@@ -125,9 +125,9 @@ def assign_sets(
     distance = _measure_distance(allowed, launch_load, middle_load)
     safe_margin = np.where(allowed, margin, 0.0)
     steps = np.rint(safe_margin / TOLERANCE).astype(np.int64)
-    usable = allowed & (steps >= _raise_smallest_margin(allowed, in_window, steps, capacity))
-    benefit = _weigh(usable, in_window, distance)
-    chosen = prefer_earliest(benefit, solve_transport(benefit, capacity), capacity)
+    least, chosen = _raise_smallest_margin(allowed, in_window, steps, capacity)
+    benefit = _weigh(allowed & (steps >= least), in_window, distance)
+    chosen = prefer_earliest(benefit, solve_transport(benefit, capacity, chosen), capacity)
 
     archers = np.flatnonzero(chosen != OUT)
     sets = chosen[archers]
@@ -182,32 +182,34 @@ def _weigh(usable: Mask, in_window: Mask, distance: NDArray[np.int64]) -> Weight
 
 def _raise_smallest_margin(
     allowed: Mask, in_window: Mask, steps: NDArray[np.int64], capacity: Whole
-) -> int:
+) -> tuple[int, Whole]:
     """Find the greatest smallest margin that costs nobody a set or a place in the window."""
-    no_distance = np.zeros_like(steps)
-    rows = np.arange(len(allowed))
-
-    def solve(least: int) -> tuple[float, int]:
-        benefit = _weigh(allowed & (steps >= least), in_window, no_distance)
-        chosen = solve_transport(benefit, capacity)
-        served = chosen != OUT
-        pairs = rows[served], chosen[served]
-        return float(benefit[pairs].sum()), int(steps[pairs].min(initial=_EXACT))
-
+    benefit = _weigh(allowed, in_window, np.zeros_like(steps))
+    chosen = solve_transport(benefit, capacity)
+    best = _sum_chosen(benefit, chosen)
+    if not best:
+        return 0, chosen
     levels = np.unique(steps[allowed])
-    if not len(levels):
-        return 0
-    best, reached = solve(int(levels[0]))
-    low = int(np.searchsorted(levels, min(reached, int(levels[-1]))))
-    high = len(levels)
+
+    def find_level(places: Whole) -> int:
+        archers = np.flatnonzero(places != OUT)
+        return int(np.searchsorted(levels, steps[archers, places[archers]].min()))
+
+    low, high = find_level(chosen), len(levels)
     while high - low > 1:
         middle = (low + high) // 2
-        value, reached = solve(int(levels[middle]))
-        if value == best:
-            low = int(np.searchsorted(levels, min(reached, int(levels[-1]))))
+        raised = np.where(steps >= levels[middle], benefit, 0.0)
+        places = solve_transport(raised, capacity, chosen)
+        if _sum_chosen(raised, places) == best:
+            low, chosen = find_level(places), places
         else:
             high = middle
-    return int(levels[low])
+    return int(levels[low]), chosen
+
+
+def _sum_chosen(benefit: Weights, chosen: Whole) -> float:
+    archers = np.flatnonzero(chosen != OUT)
+    return float(benefit[archers, chosen[archers]].sum())
 
 
 def _explain(archer: int, allowed: Mask, margin: Column) -> LeftOut:

@@ -14,7 +14,7 @@ OUT: Final = -1
 """The place of a row that is served from nowhere."""
 
 
-def solve_transport(benefit: Weights, capacity: Whole) -> Whole:
+def solve_transport(benefit: Weights, capacity: Whole, like: Whole | None = None) -> Whole:
     """Give each row a place, or none, so that the sum of the benefits is greatest.
 
     Parameters
@@ -24,6 +24,8 @@ def solve_transport(benefit: Weights, capacity: Whole) -> Whole:
         Whole numbers, whose sums floating point must hold exactly.
     capacity : Whole
         How many rows each column can serve.
+    like : Whole | None
+        The places of a problem much like this one: where to begin, which saves time.
 
     Returns
     -------
@@ -41,15 +43,19 @@ def solve_transport(benefit: Weights, capacity: Whole) -> Whole:
     # no price, so the answer stays the best one when more such copies are added: begin with
     # few, and double those of a column only when all of them are in use.
     most = np.minimum(capacity, np.count_nonzero(benefit, axis=0))
-    copies = np.minimum(most, 1 + rows // columns)
+    expected = np.full(columns, rows // columns) if like is None else _count_rows(like, columns)
+    copies = np.minimum(most, 1 + expected)
     while True:
         column_of = np.repeat(np.arange(columns), copies)
         served, copy = linear_sum_assignment(benefit[:, column_of], maximize=True)
         place[:] = OUT
         place[served] = column_of[copy]
         place[served[benefit[served, place[served]] == 0]] = OUT
-        used = np.bincount(place[place != OUT], minlength=columns)
-        full = (used == copies) & (copies < most)
+        full = (_count_rows(place, columns) == copies) & (copies < most)
         if not full.any():
             return place
         copies = np.where(full, np.minimum(most, 2 * copies), copies)
+
+
+def _count_rows(place: Whole, columns: int) -> Whole:
+    return np.bincount(place[place != OUT], minlength=columns)
