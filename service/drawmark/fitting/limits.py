@@ -42,6 +42,9 @@ BALANCE_HIGH: Final = 16.0  # balance-range
 SHAFT_DIAMETER: Final = 0.0093  # wa-shaft-diameter
 MASS_DISAGREEMENT: Final = 0.05  # project-tolerance; share of the weighed mass
 BALANCE_DISAGREEMENT: Final = 0.010  # project-tolerance
+POINT_REACH_AHEAD: Final = 0.025  # project-tolerance; where the mass of a point may lie
+POINT_REACH_BEHIND: Final = 0.040  # project-tolerance
+LARGEST_POINT_CHANGE: Final = 2.0  # project-margin; solved mass over the present mass
 
 LAUNCH_LOAD_MIDDLE: Final = 1.35  # project-launch-middle
 LAUNCH_LOAD_STEP: Final = 1e-5  # project-launch-middle; finer differences are ties

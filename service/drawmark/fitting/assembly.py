@@ -1,0 +1,175 @@
+"""What an arrow's description leaves out, and what in it cannot be built."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from drawmark.fitting.limits import longer, shorter
+from drawmark.fitting.model import Arrow, Fault, Shaft
+from drawmark.fitting.units import ASTM_SPAN
+
+
+@dataclass(frozen=True, slots=True)
+class Assumption:
+    """A default taken where a field was not given.
+
+    Parameters
+    ----------
+    path : tuple of str
+        Way to the field, from the top of the fitting.
+    text : str
+        What is assumed in its place.
+    """
+
+    path: tuple[str, ...]
+    text: str
+
+
+def _fault(path: tuple[str | int, ...], detail: str) -> Fault:
+    return Fault(path=path, detail=detail)
+
+
+UNTESTABLE = _fault(
+    ("arrow", "shaft", "stations"),
+    "describe a shaft shorter than the 28 in span of the static spine test; "
+    "describe the shaft as it was tested, before it was cut at the front",
+)
+
+
+def assumptions_of(arrow: Arrow) -> tuple[Assumption, ...]:
+    """List every default taken for mass, balance and stiffness.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow as given.
+
+    Returns
+    -------
+    tuple of Assumption
+        One for each field left out.
+    """
+    return tuple(_assumptions(arrow))
+
+
+def _assumptions(arrow: Arrow) -> Iterator[Assumption]:
+    point, insert, nock, fletching = arrow.point, arrow.insert, arrow.nock, arrow.fletching
+    if point is not None and point.centre is None:
+        yield Assumption(
+            ("arrow", "point", "centre"), "the point's mass acts at the front end of the shaft"
+        )
+    if insert is None:
+        yield Assumption(("arrow", "insert"), "no insert, or its mass is counted with the point's")
+    elif insert.length is None:
+        yield Assumption(
+            ("arrow", "insert", "length"), "the insert's mass acts at the front end of the shaft"
+        )
+    if nock is None or nock.mass is None:
+        yield Assumption(("arrow", "nock", "mass"), "the nock has no mass")
+    if nock is None or nock.projection is None:
+        yield Assumption(
+            ("arrow", "nock", "projection"), "the shaft begins at the bottom of the nock slot"
+        )
+    if fletching is None or fletching.mass is None:
+        yield Assumption(("arrow", "fletching", "mass"), "the vanes have no mass")
+    if arrow.wrap is None:
+        yield Assumption(("arrow", "wrap"), "no wrap")
+    if arrow.shaft is not None and arrow.shaft.stations is None:
+        yield Assumption(("arrow", "shaft", "stations"), "the shaft is the same along its length")
+
+
+def faults_of(arrow: Arrow) -> list[Fault]:
+    """List fields of one arrow that cannot stand together.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow of single figures, each within its own range.
+
+    Returns
+    -------
+    list of Fault
+        Empty where the arrow can be built; paths start with ``arrow``.
+    """
+    length = None if arrow.length is None else float(arrow.length)
+    faults = [*_fletching_faults(arrow, length), *_point_faults(arrow)]
+    if arrow.shaft is not None and arrow.shaft.stations is not None:
+        faults.extend(_station_faults(arrow.shaft, length, _projection(arrow)))
+    if length is not None:
+        faults.extend(_length_faults(arrow, length))
+    return faults
+
+
+def _projection(arrow: Arrow) -> float:
+    nock = arrow.nock
+    return 0.0 if nock is None or nock.projection is None else float(nock.projection)
+
+
+def _fletching_faults(arrow: Arrow, length: float | None) -> Iterator[Fault]:
+    fletching = arrow.fletching
+    if fletching is None:
+        return
+    for name, value in (("rear_edge", fletching.rear_edge), ("length", fletching.length)):
+        if value is None and fletching.mass is not None:
+            yield _fault(("arrow", "fletching", name), "is needed beside the mass of the fletching")
+    if fletching.rear_edge is None:
+        return
+    rear = float(fletching.rear_edge)
+    if shorter(rear, _projection(arrow)):
+        yield _fault(
+            ("arrow", "fletching", "rear_edge"), "the vanes begin behind the shaft's rear end"
+        )
+    if length is not None and longer(rear + float(fletching.length or 0.0), length):
+        yield _fault(("arrow", "fletching"), "the vanes reach past the shaft's front end")
+
+
+def _point_faults(arrow: Arrow) -> Iterator[Fault]:
+    point = arrow.point
+    if point is None or point.centre is None:
+        return
+    centre, path = float(point.centre), ("arrow", "point", "centre")
+    if point.exposed_length is not None and longer(centre, float(point.exposed_length)):
+        yield _fault(path, "lies ahead of the point's tip (exposed_length)")
+    if point.shank_length is not None:
+        reach = max(float(point.shank_length), float(point.sleeve_length or 0.0))
+        if shorter(centre, -reach):
+            yield _fault(path, "lies behind the point's rear end (shank_length, sleeve_length)")
+
+
+def _length_faults(arrow: Arrow, length: float) -> Iterator[Fault]:
+    tube = length - _projection(arrow)
+    if tube <= 0:
+        yield _fault(("arrow", "nock", "projection"), "leaves no shaft in the arrow length")
+        return
+    point, insert, wrap = arrow.point, arrow.insert, arrow.wrap
+    inner = (
+        (("point", "shank_length"), None if point is None else point.shank_length),
+        (("point", "sleeve_length"), None if point is None else point.sleeve_length),
+        (("insert", "length"), None if insert is None else insert.length),
+        (("wrap", "length"), None if wrap is None else wrap.length),
+    )
+    for path, value in inner:
+        if value is not None and longer(float(value), tube):
+            yield _fault(("arrow", *path), "is longer than the shaft")
+    if point is not None and point.centre is not None and shorter(float(point.centre), -tube):
+        yield _fault(("arrow", "point", "centre"), "lies behind the shaft's rear end")
+    if arrow.balance_point is not None and longer(float(arrow.balance_point), length):
+        yield _fault(("arrow", "balance_point"), "lies ahead of the shaft's front end")
+
+
+def _station_faults(shaft: Shaft, length: float | None, projection: float) -> Iterator[Fault]:
+    assert shaft.stations is not None
+    places = [float(station.position) for station in shaft.stations]
+    for index, (before, after) in enumerate(itertools.pairwise(places), start=1):
+        if not longer(after, before):
+            yield _fault(
+                ("arrow", "shaft", "stations", index, "position"),
+                "stations run forward from the shaft's rear end, each ahead of the one before",
+            )
+    if length is None:
+        return
+    tested = max(length - projection, *places) - min(0.0, *places)
+    if shaft.static_spine is not None and shorter(tested, ASTM_SPAN):
+        yield UNTESTABLE
