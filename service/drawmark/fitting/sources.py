@@ -156,6 +156,30 @@ _SOURCES: Final = (
         "project, without a source; they say nothing of tune.",
     ),
     Source(
+        key="range-factors",
+        mark="memory",
+        text="Mean d2 and deviation d3 of the range of normal samples: computed here from order "
+        "statistics; printed tables, as in ASTM E2587, are cited from memory.",
+    ),
+    Source(
+        key="side-of-miss",
+        mark="practice",
+        text="Finger release: bare shafts landing on the string hand's side are weak, on the "
+        "other side stiff. Common practice, no source.",
+    ),
+    Source(
+        key="cut-prior",
+        mark="default",
+        text="Weak assumptions about how bare shafts answer to length, chosen by this project "
+        "without a source; no published data of offset against length was found.",
+    ),
+    Source(
+        key="cut-policy",
+        mark="default",
+        text="When to cut, shoot again or stop: chosen by this project on a simulation, without "
+        "a source.",
+    ),
+    Source(
         key="project-tolerance",
         mark="default",
         text="How far two statements may differ before it is said: chosen by this project, "
