@@ -19,6 +19,7 @@ from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
 CutEnd = Literal["front", "rear"]
 
 __all__ = [
+    "FLETCHING_PLACE",
     "Assumption",
     "CutEnd",
     "Part",
@@ -171,14 +172,14 @@ def parts_of(arrow: Arrow) -> tuple[Part, ...]:
     if fletching is not None and fletching.mass is not None:
         edge, vane = fletching.rear_edge, fletching.length
         if edge is None or vane is None:
-            raise FittingError(_FLETCHING_PLACE)
+            raise FittingError(FLETCHING_PLACE)
         parts.append(Part("fletching", fletching.mass, edge, edge + vane))
     if wrap is not None:
         parts.append(Part("wrap", wrap.mass, rear, rear + wrap.length))
     return tuple(parts)
 
 
-_FLETCHING_PLACE = Fault(
+FLETCHING_PLACE = Fault(
     path=("arrow", "fletching"), detail="a mass needs rear_edge and length beside it"
 )
 

@@ -1,0 +1,225 @@
+"""Frequencies, bending and buckling of arrows taken as Euler-Bernoulli beams."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any, Final, Literal
+
+import numpy as np
+
+from drawmark.fitting import stations as tapers
+from drawmark.fitting.columns import Column, Real
+from drawmark.fitting.model import Arrow
+from drawmark.fitting.shaft import length_of, projection_of, reference_stiffness, shaft_of
+from drawmark.fitting.tubes import Tubes, bending_matrix, mass_matrix, push_matrix, tubes_of
+from drawmark.fitting.units import ASTM_LOAD
+
+End = Literal["free", "pinned", "clamped"]
+
+_HELD: Final[dict[End, int]] = {"free": 0, "pinned": 1, "clamped": 2}
+
+
+def natural_frequencies(tubes: Tubes, rear: End = "free", front: End = "free") -> Column:
+    """Natural frequencies of each tube, ascending, rigid motions left out [Hz].
+
+    Parameters
+    ----------
+    tubes : Tubes
+        Stack of tubes.
+    rear, front : {"free", "pinned", "clamped"}
+        How the ends are held.
+
+    Returns
+    -------
+    Column
+        One row a tube [Hz].
+
+    References
+    ----------
+    1. euler-beam
+    """
+    kept = _kept(tubes, rear, front)
+    lower = np.linalg.inv(np.linalg.cholesky(mass_matrix(tubes)[kept]))
+    squares = np.linalg.eigvalsh(lower @ bending_matrix(tubes)[kept] @ lower.swapaxes(1, 2))
+    return np.asarray(np.sqrt(squares[:, _rigid(rear, front) :]) / (2 * np.pi))
+
+
+def first_shape(tubes: Tubes, rear: End = "free", front: End = "free") -> Column:
+    """Deflections of the first bending motion at the ends of the elements, of any size.
+
+    Parameters
+    ----------
+    tubes : Tubes
+        Stack of tubes.
+    rear, front : {"free", "pinned", "clamped"}
+        How the ends are held.
+
+    Returns
+    -------
+    Column
+        One row a tube; deflection and slope times the element's length, in turn.
+    """
+    kept = _kept(tubes, rear, front)
+    lower = np.linalg.inv(np.linalg.cholesky(mass_matrix(tubes)[kept]))
+    upper = lower.swapaxes(1, 2)
+    _, shapes = np.linalg.eigh(lower @ bending_matrix(tubes)[kept] @ upper)
+    shape = np.zeros((len(tubes.length), 2 * tubes.stiffness.shape[1] + 2))
+    first = shapes[:, :, _rigid(rear, front)]
+    shape[:, _freedoms(tubes, rear, front)] = (upper @ first[..., None])[..., 0]
+    return shape
+
+
+def buckling_forces(tubes: Tubes, rear: End = "pinned", front: End = "pinned") -> Column:
+    """Least push at the rear end under which each tube buckles, its masses holding back [N].
+
+    Parameters
+    ----------
+    tubes : Tubes
+        Stack of tubes.
+    rear, front : {"free", "pinned", "clamped"}
+        How the ends are held sideways.
+
+    Returns
+    -------
+    Column
+        One force a tube [N].
+
+    References
+    ----------
+    1. launch-buckling
+    """
+    kept = _kept(tubes, rear, front)
+    bending, push = bending_matrix(tubes)[kept], push_matrix(tubes)[kept]
+    # A tube that can turn as a whole does so without force: the shift keeps it solvable.
+    rigid = _rigid(rear, front)
+    shift = rigid * tubes.stiffness.mean(axis=(1, 2)) / tubes.length**2
+    lower = np.linalg.inv(np.linalg.cholesky(bending + shift[:, None, None] * push))
+    shares = np.linalg.eigvalsh(lower @ push @ lower.swapaxes(1, 2))
+    return np.asarray(1 / shares[:, -1 - rigid] - shift)
+
+
+def _rigid(rear: End, front: End) -> int:
+    return max(0, 2 - _HELD[rear] - _HELD[front])
+
+
+def _freedoms(tubes: Tubes, rear: End, front: End) -> list[int]:
+    last = 2 * tubes.stiffness.shape[1]
+    held = {*range(_HELD[rear]), *range(last, last + _HELD[front])}
+    return [freedom for freedom in range(last + 2) if freedom not in held]
+
+
+def _kept(tubes: Tubes, rear: End, front: End) -> tuple[Any, ...]:
+    if rear == front == "free":
+        return (slice(None),)
+    freedoms = np.array(_freedoms(tubes, rear, front))
+    return slice(None), freedoms[:, None], freedoms
+
+
+def frequencies(arrows: Sequence[Arrow]) -> Column:
+    """First bending frequencies of free arrows, in one stacked solve [Hz].
+
+    Parameters
+    ----------
+    arrows : sequence of Arrow
+        Arrows of single figures with length, static spine, mass per length and point mass.
+
+    Returns
+    -------
+    Column
+        One frequency an arrow [Hz].
+
+    Raises
+    ------
+    FittingError
+        Where one of the four is not given, or a shaft with stations cannot be tested.
+
+    References
+    ----------
+    1. euler-beam
+    """
+    return np.asarray(natural_frequencies(tubes_of(arrows))[:, 0])
+
+
+def first_bending_frequency(arrow: Arrow) -> float:
+    """First bending frequency of a free arrow [Hz].
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow with length, static spine, mass per length and point mass.
+
+    Returns
+    -------
+    float
+        Frequency [Hz].
+
+    Raises
+    ------
+    FittingError
+        Where one of the four is not given, or a shaft with stations cannot be tested.
+
+    References
+    ----------
+    1. euler-beam
+    """
+    return float(frequencies((arrow,))[0])
+
+
+def launch_forces(arrows: Sequence[Arrow]) -> Column:
+    """Critical launch forces by elements, in one stacked solve [N].
+
+    Parameters
+    ----------
+    arrows : sequence of Arrow
+        Arrows of single figures with length, static spine, mass per length and point mass.
+
+    Returns
+    -------
+    Column
+        One force an arrow [N].
+
+    Raises
+    ------
+    FittingError
+        Where one of the four is not given, or a shaft with stations cannot be tested.
+
+    References
+    ----------
+    1. launch-buckling
+    """
+    return buckling_forces(tubes_of(arrows))
+
+
+def own_length_deflection(arrow: Arrow) -> Real:
+    """Deflection under 1.94 lb at the middle of a span as long as the arrow [m].
+
+    Stations go on beyond the tube as they end, so that the nock's projection counts alike for
+    uniform and tapered shafts.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow with length and static spine.
+
+    Returns
+    -------
+    Real
+        Deflection [m].
+
+    Raises
+    ------
+    FittingError
+        Where one of the two is not given, or a shaft with stations cannot be tested.
+
+    References
+    ----------
+    1. simple-beam
+    """
+    length, stiffness = length_of(arrow), reference_stiffness(arrow)
+    deflection = ASTM_LOAD * (length * length * length) / (48 * stiffness)
+    given = shaft_of(arrow).stations
+    if given is None:
+        return deflection
+    rear = float(projection_of(arrow))
+    flexibility = tapers.profile_of(given).flexibility(-rear, float(length) - rear)
+    return deflection * flexibility
