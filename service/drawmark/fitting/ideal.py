@@ -59,7 +59,7 @@ class Coordinate:
 
     def at(self, length: Column | float) -> Column:
         """Coordinate at lengths [m] within its range."""
-        return np.interp(length, self.lengths, self.log_spine)
+        return np.asarray(np.interp(length, self.lengths, self.log_spine))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -150,7 +150,9 @@ def _weigh(
     spread = (logs - np.log(limits.SENSITIVITY)) / limits.SENSITIVITY_DEVIATION
     weights *= np.exp(-0.5 * spread**2)
     weights *= np.exp(-0.5 * (_BENDS / limits.BEND_DEVIATION) ** 2)[:, None, None]
-    weights *= np.diff(edges)[None, :, None]
+    usual = max(each.length for each in evidence) - limits.IDEAL_EXPECTED_BELOW
+    away = ((edges[1:] + edges[:-1]) / 2 - usual) / limits.IDEAL_DEVIATION
+    weights *= np.exp(-0.5 * away**2)[None, :, None]
     return np.asarray(weights / weights.sum())
 
 
@@ -165,7 +167,7 @@ def _span(marginal: Column, edges: Column) -> tuple[float, float]:
 def infer_ideal(evidence: Sequence[Evidence], coordinate: Coordinate) -> Posterior:
     """Update the weak priors with rounds of shots.
 
-    The prior of the ideal length is flat over the range of the coordinate. The grid closes in
+    The grid closes in
     on where the probability lies, so sharp evidence is resolved as well as blunt evidence.
 
     Parameters

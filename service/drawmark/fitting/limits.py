@@ -63,24 +63,27 @@ ARROW_DEVIATION: Final = 0.0033  # cut-prior; one arrow across, over distance [r
 ARROW_DEVIATION_FREEDOM: Final = 2.0  # cut-prior; what that default counts for
 SENSITIVITY: Final = 1 / 18  # cut-prior; median: 1 m at 18 m for a unit of log spine [rad]
 SENSITIVITY_DEVIATION: Final = 0.7  # cut-prior; of its logarithm
-BEND_DEVIATION: Final = 1.0  # cut-prior; of the response's bend
-NOISE_FREEDOM: Final = 5.0  # cut-prior; Student's degrees of freedom of one round
+BEND_DEVIATION: Final = 1.5  # cut-prior; of the response's bend
+NOISE_FREEDOM: Final = 3.0  # cut-prior; Student's degrees of freedom of one round
 NOISE_SCALES: Final = ((2 / 3, 0.25), (1.0, 0.5), (1.5, 0.25))  # cut-prior; factor, share
+IDEAL_EXPECTED_BELOW: Final = 0.030  # cut-prior; the longest length shot
+IDEAL_DEVIATION: Final = 0.050  # cut-prior
 IDEAL_REACH_BELOW: Final = 0.140  # cut-prior; how far below a length shot the ideal may lie
 IDEAL_REACH_ABOVE: Final = 0.040  # cut-prior
 COORDINATE_STEP: Final = 0.020  # cut-prior; between the knots of the coordinate
 SHORTEST_CONSIDERED: Final = 0.25  # cut-prior
 
 CUT_RISK: Final = 0.02  # cut-policy
-CUT_TOLERANCE: Final = 0.002  # cut-policy; further past the ideal is too far
+CUT_TOLERANCE: Final = 0.0025  # cut-policy; further past the ideal is too far
 CLOSE_ENOUGH: Final = 0.004  # cut-policy; nearer the ideal, finish at button or draw weight
-ROUND_WORTH: Final = 0.002  # cut-policy; length a round of shots must win
+ROUND_WORTH: Final = 0.003  # cut-policy; length a round of shots must win
 TOO_STIFF_CHANCE: Final = 0.8  # cut-policy
 LARGEST_BLIND_STEP: Final = 0.010  # cut-policy; the trade's centimetre
 LARGEST_STEP: Final = 0.025  # cut-policy; what shots support
 SMALLEST_STEP: Final = 0.002  # cut-policy; kerf and squaring
-MOST_FURTHER_ROUNDS: Final = 12  # cut-policy
+FURTHER_ROUNDS: Final = (1, 2, 3, 4, 6, 8, 12)  # cut-policy; numbers asked about
 ABSURD_OFFSET: Final = 0.10  # cut-policy; offset over distance
+AGREEMENT: Final = 2.0  # cut-policy; deviations between two rounds that agree
 CONTRADICTION: Final = 12.0  # cut-policy; misfit of rounds that should rise with length
 
 

@@ -16,7 +16,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache
 
 import numpy as np
 from scipy.special import ndtr
@@ -93,6 +93,10 @@ class Reading:
         Deviation of one arrow across the target, over distance [rad].
     widths : int
         Group widths behind that deviation; 0 where it is the project's default alone.
+    distance : float
+        Distance of the last round [m].
+    shafts : int
+        Bare and fletched shafts of the last round together.
     refusal : str or None
         Why the shots cannot be read, if they cannot.
     """
@@ -102,10 +106,12 @@ class Reading:
     set_aside: int
     arrow_deviation: float
     widths: int
+    distance: float
+    shafts: int
     refusal: str | None = None
 
 
-@lru_cache(maxsize=None)
+@cache
 def range_factors(count: int) -> tuple[float, float]:
     """Mean d2 and deviation d3 of the range of a normal sample of deviation 1.
 
@@ -255,5 +261,7 @@ def read_shots(
         set_aside=len(shots) - len(present),
         arrow_deviation=arrow,
         widths=len(widths),
+        distance=present[-1].distance,
+        shafts=present[-1].bare_count + present[-1].fletched_count,
         refusal=refusal,
     )

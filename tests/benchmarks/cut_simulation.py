@@ -1,0 +1,351 @@
+"""How often cut plans go too far: archers drawn by chance, policies compared, two truths.
+
+The truths are not the plan's own model: the response bends differently, the noise is normal
+or Student's, its stated deviation may be wrong, and one archer in ten folds back. Every
+archer has a seed of their own, (SEED, number), so any part of a run repeats to the digit.
+
+Run this file for the full figures; `python tests/benchmarks/cut_simulation.py --help`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import os
+import time
+from collections import Counter
+from collections.abc import Callable, Iterable
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import cache, partial
+
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import numpy as np
+from scipy.optimize import brentq
+
+from drawmark.fitting import limits
+from drawmark.fitting.cutting import decide_cut
+from drawmark.fitting.ideal import Coordinate, infer_ideal
+from drawmark.fitting.nextcut import Cutting, coordinate_lengths
+from drawmark.fitting.offsets import Evidence, Reading
+from drawmark.fitting.units import GRAIN, INCH
+
+SEED = 19_541
+START = 0.762
+FLOOR = START - 0.130
+DISTANCE = 18.0
+MOST_ROUNDS = 40
+
+# A typical arrow: 8.4 gr/in, point 120 gr, nock 10 gr.
+LINE_MASS = 8.4 * GRAIN / INCH
+POINT, NOCK = 120 * GRAIN, 10 * GRAIN
+# Critical push P L^2 / (E I) by point mass over shaft mass, both ends pinned, no nock mass.
+PUSH = ((0.2, 16.374), (0.5, 14.562), (1.0, 13.062))
+
+
+def first_root(front: float, rear: float) -> float:
+    """First root of the free-free frequency equation with end masses."""
+
+    def equation(x: float) -> float:
+        s, c, sh, ch = math.sin(x), math.cos(x), math.sinh(x), math.cosh(x)
+        cross = (front + rear) * x * (s * ch - c * sh)
+        return 1 - c * ch + cross + 2 * front * rear * x * x * s * sh
+
+    return float(brentq(equation, math.pi, 4.7300409))
+
+
+def log_spine_by_vibration(length: float) -> float:
+    shaft = LINE_MASS * length
+    return 4 * math.log(length) - 4 * math.log(first_root(POINT / shaft, NOCK / shaft))
+
+
+def log_spine_by_launch(length: float) -> float:
+    share = math.log(POINT / (LINE_MASS * length))
+    push = np.interp(share, [math.log(m) for m, _ in PUSH], [math.log(c) for _, c in PUSH])
+    return 2 * math.log(length) - float(push)
+
+
+@cache
+def truth_grid() -> Coordinate:
+    lengths = np.linspace(START - 0.15, START + 0.05, 401)
+    spine = np.array([log_spine_by_vibration(x) for x in lengths])
+    return Coordinate(name="free_vibration", lengths=lengths, log_spine=spine)
+
+
+@cache
+def coordinates(shortest: float) -> tuple[Coordinate, ...]:
+    lengths = coordinate_lengths([shortest, START])
+    return tuple(
+        Coordinate(name=name, lengths=lengths, log_spine=np.array([log(x) for x in lengths]))
+        for name, log in (
+            ("free_vibration", log_spine_by_vibration),
+            ("launch", log_spine_by_launch),
+        )
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Truth:
+    name: str
+    nearest: float
+    furthest: float
+    bend: float = 0.0
+    slope: float = 0.0
+    folding: float = 0.0
+    student: float = 0.0
+    """Scale of Student's t with 4 degrees over the deviation; 0 for normal noise."""
+    misstated: float = 1.0
+
+
+EASY = Truth(name="easy", nearest=0.010, furthest=0.076)
+# Student's t with 4 degrees has deviation sqrt 2: divided, the noise has the same deviation.
+HARSH = Truth(
+    name="harsh",
+    nearest=0.0,
+    furthest=0.080,
+    bend=0.3,
+    slope=0.3,
+    folding=0.1,
+    student=1 / math.sqrt(2),
+    misstated=1.5,
+)
+# Harder than asked: the stated deviation taken for the scale of Student's t.
+HARSHER = Truth(
+    name="harsher", nearest=0.0, furthest=0.080, bend=0.3, slope=0.3, folding=0.1,
+    student=1.0, misstated=1.5,
+)  # fmt: skip
+TRUTHS = {truth.name: truth for truth in (EASY, HARSH, HARSHER)}
+
+
+class Archer:
+    """One archer: an ideal length, a response to length and noise."""
+
+    def __init__(self, truth: Truth, number: int) -> None:
+        chance = np.random.default_rng([SEED, number])
+        self.ideal = START - chance.uniform(truth.nearest, truth.furthest)
+        self.sensitivity = math.exp(chance.normal(0.0, 0.5))
+        self.deviation = chance.uniform(0.015, 0.040)
+        self.bend = chance.uniform(-truth.bend, truth.bend)
+        self.sensitivity *= chance.uniform(1 - truth.slope, 1 + truth.slope)
+        self.folds = chance.random() < truth.folding
+        wrong = math.log(truth.misstated)
+        self.stated = self.deviation * math.exp(chance.uniform(-wrong, wrong))
+        if truth.student:
+            noise = chance.standard_t(4, MOST_ROUNDS) * truth.student
+        else:
+            noise = chance.normal(size=MOST_ROUNDS)
+        self.noise = noise * self.deviation
+
+    def shoot(self, length: float, number: int) -> float:
+        """Offset [m] of a round."""
+        grid = truth_grid()
+        offset = self.sensitivity * float(grid.at(length) - grid.at(self.ideal))
+        offset *= 1 + self.bend * (length - self.ideal) / 0.050
+        if self.folds and offset > 0.25:
+            offset = 0.5 - offset
+        return offset + float(self.noise[number])
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome:
+    past: float
+    """How far past the ideal [m]; negative while still long."""
+    rounds: int
+    word: str
+    stated: tuple[tuple[float, bool], ...] = ()
+    """Stated chances of being too far and what was so: for cuts made."""
+    asked: tuple[tuple[float, bool], ...] = ()
+    """The same for lengths asked about, cut to or not."""
+
+
+Policy = Callable[[Archer], Outcome]
+
+
+def cut_fixed_steps(step: float, archer: Archer) -> Outcome:
+    """Cut the step while the offset exceeds one stated deviation."""
+    length, rounds = START, 0
+    while True:
+        offset = archer.shoot(length, rounds)
+        rounds += 1
+        if offset <= archer.stated or rounds == MOST_ROUNDS:
+            return Outcome(past=archer.ideal - length, rounds=rounds, word="stop_here")
+        length -= step
+
+
+def follow_plan(
+    options: Cutting, archer: Archer, *, measures: int = 2, calibrate: bool = False
+) -> Outcome:
+    """Do what the plan says, one round at a time, until it says stop."""
+    length = START
+    evidence: list[Evidence] = []
+    stated: list[tuple[float, bool]] = []
+    asked: list[tuple[float, bool]] = []
+    word = "rounds_spent"
+    while len(evidence) < MOST_ROUNDS:
+        offset = archer.shoot(length, len(evidence))
+        evidence.append(
+            Evidence(length=length, offset=offset / DISTANCE, deviation=archer.stated / DISTANCE)
+        )
+        grids = coordinates(round(min(e.length for e in evidence), 2))[:measures]
+        reading = Reading(
+            evidence=tuple(evidence),
+            setup="",
+            set_aside=0,
+            arrow_deviation=archer.stated / DISTANCE,
+            widths=0,
+            distance=DISTANCE,
+            shafts=6,
+        )
+        decision = decide_cut(
+            reading, grids, present=length, floor=FLOOR, options=options, increment=0.0005
+        )
+        if calibrate and decision.ideal is not None:
+            posterior = infer_ideal(evidence, grids[0])
+            for cut in np.arange(0.0, 0.081, 0.008):
+                reached = length - cut + limits.CUT_TOLERANCE
+                if reached > grids[0].lengths[0]:
+                    asked.append((posterior.chance_above(reached), archer.ideal > reached))
+        if decision.decision == "cut":
+            assert decision.next_length is not None
+            assert decision.probability_too_far is not None
+            length = decision.next_length
+            too_far = archer.ideal > length + limits.CUT_TOLERANCE
+            stated.append((decision.probability_too_far, too_far))
+        elif decision.decision != "shoot_again":
+            word = decision.decision
+            break
+    return Outcome(
+        past=archer.ideal - length,
+        rounds=len(evidence),
+        word=word,
+        stated=tuple(stated),
+        asked=tuple(asked),
+    )
+
+
+def _run_part(policy: Policy, truth: Truth, numbers: range) -> list[Outcome]:
+    return [policy(Archer(truth, number)) for number in numbers]
+
+
+def simulate(policy: Policy, truth: Truth, archers: int, workers: int = 1) -> list[Outcome]:
+    """Outcomes of archers 0, 1, ... under a truth."""
+    if workers == 1:
+        return _run_part(policy, truth, range(archers))
+    parts = [range(start, min(start + 100, archers)) for start in range(0, archers, 100)]
+    with ProcessPoolExecutor(workers) as pool:
+        done = pool.map(partial(_run_part, policy, truth), parts)
+        return [outcome for part in done for outcome in part]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Summary:
+    past_3mm: float
+    past_quarter_inch: float
+    rounds: float
+    mean_rounds: float
+    ninetieth_rounds: float
+    left: float
+
+    def row(self) -> str:
+        return (
+            f"{self.past_3mm:7.2f} {self.past_quarter_inch:7.2f} {self.rounds:7.1f} "
+            f"{self.mean_rounds:7.2f} {self.ninetieth_rounds:7.1f} {self.left:7.2f}"
+        )
+
+
+def summarize(outcomes: Iterable[Outcome]) -> Summary:
+    """Shares [%], rounds, and the median distance left on either side [mm]."""
+    outcomes = list(outcomes)
+    past = np.array([o.past for o in outcomes])
+    rounds = np.array([o.rounds for o in outcomes])
+    return Summary(
+        past_3mm=float(np.mean(past > 0.003) * 100),
+        past_quarter_inch=float(np.mean(past > 0.00635) * 100),
+        rounds=float(np.median(rounds)),
+        mean_rounds=float(rounds.mean()),
+        ninetieth_rounds=float(np.percentile(rounds, 90)),
+        left=float(np.median(np.abs(past)) * 1000),
+    )
+
+
+def bin_chances(
+    pairs: Iterable[tuple[float, bool]], edges: np.ndarray
+) -> list[tuple[float, float, int, float, float]]:
+    """Rows of low edge, high edge, count, mean stated chance and observed share."""
+    stated, so = (np.array(column, dtype=float) for column in zip(*pairs, strict=True))
+    place = np.clip(np.digitize(stated, edges) - 1, 0, edges.size - 2)
+    rows = []
+    for index in range(edges.size - 1):
+        here = place == index
+        count = int(here.sum())
+        rows.append(
+            (
+                float(edges[index]),
+                float(edges[index + 1]),
+                count,
+                float(stated[here].mean()) if count else math.nan,
+                float(so[here].mean()) if count else math.nan,
+            )
+        )
+    return rows
+
+
+POLICIES: dict[str, Policy] = {
+    "fixed 5 mm": partial(cut_fixed_steps, 0.005),
+    "fixed 10 mm": partial(cut_fixed_steps, 0.010),
+    "fixed 1/2 in": partial(cut_fixed_steps, 0.5 * INCH),
+    **{
+        f"plan, risk {risk:g}": partial(
+            follow_plan, Cutting(risk=risk), calibrate=risk == limits.CUT_RISK
+        )
+        for risk in (0.005, 0.01, 0.02, 0.04, 0.08)
+    },
+}
+
+
+def main() -> None:
+    """Print the table, the calibration and the seeds."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--archers", type=int, default=5000)
+    parser.add_argument("--workers", type=int, default=2)
+    parser.add_argument("--truths", nargs="*", default=list(TRUTHS), choices=list(TRUTHS))
+    parser.add_argument("--only", default="", help="policies whose name holds this")
+    chosen = parser.parse_args()
+    print(f"seed ({SEED}, number of the archer); {chosen.archers} archers a row")
+    for name in chosen.truths:
+        print(f"\n{name} truth")
+        print(f"{'policy':18s}   >3 mm >6.35mm  median    mean 90th pc left mm")
+        print(f"{'':18s}       %       %  rounds  rounds  rounds  median")
+        for label, policy in POLICIES.items():
+            if chosen.only not in label:
+                continue
+            begun = time.perf_counter()
+            outcomes = simulate(policy, TRUTHS[name], chosen.archers, chosen.workers)
+            words = Counter(o.word for o in outcomes).most_common()
+            ended = ", ".join(f"{word} {count / len(outcomes):.1%}" for word, count in words)
+            print(
+                f"{label:18s} {summarize(outcomes).row()}  "
+                f"{time.perf_counter() - begun:5.0f} s  {ended}",
+                flush=True,
+            )
+            if any(o.asked for o in outcomes):
+                for title, edges, pairs in (
+                    (
+                        "lengths asked about",
+                        np.linspace(0, 1, 11),
+                        [pair for o in outcomes for pair in o.asked],
+                    ),
+                    (
+                        "cuts made",
+                        np.linspace(0, limits.CUT_RISK, 11),
+                        [pair for o in outcomes for pair in o.stated],
+                    ),
+                ):
+                    print(f"    calibration, {title}: bin, number, mean stated, observed")
+                    for low, high, count, mean, share in bin_chances(pairs, edges):
+                        print(f"    {low:.3f}-{high:.3f} {count:7d} {mean:8.4f} {share:8.4f}")
+
+
+if __name__ == "__main__":
+    main()
