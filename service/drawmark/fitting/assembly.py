@@ -6,8 +6,9 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from drawmark.fitting.columns import Real
 from drawmark.fitting.limits import longer, shorter
-from drawmark.fitting.model import Arrow, Fault, Shaft
+from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
 from drawmark.fitting.units import ASTM_SPAN
 
 
@@ -31,6 +32,7 @@ def _fault(path: tuple[str | int, ...], detail: str) -> Fault:
     return Fault(path=path, detail=detail)
 
 
+FLETCHING_PLACE = _fault(("arrow", "fletching"), "a mass needs rear_edge and length beside it")
 UNTESTABLE = _fault(
     ("arrow", "shaft", "stations"),
     "describe a shaft shorter than the 28 in span of the static spine test; "
@@ -173,3 +175,56 @@ def _station_faults(shaft: Shaft, length: float | None, projection: float) -> It
     tested = max(length - projection, *places) - min(0.0, *places)
     if shaft.static_spine is not None and shorter(tested, ASTM_SPAN):
         yield UNTESTABLE
+
+
+def missing_from(arrow: Arrow) -> tuple[Fault, ...]:
+    """Fields without which mass and balance cannot be computed."""
+    shaft, point = arrow.shaft, arrow.point
+    faults = []
+    if arrow.length is None:
+        faults.append(Fault(path=("arrow", "length"), detail="is needed here"))
+    if shaft is None or shaft.mass_per_length is None:
+        faults.append(Fault(path=("arrow", "shaft", "mass_per_length"), detail="is needed here"))
+    if point is None or point.mass is None:
+        faults.append(
+            Fault(
+                path=("arrow", "point", "mass"), detail="is needed here; 0 states that none is in"
+            )
+        )
+    return tuple(faults)
+
+
+def stiffness_missing_from(arrow: Arrow) -> tuple[Fault, ...]:
+    """Fields without which stiffness, frequency and launch force cannot be computed."""
+    faults = missing_from(arrow)
+    if arrow.shaft is None or arrow.shaft.static_spine is None:
+        path = ("arrow", "shaft", "static_spine")
+        faults = (*faults, Fault(path=path, detail="is needed here"))
+    return faults
+
+
+def length_of(arrow: Arrow) -> Real:
+    """Arrow length [m]; FittingError where it is not given."""
+    if arrow.length is None:
+        raise FittingError(Fault(path=("arrow", "length"), detail="is needed here"))
+    return arrow.length
+
+
+def shaft_of(arrow: Arrow) -> Shaft:
+    """The shaft; FittingError where it is not given."""
+    if arrow.shaft is None:
+        raise FittingError(Fault(path=("arrow", "shaft"), detail="is needed here"))
+    return arrow.shaft
+
+
+def projection_of(arrow: Arrow) -> Real:
+    """Bottom of the nock slot to the shaft's rear end, 0 where it is not given [m]."""
+    nock = arrow.nock
+    return 0.0 if nock is None or nock.projection is None else nock.projection
+
+
+def verify(arrow: Arrow) -> None:
+    """Refuse an arrow whose stiffness cannot be computed; FittingError with every fault."""
+    faults = (*stiffness_missing_from(arrow), *faults_of(arrow))
+    if faults:
+        raise FittingError(*faults)

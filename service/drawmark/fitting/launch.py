@@ -19,10 +19,10 @@ from collections.abc import Sequence
 from typing import Final, TypeAlias
 
 from drawmark.fitting import beam
+from drawmark.fitting.assembly import FLETCHING_PLACE, projection_of, stiffness_missing_from
 from drawmark.fitting.columns import Real, absolute, maximum, minimum
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.model import Arrow, FittingError
-from drawmark.fitting.shaft import FLETCHING_PLACE, projection_of, stiffness_missing_from
 
 _FULL: Final = 5
 _LAST: Final = 20

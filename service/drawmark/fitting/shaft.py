@@ -11,7 +11,18 @@ from dataclasses import dataclass
 from typing import Literal
 
 from drawmark.fitting import stations as tapers
-from drawmark.fitting.assembly import UNTESTABLE, Assumption, assumptions_of, faults_of
+from drawmark.fitting.assembly import (
+    FLETCHING_PLACE,
+    UNTESTABLE,
+    Assumption,
+    assumptions_of,
+    faults_of,
+    length_of,
+    missing_from,
+    projection_of,
+    shaft_of,
+    stiffness_missing_from,
+)
 from drawmark.fitting.columns import Real, any_true
 from drawmark.fitting.limits import longer
 from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
@@ -19,21 +30,15 @@ from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
 CutEnd = Literal["front", "rear"]
 
 __all__ = [
-    "FLETCHING_PLACE",
     "Assumption",
     "CutEnd",
     "Part",
     "assumptions_of",
     "cut",
     "faults_of",
-    "length_of",
-    "missing_from",
     "parts_of",
-    "projection_of",
     "reference_stiffness",
-    "shaft_of",
     "static_spine_of",
-    "stiffness_missing_from",
     "tube_length",
 ]
 
@@ -64,52 +69,6 @@ class Part:
     def centre(self) -> Real:
         """Centre of its mass, from the bottom of the nock slot [m]."""
         return (self.start + self.end) * 0.5 + self.off_middle
-
-
-def missing_from(arrow: Arrow) -> tuple[Fault, ...]:
-    """Fields without which mass and balance cannot be computed."""
-    shaft, point = arrow.shaft, arrow.point
-    faults = []
-    if arrow.length is None:
-        faults.append(Fault(path=("arrow", "length"), detail="is needed here"))
-    if shaft is None or shaft.mass_per_length is None:
-        faults.append(Fault(path=("arrow", "shaft", "mass_per_length"), detail="is needed here"))
-    if point is None or point.mass is None:
-        faults.append(
-            Fault(
-                path=("arrow", "point", "mass"), detail="is needed here; 0 states that none is in"
-            )
-        )
-    return tuple(faults)
-
-
-def stiffness_missing_from(arrow: Arrow) -> tuple[Fault, ...]:
-    """Fields without which stiffness, frequency and launch force cannot be computed."""
-    faults = missing_from(arrow)
-    if arrow.shaft is None or arrow.shaft.static_spine is None:
-        path = ("arrow", "shaft", "static_spine")
-        faults = (*faults, Fault(path=path, detail="is needed here"))
-    return faults
-
-
-def length_of(arrow: Arrow) -> Real:
-    """Arrow length [m]; FittingError where it is not given."""
-    if arrow.length is None:
-        raise FittingError(Fault(path=("arrow", "length"), detail="is needed here"))
-    return arrow.length
-
-
-def shaft_of(arrow: Arrow) -> Shaft:
-    """The shaft; FittingError where it is not given."""
-    if arrow.shaft is None:
-        raise FittingError(Fault(path=("arrow", "shaft"), detail="is needed here"))
-    return arrow.shaft
-
-
-def projection_of(arrow: Arrow) -> Real:
-    """Bottom of the nock slot to the shaft's rear end, 0 where it is not given [m]."""
-    nock = arrow.nock
-    return 0.0 if nock is None or nock.projection is None else nock.projection
 
 
 def tube_length(arrow: Arrow) -> Real:
@@ -177,11 +136,6 @@ def parts_of(arrow: Arrow) -> tuple[Part, ...]:
     if wrap is not None:
         parts.append(Part("wrap", wrap.mass, rear, rear + wrap.length))
     return tuple(parts)
-
-
-FLETCHING_PLACE = Fault(
-    path=("arrow", "fletching"), detail="a mass needs rear_edge and length beside it"
-)
 
 
 def _tube(shaft: Shaft, rear: Real, length: Real) -> Part:

@@ -17,10 +17,11 @@ import numpy as np
 from numpy.polynomial import Polynomial
 
 from drawmark.fitting import stations as tapers
+from drawmark.fitting.assembly import projection_of
 from drawmark.fitting.columns import Column
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.model import Arrow
-from drawmark.fitting.shaft import parts_of, projection_of, reference_stiffness
+from drawmark.fitting.shaft import parts_of, reference_stiffness
 
 UNIFORM_ELEMENTS: Final = 12
 TAPERED_ELEMENTS: Final = 24
