@@ -1,5 +1,148 @@
-"""compose.yaml, run for real."""
+"""compose.yaml run for real: nginx in front of one service, then of three."""
+
+import json
+import os
+import shutil
+import socket
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from http.client import HTTPConnection, HTTPException, HTTPResponse
 from pathlib import Path
-from checking.host import Host
+
+from checking.container import Container, check_confined, check_read_only
+from checking.host import RELEASE, Host
+from checking.image import IMAGE
+from checking.outcome import require, run, step
+from checking.service import Load, check_fit
+
+PROBLEM = "application/problem+json"
+PROJECT = "drawmark-check"
+LEASES = Path("/var/lib/cni/networks") / f"{PROJECT}_club"
+"""Where an engine of Debian 12 notes the addresses it gave."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Assembly:
+    """The containers of compose.yaml, and the port at which nginx answers."""
+
+    host: Host
+    file: Path
+    port: int
+    env: Mapping[str, str]
+
+    def compose(self, *arguments: str) -> str:
+        """Run a command of compose."""
+        tool = self.host.tool("podman-compose")
+        name = ("--project-name", PROJECT)
+        return run([tool, "--file", self.file, *name, *arguments], env=self.env, timeout=180)
+
+    def dial(self) -> HTTPConnection:
+        """Give a new connection to nginx."""
+        return HTTPConnection("127.0.0.1", self.port, timeout=20)
+
+    def ask(
+        self, path: str, body: bytes | None = None, method: str = "GET"
+    ) -> tuple[HTTPResponse, bytes]:
+        """Ask nginx once."""
+        caller = self.dial()
+        try:
+            caller.request(method, path, body)
+            answer = caller.getresponse()
+            return answer, answer.read()
+        finally:
+            caller.close()
+
+    def find(self, service: str) -> Container:
+        """Give the container of a service."""
+        label = f"label=com.docker.compose.service={service}"
+        names = self.host.podman("ps", "--all", "--filter", label, "--format={{.Names}}").split()
+        require(len(names) == 1, f"{len(names)} containers of {service}")
+        return Container(host=self.host, name=names[0])
+
+    def wait(self, seconds: float = 30) -> None:
+        """Wait until a request gets through nginx to a service that is ready."""
+        end = time.monotonic() + seconds
+        while True:
+            try:
+                status = self.ask("/readyz")[0].status
+            except (OSError, HTTPException):
+                status = 0
+            if status == 200:
+                return
+            require(time.monotonic() < end, f"not ready through nginx: {status}")
+            time.sleep(0.2)
+
+    def require_problem(
+        self, allowed: set[int], path: str, body: bytes | None = None, method: str = "GET"
+    ) -> None:
+        """Require that nginx refuses in the shape of a problem."""
+        answer, text = self.ask(path, body, method)
+        status = answer.status
+        require(status in allowed, f"{path} was answered {status}, not {sorted(allowed)}")
+        kind = answer.headers.get_content_type()
+        require(kind == PROBLEM, f"{path}: the {status} is {kind}")
+        require(json.loads(text)["status"] == status, f"{path}: another status in the body")
+
+
+@contextmanager
+def assembled(host: Host, top: Path, profile: str) -> Iterator[Assembly]:
+    """Bring up what compose.yaml describes, with the images made here, and take it down."""
+    with socket.create_server(("127.0.0.1", 0)) as probe:
+        port: int = probe.getsockname()[1]
+    env = host.env | {
+        "PATH": f"{host.tool('podman-compose').parent}:{os.environ['PATH']}",
+        "DRAWMARK_IMAGE": IMAGE,
+        "DRAWMARK_NGINX_IMAGE": f"localhost/nginx:{RELEASE}",
+        "DRAWMARK_LISTEN": f"127.0.0.1:{port}",
+    }
+    if profile:
+        env["COMPOSE_PROFILES"] = profile
+    assembly = Assembly(host=host, file=top / "docker" / "compose.yaml", port=port, env=env)
+    try:
+        assembly.compose("up", "--detach", "--no-build")
+        assembly.wait()
+        yield assembly
+    finally:
+        assembly.compose("down", "--timeout=10")
+        shutil.rmtree(LEASES, ignore_errors=True)
+
+
 def check_assembly(host: Host, top: Path) -> None:
-    """."""
+    """Require that compose.yaml holds what README.md says of it."""
+    with step("compose: nginx before one service") as said, assembled(host, top, "") as assembly:
+        said.append(check_fit(assembly.dial()))
+        service, front = assembly.find("drawmark-1"), assembly.find("nginx")
+        for container, megabytes, processes in ((service, 768, 128), (front, 128, 16)):
+            check_confined(container, megabytes, processes)
+        check_read_only(service)
+        require(assembly.ask("/healthz")[0].status == 200, "the health check is closed")
+        for path in ("/metrics", "/metrics/", "//metrics", "/%6detrics", "/v1/../metrics"):
+            assembly.require_problem({403}, path)
+        assembly.require_problem({413}, "/v1/fit-check", b" " * (8 * 2**20 + 1), "POST")
+        host.podman("stop", "--time=20", service.name)
+        # Which of the two depends on whether the address of a stopped container still answers.
+        assembly.require_problem({502, 504}, "/readyz")
+        host.podman("start", service.name)
+        assembly.wait()
+        said.append("a problem while the service was stopped, well again after it")
+    name = "compose: nginx before three, one killed and started again"
+    with step(name) as said, assembled(host, top, "replicas") as assembly:
+        said.append(_check_replicas(assembly))
+
+
+def _check_replicas(assembly: Assembly) -> str:
+    killed = assembly.find("drawmark-2")
+    load = Load(assembly.dial)
+    try:
+        time.sleep(1)
+        assembly.host.podman("kill", "--signal=KILL", killed.name)
+        time.sleep(1)
+        assembly.host.podman("start", killed.name)
+        time.sleep(2)
+    finally:
+        load.end()
+    bad = [outcome for _, outcome in load.outcomes if outcome != "answered"]
+    require(not bad, f"{len(bad)} requests failed: {', '.join(sorted(set(bad)))}")
+    return f"{len(load.outcomes)} requests, none failed"

@@ -6,7 +6,7 @@ from checking.outcome import require_caught, step
 
 IGNORES = "import signal; signal.signal(signal.SIGTERM, signal.SIG_IGN); "
 DROPS = "import os, signal; signal.signal(signal.SIGTERM, lambda *_: os._exit(0)); "
-SERVES = "import subprocess; subprocess.run(['drawmark', 'serve', '--host', '0.0.0.0', '--port', '8000'])"
+SERVES = "import subprocess; subprocess.run('drawmark serve --host 0.0.0.0 --port 8000'.split())"
 
 
 def check_faults(host: Host) -> None:
@@ -19,8 +19,9 @@ def check_faults(host: Host) -> None:
 
     with step("fault caught, an image without a health check") as said:
         mute = image.derive(host, "mute", "HEALTHCHECK NONE")
-        declared = lambda: image.check_health_declared(host, mute)  # noqa: E731
-        said.append(require_caught(declared, "no health check"))
+        said.append(
+            require_caught(lambda: image.check_health_declared(host, mute), "no health check")
+        )
 
     with step("fault caught, a service that does not answer") as said:
         idle = image.derive(host, "idle", "ENTRYPOINT []", 'CMD ["sleep", "60"]')
@@ -32,16 +33,18 @@ def check_faults(host: Host) -> None:
         with container.running(host, image.IMAGE, "loose", loose) as broken:
             said.append(require_caught(lambda: container.check_read_only(broken), "can write to"))
 
-    with step("fault caught, capabilities and privileges kept") as said:
-        with container.running(host, image.IMAGE, "kept", container.CONFINED[:2]) as broken:
-            said.append(require_caught(lambda: container.check_confined(broken), "capabilities"))
+    with (
+        step("fault caught, capabilities and privileges kept") as said,
+        container.running(host, image.IMAGE, "kept", container.CONFINED[:2]) as broken,
+    ):
+        said.append(require_caught(lambda: container.check_confined(broken), "capabilities"))
 
     for name, first, reason in (
         ("a process that ignores SIGTERM", IGNORES, "not 0"),
         ("a process that ends at SIGTERM with requests in hand", DROPS, "accepted connection"),
     ):
         with step(f"fault caught, {name}") as said:
-            line = 'ENTRYPOINT ["python", "-c", "{}"]'.format(first + SERVES)
+            line = f'ENTRYPOINT ["python", "-c", "{first + SERVES}"]'
             deaf = image.derive(host, "deaf", line, "CMD []")
             with container.running(host, deaf, "deaf") as broken:
                 container.wait_until_healthy(broken)

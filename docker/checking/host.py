@@ -1,7 +1,7 @@
 """What the check needs of a Debian host: tools, an engine with settings of its own, a base image.
 
-Nothing under /etc is touched. All work is in one folder, which is removed; only the archive of
-the base image and what pip fetched are kept, in the folder named by DRAWMARK_CHECK_CACHE.
+Nothing under /etc is touched. All work is in one folder, which is removed; only the archives of
+the base images are kept, in the folder named by DRAWMARK_CHECK_CACHE.
 """
 
 import os
@@ -25,6 +25,10 @@ RELEASE = "trixie"
 
 SERVICE_PARTS = "python3,python3-venv,python-is-python3,ca-certificates"
 NGINX_PARTS = "nginx-light"
+MEMORY = Path("/dev/shm")
+WORK_ROOM = 6 * 2**30
+"""Bytes that must be free before the work, some 2 GB at most, is done in memory."""
+
 CERTIFICATES = Path("/etc/ssl/certs/ca-certificates.crt")
 PATH_INSIDE = "/usr/local/sbin:/usr/local/bin:/usr/sbin:/usr/bin:/sbin:/bin"
 
@@ -41,6 +45,11 @@ class Host:
         """Run podman with the settings of this check; its failure is the step's."""
         return run(["podman", *arguments], env=self.env, timeout=timeout)
 
+    @property
+    def empty(self) -> Path:
+        """Give an empty folder to build from, for images that need no more than another image."""
+        return self.work / "empty"
+
     def tool(self, name: str) -> Path:
         """Give the path of a tool in the private virtual environment."""
         return self.work / "tools" / "bin" / name
@@ -52,21 +61,29 @@ def cache_folder() -> Path:
     return Path(os.environ.get("DRAWMARK_CHECK_CACHE") or user / "drawmark-check")
 
 
+def _quickest_folder() -> Path | None:
+    """Give the folder in memory if there is room to spare: layers are then written in no time."""
+    if not MEMORY.is_dir():
+        return None
+    free = re.search(r"MemAvailable: +(\d+) kB", Path("/proc/meminfo").read_text())
+    room = min(shutil.disk_usage(MEMORY).free, int(free[1]) * 1024 if free else 0)
+    return MEMORY if room > WORK_ROOM else None
+
+
 @contextmanager
 def borrow_host() -> Iterator[Host]:
     """Give a host with the engine's settings in a work folder, and leave nothing running."""
     require(os.geteuid() == 0, "run as root: building and confining containers needs it")
-    work = Path(tempfile.mkdtemp(prefix="drawmark-check-"))
+    work = Path(tempfile.mkdtemp(prefix="drawmark-check-", dir=_quickest_folder()))
     cache = cache_folder()
-    (cache / "pip").mkdir(parents=True, exist_ok=True)
+    cache.mkdir(parents=True, exist_ok=True)
     host = Host(work=work, cache=cache, env=_write_settings(work))
     try:
         yield host
     finally:
         if shutil.which("podman"):
-            for command in (["rm", "--all", "--force", "--time", "2"], ["network", "prune", "-f"]):
-                try_run(["podman", *command], env=host.env)
-            try_run(["podman", "rmi", "--all", "--force"], env=host.env)
+            try_run(["podman", "rm", "--all", "--force", "--time=2"], env=host.env)
+            try_run(["podman", "network", "prune", "--force"], env=host.env)
         try_run(["umount", work / "storage" / "overlay"])
         shutil.rmtree(work, ignore_errors=True)
         if work.exists():
@@ -78,6 +95,7 @@ def _write_settings(work: Path) -> dict[str, str]:
     driver = "overlay" if _can_overlay(work) else "vfs"
     (work / "temporary").mkdir()
     (work / "networks").mkdir()
+    (work / "empty").mkdir()
     storage = work / "storage.conf"
     storage.write_text(
         f'[storage]\ndriver = "{driver}"\n'
@@ -87,6 +105,7 @@ def _write_settings(work: Path) -> dict[str, str]:
     containers.write_text(
         '[containers]\ndefault_ulimits = ["nofile=1024:1024", "nproc=1024:1024"]\n'
         '[engine]\nruntime = "runc"\ncgroup_manager = "cgroupfs"\nevents_logger = "file"\n'
+        'lock_type = "file"\n'
         f'tmp_dir = "{work}/engine"\n'
         f'[network]\nnetwork_config_dir = "{work}/networks"\n'
     )
@@ -103,10 +122,10 @@ def _can_overlay(work: Path) -> bool:
     for name in ("lower", "upper", "scratch", "merged"):
         (trial / name).mkdir(parents=True)
     options = f"lowerdir={trial}/lower,upperdir={trial}/upper,workdir={trial}/scratch"
-    command: list[str | Path] = ["mount", "-t", "overlay", "overlay", "-o", options, trial / "merged"]
-    mounted = try_run(command).returncode == 0
+    merged = trial / "merged"
+    mounted = try_run(["mount", "-t", "overlay", "overlay", "-o", options, merged]).returncode == 0
     if mounted:
-        run(["umount", trial / "merged"])
+        run(["umount", merged])
     shutil.rmtree(trial)
     return mounted
 
@@ -120,8 +139,7 @@ def install_tools(host: Host) -> str:
         run(["apt-get", *lock, "-q", "update"], env=quiet)
         run(["apt-get", *lock, "-qy", "install", "--no-install-recommends", *missing], env=quiet)
     venv.create(host.work / "tools", with_pip=True)
-    pip = [host.tool("pip"), "install", "-q", "--cache-dir", host.cache / "pip", *TOOLS]
-    run(pip, env=dict(os.environ))
+    run([host.tool("pip"), "install", "-q", *TOOLS])
     return f"installed {', '.join(missing)}" if missing else "packages were there"
 
 
@@ -134,7 +152,9 @@ def import_bases(host: Host) -> str:
         sources.mkdir()
         files = _rename_sources(sources)
         with ThreadPoolExecutor() as pool:
-            list(pool.map(lambda item: _make_archive(host, item[0], item[1], files), missing.items()))
+            made = [pool.submit(_make_archive, host, *base, files) for base in missing.items()]
+        for each in made:
+            each.result()
     for name in bases:
         path = f"ENV PATH={PATH_INSIDE}"
         tag = f"localhost/{name}:{RELEASE}"
@@ -148,10 +168,8 @@ def _archive(host: Host, name: str) -> Path:
 
 def _make_archive(host: Host, name: str, parts: str, sources: list[Path]) -> None:
     unfinished = host.work / f"{name}.tar"
-    memory = Path("/dev/shm")
-    env = os.environ | ({"TMPDIR": str(memory)} if memory.is_dir() else {})
     options = ["--mode=root", "--variant=minbase", "--dpkgopt=force-unsafe-io", "--quiet"]
-    run(["mmdebstrap", *options, f"--include={parts}", RELEASE, unfinished, *sources], env=env)
+    run(["mmdebstrap", *options, f"--include={parts}", RELEASE, unfinished, *sources], env=host.env)
     shutil.move(unfinished, _archive(host, name))
 
 

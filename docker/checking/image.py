@@ -9,24 +9,20 @@ from checking.outcome import require, run
 
 IMAGE = "localhost/drawmark:ci"
 BASE = f"localhost/base:{RELEASE}"
+BUILD_OPTIONS = (
+    "--isolation=chroot",
+    "--format=docker",
+    "--pull=never",
+    f"--volume={CERTIFICATES}:{CERTIFICATES}:ro",
+)
+"""What this host adds to a build; none of it stays in the image."""
 
 
 def lint(host: Host, top: Path) -> None:
     """Hold the Dockerfile against its linter and the compose file against its schema."""
     run([host.tool("hadolint"), top / "docker" / "Dockerfile"])
-    schema = [host.tool("check-jsonschema"), "--builtin-schema", "vendor.compose-spec"]
-    run([*schema, top / "docker" / "compose.yaml"])
-
-
-def build_options(host: Host) -> list[str]:
-    """Give what this host adds to a build, none of which stays in the image."""
-    return [
-        "--isolation=chroot",
-        "--format=docker",
-        "--pull=never",
-        f"--volume={CERTIFICATES}:{CERTIFICATES}:ro",
-        f"--volume={host.cache / 'pip'}:/root/.cache/pip",
-    ]
+    schema = "--builtin-schema=vendor.compose-spec"
+    run([host.tool("check-jsonschema"), schema, top / "docker" / "compose.yaml"])
 
 
 def build(host: Host, top: Path, revision: str) -> None:
@@ -34,7 +30,7 @@ def build(host: Host, top: Path, revision: str) -> None:
     arguments = {"BASE_IMAGE": BASE, "REVISION": revision}
     host.podman(
         "build",
-        *build_options(host),
+        *BUILD_OPTIONS,
         *(f"--build-arg={name}={value}" for name, value in arguments.items()),
         f"--file={top / 'docker' / 'Dockerfile'}",
         f"--tag={IMAGE}",
@@ -47,7 +43,7 @@ def derive(host: Host, name: str, *lines: str) -> str:
     recipe = host.work / f"{name}.Dockerfile"
     recipe.write_text("\n".join((f"FROM {IMAGE}", *lines, "")))
     tag = f"localhost/{name}:ci"
-    host.podman("build", *build_options(host)[:3], f"--file={recipe}", f"--tag={tag}", host.work / "networks")
+    host.podman("build", *BUILD_OPTIONS, f"--file={recipe}", f"--tag={tag}", host.empty)
     return tag
 
 
@@ -85,7 +81,8 @@ def check_content(host: Host, image: str) -> str:
     probe = (
         "import importlib.metadata as m, shutil, sys; "
         "names = {d.name.lower() for d in m.distributions()}; "
-        "bad = names & {'pip', 'setuptools', 'wheel'} | {t for t in ('gcc', 'cc', 'make') if shutil.which(t)}; "
+        "bad = names & {'pip', 'setuptools', 'wheel'}; "
+        "bad |= {tool for tool in ('gcc', 'cc', 'make') if shutil.which(tool)}; "
         "print(sys.version.split()[0]); sys.exit(f'holds build tools: {sorted(bad)}' if bad else 0)"
     )
     version = _run_once(host, image, "python", "-c", probe).strip()
@@ -99,7 +96,8 @@ def check_document(host: Host, image: str, committed: Path) -> None:
     wanted = sorted(committed.glob("*.json"))
     require(len(wanted) == 1, f"{len(wanted)} documents in {committed.name}/, not one")
     made = _run_once(host, image, "drawmark", "openapi")
-    require(made.encode() == wanted[0].read_bytes(), f"differs from {committed.name}/{wanted[0].name}")
+    same = made.encode() == wanted[0].read_bytes()
+    require(same, f"differs from {committed.name}/{wanted[0].name}")
 
 
 def _run_once(host: Host, image: str, program: str, *arguments: str) -> str:

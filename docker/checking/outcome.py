@@ -42,7 +42,8 @@ def run(
     done = try_run(command, env=env, cwd=cwd, timeout=timeout)
     if done.returncode != 0:
         last = "\n".join((done.stdout + done.stderr).strip().splitlines()[-30:])
-        raise CheckError(f"{' '.join(map(str, command[:4]))} ... ended with {done.returncode}\n{last}")
+        words = " ".join(map(str, command[:3]))
+        raise CheckError(f"{words} ... ended with {done.returncode}\n{last}")
     return done.stdout
 
 

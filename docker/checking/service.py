@@ -3,12 +3,13 @@
 import json
 import threading
 import time
-from http.client import HTTPException
+from collections.abc import Callable
+from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from typing import Any
 
 from checking.container import PORT, Container, InsideConnection
-from checking.outcome import CheckError, require, run, try_run
+from checking.outcome import CheckError, require, try_run
 
 SHORT_ARROW: dict[str, Any] = {
     "archer": {
@@ -24,9 +25,8 @@ BODY = json.dumps(SHORT_ARROW).encode()
 ESTABLISHED = "01"
 
 
-def check_fit(process: Path) -> str:
+def check_fit(caller: HTTPConnection) -> str:
     """Require the answer `stop` for an arrow that is far too short."""
-    caller = InsideConnection(process)
     caller.request("POST", "/v1/fit-check", BODY, {"Content-Type": "application/json"})
     answer = caller.getresponse()
     text = answer.read().decode()
@@ -65,8 +65,8 @@ class HeldRequest:
 class Load:
     """Callers that ask one after another, each on a new connection, until told to end."""
 
-    def __init__(self, process: Path, callers: int = 4) -> None:
-        self.process = process
+    def __init__(self, dial: Callable[[], HTTPConnection], callers: int = 4) -> None:
+        self.dial = dial
         self.outcomes: list[tuple[int, str]] = []
         self.over = threading.Event()
         self.threads = [threading.Thread(target=self._ask, daemon=True) for _ in range(callers)]
@@ -75,7 +75,7 @@ class Load:
 
     def _ask(self) -> None:
         while not self.over.is_set():
-            caller = InsideConnection(self.process)
+            caller = self.dial()
             port = 0
             outcome = "lost"
             try:
@@ -120,7 +120,7 @@ def list_accepted(process: Path) -> set[int]:
 def check_stop(container: Container, seconds: int) -> str:
     """Require that SIGTERM under load loses no accepted connection and that the exit code is 0."""
     process = container.process
-    load = Load(process)
+    load = Load(lambda: InsideConnection(process))
     try:
         held = [HeldRequest(process) for _ in range(4)]
         time.sleep(1)
