@@ -1,0 +1,120 @@
+"""Buckling under a push against handbooks, closed forms and independent programs."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.integrate import solve_bvp
+from scipy.optimize import brentq
+from scipy.special import jv
+
+from drawmark.fitting.beam import End, buckling_forces, launch_forces
+from drawmark.fitting.columns import Column
+from drawmark.fitting.launch import critical_launch_force
+from drawmark.fitting.shaft import parts_of, reference_stiffness, tube_length
+from drawmark.fitting.stations import profile_of
+from drawmark.fitting.tubes import stack, tubes_of
+from fitting.arrows import BARRELLED, unit_arrow
+
+EULER = "Euler column, any handbook of mechanics"
+
+
+@pytest.mark.parametrize(
+    ("rear", "front", "expected"),
+    [
+        ("pinned", "pinned", math.pi**2),
+        ("clamped", "free", math.pi**2 / 4),
+        ("clamped", "clamped", 4 * math.pi**2),
+    ],
+    ids=lambda value: value if isinstance(value, str) else EULER,
+)
+def test_massless_columns(rear: End, front: End, expected: float) -> None:
+    tubes = stack([1.0], [1.0], [0.0], lumps=[[(1.0, 1.0)]], elements=40)
+    assert buckling_forces(tubes, rear, front)[0] == pytest.approx(expected, rel=1e-6)
+
+
+def test_all_mass_at_the_point() -> None:
+    """Euler column, any handbook of mechanics."""
+    assert critical_launch_force(unit_arrow(1e9, 0.0)) == pytest.approx(math.pi**2, rel=1e-8)
+
+
+def test_clamped_free_under_its_own_weight() -> None:
+    """Greenhill 1881, 7.8373; Timoshenko and Gere, Theory of Elastic Stability: from memory."""
+    found = buckling_forces(stack([1.0], [1.0], [1.0], elements=30), "clamped", "free")[0]
+    assert f"{found:.4f}" == "7.8373"
+
+
+def test_pinned_under_its_own_weight() -> None:
+    """Timoshenko and Gere, Theory of Elastic Stability, 18.6: from memory; 18.5687 derived."""
+    assert f"{critical_launch_force(unit_arrow(0.0, 0.0)):.1f}" == "18.6"
+    assert f"{critical_launch_force(unit_arrow(0.0, 0.0)):.4f}" == "18.5687"
+    assert f"{buckling_forces(stack([1.0], [1.0], [1.0], elements=30))[0]:.4f}" == "18.5687"
+
+
+def test_free_ends_under_their_own_weight() -> None:
+    """Closed form of the Airy equation, derived: 9/4 j^2 with the first zero of J_(2/3)."""
+    zero = brentq(lambda place: jv(2 / 3, place), 3.0, 3.7, xtol=1e-13)
+    expected = 9 / 4 * zero**2
+    assert f"{expected:.5f}" == "25.63818"
+    tubes = stack([1.0], [1.0], [1.0], elements=40)
+    assert buckling_forces(tubes, "pinned", "free")[0] == pytest.approx(expected, rel=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("point", "nock", "printed"),
+    [
+        (0.2, 0.0, "16.374"),
+        (0.5, 0.0, "14.562"),
+        (1.0, 0.0, "13.062"),
+        (0.5, 0.05, "15.048"),
+        (0.5, 0.10, "15.533"),
+        (1.0, 1.0, "19.593"),
+    ],
+    ids=lambda value: str(value),
+)
+def test_end_masses(point: float, nock: float, printed: str) -> None:
+    """An independent program of finite elements: derived."""
+    arrow = unit_arrow(point, nock)
+    assert f"{critical_launch_force(arrow):.3f}" == printed
+    assert f"{buckling_forces(tubes_of((arrow,), elements=40))[0]:.3f}" == printed
+
+
+def test_barrelled_shaft_against_a_boundary_value_solver() -> None:
+    """The differential equation of the pushed tapered arrow, by scipy.integrate.solve_bvp."""
+    assert BARRELLED.shaft is not None
+    assert BARRELLED.shaft.stations is not None
+    profile = profile_of(BARRELLED.shaft.stations)
+    length, stiffness = float(tube_length(BARRELLED)), float(reference_stiffness(BARRELLED))
+    whole = sum(float(part.mass) for part in parts_of(BARRELLED))
+    density = float(BARRELLED.shaft.mass_per_length or 0.0)
+    point = next(float(part.mass) for part in parts_of(BARRELLED) if part.name == "point")
+
+    def slope(x: Column, y: Column, p: Column) -> Column:
+        """Deflection, slope, moment and share of the mass ahead, over the tube's length."""
+        bend = y[2] / profile.stiffness_at(x * length)
+        loss = -density * length / whole * profile.mass_at(x * length)
+        return np.vstack((y[1], bend, p[1] - p[0] * y[3] * y[1], loss))
+
+    def ends(rear: Column, front: Column, p: Column) -> Column:
+        return np.array(
+            [rear[0], front[0], rear[2], front[2], rear[1] - 1, front[3] - point / whole]
+        )
+
+    mesh = np.union1d(np.linspace(0, 1, 41), profile.position / length)
+    mesh = mesh[mesh <= 1]
+    guess = np.vstack(
+        (
+            np.sin(np.pi * mesh) / np.pi,
+            np.cos(np.pi * mesh),
+            -3 * np.sin(np.pi * mesh),
+            1 - mesh / 2,
+        )
+    )
+    solved = solve_bvp(slope, ends, mesh, guess, p=[14.0, 0.0], tol=1e-8, max_nodes=20000)
+    assert solved.success
+    assert np.all(solved.y[0][1:-1] > 0)
+    expected = solved.p[0] * stiffness / length**2
+    assert launch_forces((BARRELLED,))[0] == pytest.approx(expected, rel=2e-4)
+    assert critical_launch_force(BARRELLED) == launch_forces((BARRELLED,))[0]
