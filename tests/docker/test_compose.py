@@ -1,0 +1,47 @@
+"""compose.yaml: every container confined, and one port of one of them published, on loopback."""
+
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+import yaml
+
+FOLDER = Path(__file__).parents[2] / "docker"
+SERVICES: dict[str, Any] = yaml.safe_load((FOLDER / "compose.yaml").read_text())["services"]
+DRAWMARK = [name for name in SERVICES if name != "nginx"]
+
+
+@pytest.mark.parametrize("name", SERVICES)
+def test_every_container_is_confined(name: str) -> None:
+    service = SERVICES[name]
+    assert service["read_only"] is True
+    assert service["cap_drop"] == ["ALL"]
+    assert service["security_opt"] == ["no-new-privileges:true"]
+    assert service["restart"] == "unless-stopped"
+    assert service["pids_limit"] > 0
+    assert [place.split(":")[0] for place in service["tmpfs"]] == ["/tmp"]
+    assert all(volume.endswith(":ro") for volume in service["volumes"])
+
+
+@pytest.mark.parametrize("name", DRAWMARK)
+def test_a_service_is_limited_and_published_by_nginx_alone(name: str) -> None:
+    assert SERVICES[name]["mem_limit"] == "768m"
+    assert "ports" not in SERVICES[name]
+
+
+def test_nginx_listens_on_loopback_unless_told_otherwise() -> None:
+    assert SERVICES["nginx"]["ports"] == ["${DRAWMARK_LISTEN:-127.0.0.1:8080}:8080"]
+
+
+@pytest.mark.parametrize("profile", ["default", "replicas"])
+def test_nginx_knows_the_services_of_the_profile(profile: str) -> None:
+    settings = (FOLDER / "nginx" / "upstream" / f"{profile}.conf").read_text()
+    wanted = {name for name in DRAWMARK if profile in SERVICES[name].get("profiles", [profile])}
+    assert set(re.findall(r"^server (\S+):8000\b", settings, re.M)) == wanted
+
+
+@pytest.mark.parametrize("name", DRAWMARK)
+def test_nginx_knows_where_each_service_is(name: str) -> None:
+    address = SERVICES[name]["networks"]["club"]["ipv4_address"]
+    assert f"{name}:{address}" in SERVICES["nginx"]["extra_hosts"]

@@ -1,0 +1,247 @@
+"""What callers see through nginx while replicas die, and while other callers misbehave."""
+
+import json
+import socket
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, suppress
+from http.client import HTTPConnection, HTTPResponse
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from typing import Any
+
+import pytest
+
+SLOW_CALLERS = 20
+IDLE_CONNECTIONS = 1000
+FIT_CHECK = "/v1/fit-check"
+
+
+def kill_and_restart(replicas: list[Any], port: int, load: Callable[[int], Any]) -> Any:
+    """Ask through nginx while each replica in turn is killed and started again."""
+    with load(port) as asked:
+        for replica in replicas * 2:
+            time.sleep(0.4)
+            replica.end()
+            time.sleep(0.4)
+            replica.start()
+    return asked
+
+
+def test_no_request_fails_while_replicas_are_killed_and_started_again(
+    replicas: list[Any], front: Any, load: Any, body: bytes
+) -> None:
+    nginx = front(*(each.port for each in replicas))
+    asked = kill_and_restart(replicas, nginx.port, load)
+    assert asked.failed == []
+    assert asked.answered > 200
+    # Both are asked again once nginx tries again the one that failed.
+    time.sleep(5.5)
+    read = len(nginx.log.read_text())
+    for _ in range(10):
+        assert post(nginx.port, body)[0] == 200
+    lines = nginx.log.read_text()[read:].splitlines()
+    assert {json.loads(line)["upstream"] for line in lines if '"upstream"' in line} == {
+        f"127.0.0.1:{each.port}" for each in replicas
+    }
+
+
+def test_the_same_deaths_are_felt_where_nothing_is_asked_twice(
+    replicas: list[Any], front: Any, load: Any
+) -> None:
+    nginx = front(*(each.port for each in replicas), proxy_next_upstream="off")
+    assert kill_and_restart(replicas, nginx.port, load).failed != []
+
+
+def post(
+    port: int, body: bytes, path: str = FIT_CHECK, **fields: str
+) -> tuple[int, dict[str, str], bytes]:
+    caller = HTTPConnection("127.0.0.1", port, timeout=20)
+    try:
+        caller.request("POST", path, body, {"Content-Type": "application/json"} | fields)
+        answer = caller.getresponse()
+        return answer.status, {k.lower(): v for k, v in answer.getheaders()}, answer.read()
+    finally:
+        caller.close()
+
+
+def head_of(body: bytes) -> bytes:
+    length = f"Content-Length: {len(body)}\r\nConnection: close\r\n\r\n"
+    return f"POST {FIT_CHECK} HTTP/1.1\r\nHost: club\r\n".encode() + (
+        b"Content-Type: application/json\r\n" + length.encode()
+    )
+
+
+def test_slow_and_idle_callers_stop_nobody(replicas: list[Any], front: Any, body: bytes) -> None:
+    nginx = front(replicas[0].port)
+    message = head_of(body) + body
+    over = threading.Event()
+    with ExitStack() as held:
+
+        def hold() -> socket.socket:
+            return held.enter_context(socket.create_connection(("127.0.0.1", nginx.port), 20))
+
+        slow = [hold() for _ in range(SLOW_CALLERS)]
+        sent = len(message) - 4
+        for caller in slow:
+            caller.sendall(message[:sent])
+
+        def trickle() -> None:
+            for byte in message[sent:]:
+                over.wait(1)
+                for caller in slow:
+                    caller.sendall(bytes([byte]))
+
+        trickling = threading.Thread(target=trickle)
+        trickling.start()
+        idle = [hold() for _ in range(IDLE_CONNECTIONS)]
+        longest = 0.0
+        for _ in range(100):
+            start = time.monotonic()
+            assert post(nginx.port, body)[0] == 200
+            longest = max(longest, time.monotonic() - start)
+        assert trickling.is_alive(), "the slow callers were done before the others"
+        assert longest < 1
+        trickling.join()
+        for caller in slow:
+            assert caller.recv(100).startswith(b"HTTP/1.1 200 ")
+        for caller in idle:
+            caller.setblocking(False)
+            with pytest.raises(BlockingIOError):
+                caller.recv(1)
+
+
+def test_a_header_that_does_not_arrive_in_time_ends_the_connection(
+    standin: Any, front: Any
+) -> None:
+    nginx = front(standin.server_port, client_header_timeout="1s")
+    with socket.create_connection(("127.0.0.1", nginx.port), 20) as caller:
+        start = time.monotonic()
+        with suppress(OSError):
+            for _ in range(50):
+                caller.sendall(b"G")
+                time.sleep(0.1)
+            assert caller.recv(1) == b""
+        assert time.monotonic() - start < 4
+
+
+@pytest.fixture
+def standin() -> Iterator[ThreadingHTTPServer]:
+    """A server that answers with two lines, the second only when it is let go."""
+
+    class Handler(BaseHTTPRequestHandler):
+        def do_POST(self) -> None:
+            self.rfile.read(int(self.headers["Content-Length"]))
+            self.send_response(200)
+            self.send_header("Content-Type", self.headers.get("Accept", "text/plain"))
+            self.end_headers()
+            self.wfile.write(b'{"index":0}\n')
+            self.wfile.flush()
+            go_on.wait(2)
+            self.wfile.write(b'{"index":1}\n')
+
+        def do_GET(self) -> None:
+            self.send_response(200)
+            self.send_header("Content-Length", "0")
+            self.end_headers()
+
+        def log_message(self, *_: object) -> None:
+            """Keep quiet."""
+
+    go_on = threading.Event()
+    with ThreadingHTTPServer(("127.0.0.1", 0), Handler) as server:
+        server.go_on = go_on  # type: ignore[attr-defined]
+        thread = threading.Thread(target=server.serve_forever)
+        thread.start()
+        yield server
+        go_on.set()
+        server.shutdown()
+        thread.join()
+
+
+@pytest.mark.parametrize(
+    ("accept", "at_once"),
+    [
+        pytest.param("application/x-ndjson", True, id="lines are passed on as they come"),
+        pytest.param("application/json", False, id="one answer is kept until it is whole"),
+    ],
+)
+def test_buffering(standin: Any, front: Any, accept: str, at_once: bool) -> None:
+    nginx = front(standin.server_port)
+    caller = HTTPConnection("127.0.0.1", nginx.port, timeout=20)
+    start = time.monotonic()
+    caller.request("POST", "/v1/fit-check/batch?detail=full", b"{}", {"Accept": accept})
+    answer = caller.getresponse()
+    assert answer.readline() == b'{"index":0}\n'
+    assert (time.monotonic() - start < 1) is at_once
+    standin.go_on.set()
+    assert answer.readline() == b'{"index":1}\n'
+    caller.close()
+
+
+def raw(port: int, message: bytes) -> tuple[int, dict[str, str], bytes]:
+    """Send bytes as they are, and read one answer."""
+    with socket.create_connection(("127.0.0.1", port), 20) as caller:
+        caller.sendall(message)
+        with HTTPResponse(caller) as answer:
+            answer.begin()
+            return answer.status, {k.lower(): v for k, v in answer.getheaders()}, answer.read()
+
+
+REFUSALS = {
+    "no such method": (b"GET / OUR/1\r\n\r\n", 400),
+    "two lengths": (
+        b"POST / HTTP/1.1\r\nHost: c\r\nContent-Length: 1\r\nContent-Length: 2\r\n\r\n",
+        400,
+    ),
+    "a body too large": (
+        b"POST /v1/fit-check HTTP/1.1\r\nHost: c\r\nConnection: close\r\n"
+        b"Content-Length: 99999999\r\n\r\n",
+        413,
+    ),
+    "an address too long": (b"GET /" + b"a" * 9000 + b" HTTP/1.1\r\nHost: c\r\n\r\n", 414),
+    "a header too large": (
+        b"GET / HTTP/1.1\r\nHost: c\r\nX-Long: " + b"a" * 9000 + b"\r\n\r\n",
+        431,
+    ),
+    "figures": (b"GET /metrics HTTP/1.1\r\nHost: c\r\nConnection: close\r\n\r\n", 403),
+    "figures, spelt otherwise": (
+        b"GET //%6detrics/. HTTP/1.1\r\nHost: c\r\nConnection: close\r\n\r\n",
+        403,
+    ),
+}
+
+
+@pytest.mark.parametrize(("message", "status"), REFUSALS.values(), ids=REFUSALS)
+def test_refusals_are_problems(standin: Any, front: Any, message: bytes, status: int) -> None:
+    found, fields, body = raw(front(standin.server_port).port, message)
+    assert (found, json.loads(body)["status"]) == (status, status)
+    assert fields["content-type"] == "application/problem+json"
+    assert "retry-after" not in fields
+
+
+def test_no_service_is_a_problem_that_says_when_to_ask_again(
+    unused_port: int, front: Any, body: bytes
+) -> None:
+    status, fields, text = post(front(unused_port).port, body)
+    assert (status, json.loads(text)["status"]) == (502, 502)
+    assert fields["content-type"] == "application/problem+json"
+    assert int(fields["retry-after"]) > 0
+
+
+def test_figures_are_let_out_to_addresses_that_are_named(
+    standin: Any, front: Any, tmp_path: Any
+) -> None:
+    (tmp_path / "metrics").mkdir()
+    (tmp_path / "metrics" / "club.conf").write_text("allow 127.0.0.1;\n")
+    message = b"GET /metrics HTTP/1.1\r\nHost: c\r\nConnection: close\r\n\r\n"
+    assert raw(front(standin.server_port).port, message)[0] == 200
+
+
+def test_the_log_holds_no_query_and_no_body(standin: Any, front: Any) -> None:
+    nginx = front(standin.server_port)
+    standin.go_on.set()
+    post(nginx.port, b'{"archer":"a secret"}', f"{FIT_CHECK}?name=secret")
+    line = next(line for line in nginx.log.read_text().splitlines() if FIT_CHECK in line)
+    assert "secret" not in line
+    assert json.loads(line)["status"] == 200
