@@ -96,6 +96,8 @@ class Truth:
     student: float = 0.0
     """Scale of Student's t with 4 degrees over the deviation; 0 for normal noise."""
     misstated: float = 1.0
+    sensitivity: float = 1.0
+    """Median offset [m] for one unit of log spine."""
 
 
 EASY = Truth(name="easy", nearest=0.010, furthest=0.076)
@@ -115,7 +117,10 @@ HARSHER = Truth(
     name="harsher", nearest=0.0, furthest=0.080, bend=0.3, slope=0.3, folding=0.1,
     student=1.0, misstated=1.5,
 )  # fmt: skip
-TRUTHS = {truth.name: truth for truth in (EASY, HARSH, HARSHER)}
+# The plan's prior is centred where the easy truth is; these show what it costs when it is not.
+DULL = Truth(name="dull", nearest=0.010, furthest=0.076, sensitivity=0.5)
+LIVELY = Truth(name="lively", nearest=0.010, furthest=0.076, sensitivity=2.0)
+TRUTHS = {truth.name: truth for truth in (EASY, HARSH, HARSHER, DULL, LIVELY)}
 
 
 class Archer:
@@ -124,7 +129,7 @@ class Archer:
     def __init__(self, truth: Truth, number: int) -> None:
         chance = np.random.default_rng([SEED, number])
         self.ideal = START - chance.uniform(truth.nearest, truth.furthest)
-        self.sensitivity = math.exp(chance.normal(0.0, 0.5))
+        self.sensitivity = truth.sensitivity * math.exp(chance.normal(0.0, 0.5))
         self.deviation = chance.uniform(0.015, 0.040)
         self.bend = chance.uniform(-truth.bend, truth.bend)
         self.sensitivity *= chance.uniform(1 - truth.slope, 1 + truth.slope)
@@ -309,7 +314,7 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--archers", type=int, default=5000)
     parser.add_argument("--workers", type=int, default=2)
-    parser.add_argument("--truths", nargs="*", default=list(TRUTHS), choices=list(TRUTHS))
+    parser.add_argument("--truths", nargs="*", default=["easy", "harsh"], choices=list(TRUTHS))
     parser.add_argument("--only", default="", help="policies whose name holds this")
     chosen = parser.parse_args()
     print(f"seed ({SEED}, number of the archer); {chosen.archers} archers a row")

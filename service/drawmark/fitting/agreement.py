@@ -9,11 +9,30 @@ from drawmark.fitting import limits
 from drawmark.fitting.offsets import Evidence
 
 
+def _misfit(evidence: Sequence[Evidence]) -> float:
+    """Misfit of the best course that never falls as length rises, beyond what noise would give."""
+    blocks: list[tuple[float, float, list[Evidence]]] = []
+    for length in sorted({each.length for each in evidence}):
+        group = [each for each in evidence if each.length == length]
+        weight = sum(each.deviation**-2 for each in group)
+        mean = sum(each.offset * each.deviation**-2 for each in group) / weight
+        while blocks and blocks[-1][0] > mean:
+            other, share, members = blocks.pop()
+            mean = (mean * weight + other * share) / (weight + share)
+            weight += share
+            group = members + group
+        blocks.append((mean, weight, group))
+    squares = sum(
+        ((each.offset - mean) / each.deviation) ** 2 for mean, _, group in blocks for each in group
+    )
+    return squares - (len(evidence) - len(blocks))
+
+
 def find_contradiction(evidence: Sequence[Evidence]) -> str | None:
     """Tell why rounds cannot stand together, if they cannot.
 
     A longer arrow is weaker, so offsets must not fall as length rises; the misfit of the best
-    rising course is compared with the noise. One wild round is not enough to contradict.
+    rising course is compared with the noise. Of four rounds or more one may be wild.
 
     Parameters
     ----------
@@ -31,26 +50,11 @@ def find_contradiction(evidence: Sequence[Evidence]) -> str | None:
     """
     if any(abs(each.offset) > limits.ABSURD_OFFSET for each in evidence):
         return "an offset is too large to be a matter of length: look for contact or a wrong unit"
-    blocks: list[tuple[float, float]] = []
-    members: list[list[Evidence]] = []
-    for length in sorted({each.length for each in evidence}):
-        group = [each for each in evidence if each.length == length]
-        weight = sum(each.deviation**-2 for each in group)
-        mean = sum(each.offset * each.deviation**-2 for each in group) / weight
-        while blocks and blocks[-1][0] > mean:
-            other, more = blocks.pop()
-            group = members.pop() + group
-            mean = (mean * weight + other * more) / (weight + more)
-            weight += more
-        blocks.append((mean, weight))
-        members.append(group)
-    misfit = sum(
-        min(((each.offset - mean) / each.deviation) ** 2, 0.75 * limits.CONTRADICTION)
-        for (mean, _), group in zip(blocks, members, strict=True)
-        for each in group
-    )
-    spare = len(evidence) - len(blocks)
-    if misfit - spare > limits.CONTRADICTION:
+    misfit = _misfit(evidence)
+    if misfit > limits.CONTRADICTION and len(evidence) >= limits.SPARE_ROUNDS:
+        rest = [[*evidence[:i], *evidence[i + 1 :]] for i in range(len(evidence))]
+        misfit = min(_misfit(others) for others in rest)
+    if misfit > limits.CONTRADICTION:
         return (
             "offsets do not fall as the arrow gets shorter by more than the groups explain: "
             "a very weak shaft may touch the bow and read false"

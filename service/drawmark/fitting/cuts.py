@@ -55,7 +55,7 @@ def plan_steps(
     nock_projection: float = 0.0,
     increment: float | None = None,
 ) -> tuple[Step, ...]:
-    """Plan cuts without shots, each at most half of what is left.
+    """Plan cuts without shots, each at most a share of what is left.
 
     Parameters
     ----------
@@ -90,7 +90,7 @@ def plan_steps(
         if not bench.is_worth(end):
             return tuple(steps)
         left = present - end
-        piece = min(max(left / 2, options.smallest_step), largest, left)
+        piece = min(max(left * limits.STEP_SHARE, options.smallest_step), largest, left)
         if left - piece < options.smallest_step and left <= largest:
             piece = left
         length = bench.round_up(present - piece)

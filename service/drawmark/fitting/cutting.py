@@ -28,13 +28,13 @@ from drawmark.fitting.offsets import Evidence, Reading
 Decision = Literal[
     "cut", "shoot_again", "stop_here", "already_too_stiff", "at_the_floor", "indeterminate"
 ]
-# The safer answer first: where the measures differ, the first of theirs stands.
+# Where the measures differ the first of theirs stands: no cut before a cut.
 _CAUTION: Final[tuple[Decision, ...]] = (
     "indeterminate",
     "already_too_stiff",
     "at_the_floor",
-    "shoot_again",
     "stop_here",
+    "shoot_again",
     "cut",
 )
 _REASONS: Final[dict[Decision, str]] = {

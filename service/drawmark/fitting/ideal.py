@@ -139,7 +139,7 @@ def _weigh(
     misfits = [np.ones(shape) for _ in scales]
     for each in evidence:
         mean = _respond(coordinate, edges, sensitivities, _BENDS, each.length)
-        square = ((each.offset - mean) / each.deviation) ** 2
+        square = ((each.offset - mean) / max(each.deviation, limits.LEAST_DEVIATION)) ** 2
         for misfit, (scale, _) in zip(misfits, scales, strict=True):
             misfit *= 1 + np.minimum(square / (freedom * scale**2), _WORST_MISFIT)
     # Only ratios matter; the common factor keeps the powers in range.
