@@ -22,14 +22,15 @@ from functools import cache, partial
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import numpy as np
-from scipy.optimize import brentq
 
 from drawmark.fitting import limits
 from drawmark.fitting.cutting import decide_cut
 from drawmark.fitting.ideal import Coordinate, infer_ideal
+from drawmark.fitting.model import Arrow, Nock, Point, Shaft
 from drawmark.fitting.nextcut import Cutting, coordinate_lengths
 from drawmark.fitting.offsets import Evidence, Reading
-from drawmark.fitting.units import GRAIN, INCH
+from drawmark.fitting.spine import log_equivalent_spine
+from drawmark.fitting.units import GRAIN, INCH, UNITS
 
 SEED = 19_541
 START = 0.762
@@ -37,50 +38,30 @@ FLOOR = START - 0.130
 DISTANCE = 18.0
 MOST_ROUNDS = 40
 
-# A typical arrow: 8.4 gr/in, point 120 gr, nock 10 gr.
-LINE_MASS = 8.4 * GRAIN / INCH
-POINT, NOCK = 120 * GRAIN, 10 * GRAIN
-# Critical push P L^2 / (E I) by point mass over shaft mass, both ends pinned, no nock mass.
-PUSH = ((0.2, 16.374), (0.5, 14.562), (1.0, 13.062))
-
-
-def first_root(front: float, rear: float) -> float:
-    """First root of the free-free frequency equation with end masses."""
-
-    def equation(x: float) -> float:
-        s, c, sh, ch = math.sin(x), math.cos(x), math.sinh(x), math.cosh(x)
-        cross = (front + rear) * x * (s * ch - c * sh)
-        return 1 - c * ch + cross + 2 * front * rear * x * x * s * sh
-
-    return float(brentq(equation, math.pi, 4.7300409))
-
-
-def log_spine_by_vibration(length: float) -> float:
-    shaft = LINE_MASS * length
-    return 4 * math.log(length) - 4 * math.log(first_root(POINT / shaft, NOCK / shaft))
-
-
-def log_spine_by_launch(length: float) -> float:
-    share = math.log(POINT / (LINE_MASS * length))
-    push = np.interp(share, [math.log(m) for m, _ in PUSH], [math.log(c) for _, c in PUSH])
-    return 2 * math.log(length) - float(push)
+ARROW = Arrow(
+    length=START,
+    shaft=Shaft(static_spine=float(UNITS["astm"].to_si(500.0)), mass_per_length=8.4 * GRAIN / INCH),
+    point=Point(mass=120 * GRAIN),
+    nock=Nock(mass=10 * GRAIN),
+)
 
 
 @cache
 def truth_grid() -> Coordinate:
+    """The physics that archers answer to: free vibration, on a fine grid."""
     lengths = np.linspace(START - 0.15, START + 0.05, 401)
-    spine = np.array([log_spine_by_vibration(x) for x in lengths])
-    return Coordinate(name="free_vibration", lengths=lengths, log_spine=spine)
+    vibration, _ = log_equivalent_spine(ARROW, lengths)
+    return Coordinate(name="free_vibration", lengths=lengths, log_spine=vibration)
 
 
 @cache
 def coordinates(shortest: float) -> tuple[Coordinate, ...]:
+    """The physics that the plan sees, from its own knots."""
     lengths = coordinate_lengths([shortest, START])
     return tuple(
-        Coordinate(name=name, lengths=lengths, log_spine=np.array([log(x) for x in lengths]))
-        for name, log in (
-            ("free_vibration", log_spine_by_vibration),
-            ("launch", log_spine_by_launch),
+        Coordinate(name=name, lengths=lengths, log_spine=log_spine)
+        for name, log_spine in zip(
+            ("free_vibration", "launch"), log_equivalent_spine(ARROW, lengths), strict=True
         )
     )
 

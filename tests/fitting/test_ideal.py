@@ -102,3 +102,9 @@ def test_refusals(evidence, words):
 def test_spine_must_rise_with_length():
     with pytest.raises(ValueError, match="must rise"):
         Coordinate(name="x", lengths=np.array([0.7, 0.8]), log_spine=np.array([1.0, 1.0]))
+
+
+def test_slope_is_carried_on_where_the_shaft_ends():
+    grid = Coordinate(name="x", lengths=np.array([0.7, 0.8]), log_spine=np.array([1.0, 1.5]))
+    assert grid.reach(0.84).at(0.84) == pytest.approx(1.7)
+    assert grid.reach(0.75) is grid

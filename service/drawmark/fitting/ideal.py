@@ -61,6 +61,20 @@ class Coordinate:
         """Coordinate at lengths [m] within its range."""
         return np.asarray(np.interp(length, self.lengths, self.log_spine))
 
+    def reach(self, longest: float) -> Coordinate:
+        """Carry the last slope on to a longest length [m], where physics has no more shaft."""
+        span = longest - float(self.lengths[-1])
+        if span <= 0:
+            return self
+        slope = float(
+            (self.log_spine[-1] - self.log_spine[-2]) / (self.lengths[-1] - self.lengths[-2])
+        )
+        return Coordinate(
+            name=self.name,
+            lengths=np.append(self.lengths, longest),
+            log_spine=np.append(self.log_spine, self.log_spine[-1] + slope * span),
+        )
+
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Posterior:
