@@ -1,1 +1,186 @@
-"""."""
+"""Local rules: everything a plugin needs to add rules of its own.
+
+A plugin is a module with one hook::
+
+    from drawmark import rules
+
+
+    def check(case):
+        yield rules.floor(case.facts.draw + rules.inches(3), "our hall asks for 3 in")
+
+
+    @rules.hookimpl
+    def drawmark_rules():
+        return [rules.Rule(id="hall-margin", title="Length in our hall.", check=check)]
+
+Figures are in SI units. A rule can make an answer stricter, never less strict.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from drawmark.fitting.columns import Real, Truth
+from drawmark.fitting.facts import Facts
+from drawmark.fitting.model import Archer, Arrow, Bow
+from drawmark.rules.fields import (
+    choice,
+    flag,
+    force,
+    grains,
+    grams,
+    inches,
+    length,
+    mass,
+    mm,
+    newtons,
+    number,
+    pounds_force,
+    quantity,
+    text,
+    whole,
+)
+from drawmark.rules.model import Case, Ceiling, Finding, Floor, Measure, Rule, Said, Term
+from drawmark.rules.spec import hookimpl
+
+API_VERSION: Final = "1.0"
+"""Grows by 0.1 with what is added; the whole part is that of the entry-point group."""
+
+__all__ = [
+    "API_VERSION",
+    "Archer",
+    "Arrow",
+    "Bow",
+    "Case",
+    "Ceiling",
+    "Facts",
+    "Finding",
+    "Floor",
+    "Measure",
+    "Rule",
+    "Said",
+    "Term",
+    "caution",
+    "ceiling",
+    "choice",
+    "flag",
+    "floor",
+    "force",
+    "grains",
+    "grams",
+    "hookimpl",
+    "inches",
+    "indeterminate",
+    "length",
+    "mass",
+    "mm",
+    "newtons",
+    "note",
+    "number",
+    "pounds_force",
+    "quantity",
+    "stop",
+    "text",
+    "whole",
+]
+
+
+def note(
+    message: str,
+    *,
+    when: Truth = True,
+    measured: Measure | None = None,
+    limit: Measure | None = None,
+    source: str | None = None,
+    fields: tuple[str, ...] = (),
+) -> Finding:
+    """Say something that does not bear on the verdict."""
+    return Finding(
+        severity="note",
+        message=message,
+        when=when,
+        measured=measured,
+        limit=limit,
+        source=source,
+        fields=fields,
+    )
+
+
+def caution(
+    message: str,
+    *,
+    when: Truth = True,
+    measured: Measure | None = None,
+    limit: Measure | None = None,
+    source: str | None = None,
+    fields: tuple[str, ...] = (),
+) -> Finding:
+    """Say that something needs care: at best the verdict is caution."""
+    return Finding(
+        severity="caution",
+        message=message,
+        when=when,
+        measured=measured,
+        limit=limit,
+        source=source,
+        fields=fields,
+    )
+
+
+def stop(
+    message: str,
+    *,
+    when: Truth = True,
+    measured: Measure | None = None,
+    limit: Measure | None = None,
+    source: str | None = None,
+    fields: tuple[str, ...] = (),
+) -> Finding:
+    """Say that these arrows must not be shot: the verdict is stop."""
+    return Finding(
+        severity="stop",
+        message=message,
+        when=when,
+        measured=measured,
+        limit=limit,
+        source=source,
+        fields=fields,
+    )
+
+
+def indeterminate(
+    message: str,
+    *,
+    when: Truth = True,
+    source: str | None = None,
+    fields: tuple[str, ...] = (),
+) -> Finding:
+    """Say that this cannot be judged: the verdict is at least indeterminate."""
+    return Finding(
+        severity="indeterminate", message=message, when=when, source=source, fields=fields
+    )
+
+
+def floor(
+    length: Real,
+    reason: str,
+    *,
+    when: Truth = True,
+    id: str | None = None,
+    terms: tuple[Term, ...] = (),
+    source: str | None = None,
+) -> Floor:
+    """Set the least usable length [m]: arrow length less a collar that slides back."""
+    return Floor(length=length, reason=reason, when=when, id=id, terms=terms, source=source)
+
+
+def ceiling(
+    length: Real,
+    reason: str,
+    *,
+    when: Truth = True,
+    id: str | None = None,
+    source: str | None = None,
+) -> Ceiling:
+    """Set the greatest arrow length [m]; a longer arrow is a caution, never cut by advice."""
+    return Ceiling(length=length, reason=reason, when=when, id=id, source=source)

@@ -80,6 +80,8 @@ class Floor(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         What it is the sum of.
     source : str or None
         Key of its source.
+    when : bool or mask
+        Where it holds: a floor whose condition is false is not set.
     """
 
     length: Real
@@ -87,6 +89,7 @@ class Floor(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     id: str | None = None
     terms: tuple[Term, ...] = ()
     source: str | None = None
+    when: Truth = True
 
 
 class Ceiling(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -102,12 +105,15 @@ class Ceiling(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         Name of the ceiling; the rule's own where None.
     source : str or None
         Key of its source.
+    when : bool or mask
+        Where it holds: a ceiling whose condition is false is not set.
     """
 
     length: Real
     reason: str
     id: str | None = None
     source: str | None = None
+    when: Truth = True
 
 
 class Finding(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -180,7 +186,8 @@ class Rule:
     check : Check
         Says floors, ceilings and findings of one case.
     needs : tuple of str
-        Fields it cannot do without, dotted ("arrow.length"); alternatives with a bar
+        Fields it cannot do without, dotted ("arrow.length", "facts.draw_weight", "local.position"
+        for the rule's own inputs); alternatives with a bar
         ("arrow.mass|arrow.shaft.mass_per_length"). Where one is missing, the rule is not run
         and is listed as not checked.
     gives : frozenset of Gift
@@ -193,6 +200,9 @@ class Rule:
         Dataclass of the plugin's part of a request.
     required : bool
         Where it cannot be evaluated the verdict is at least indeterminate.
+    applies : callable or None
+        Tells from the settings whether the rule is in force; always where None. Rules that are
+        not in force are no part of the rule set.
     source : str or None
         Where the rule comes from.
     """
@@ -206,4 +216,5 @@ class Rule:
     settings: type | None = None
     inputs: type | None = None
     required: bool = False
+    applies: Callable[[Any], bool] | None = None
     source: str | None = None

@@ -1,0 +1,169 @@
+"""Rules bound to the settings of a rule set, with all that can be worked out beforehand."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, fields
+from typing import Any, Final
+
+from drawmark.fitting.fields import is_required
+from drawmark.rules.model import Case, Rule
+from drawmark.rules.needs import Presence, compile_need, fields_behind
+from drawmark.rules.outcome import Applied, NotChecked, Unevaluated
+
+CORE: Final = "core"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class BoundRule:
+    """A rule in force in a rule set.
+
+    Parameters
+    ----------
+    plugin, version : str
+        Whose rule it is.
+    rule : Rule
+        The rule.
+    settings : Any
+        The plugin's settings in this rule set.
+    required : bool
+        Where its fields are missing the verdict is at least indeterminate.
+    """
+
+    plugin: str
+    version: str
+    rule: Rule
+    settings: Any = None
+    required: bool = False
+    sets_floors: bool = field(init=False)
+    sets_lengths: bool = field(init=False)
+    key: tuple[str, str] = field(init=False)
+    _tests: tuple[tuple[Presence, tuple[str, ...]], ...] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Work out beforehand what every evaluation asks."""
+        needs = list(self.rule.needs)
+        if self.rule.inputs is not None and any(map(is_required, fields(self.rule.inputs))):
+            needs.append("local")
+        tests = tuple((compile_need(need), fields_behind(need, self.plugin)) for need in needs)
+        gives = self.rule.gives
+        object.__setattr__(self, "_tests", tests)
+        object.__setattr__(self, "sets_floors", "floor" in gives)
+        object.__setattr__(self, "sets_lengths", "floor" in gives or "ceiling" in gives)
+        object.__setattr__(self, "key", (self.plugin, self.rule.id))
+
+    def lacks(self, case: Case) -> NotChecked | None:
+        """Name the fields that a case lacks for this rule; None where it has all of them."""
+        for test, _ in self._tests:
+            if not test(case):
+                missing = [path for test, paths in self._tests if not test(case) for path in paths]
+                return NotChecked(
+                    self.plugin, self.rule.id, self.rule.title, tuple(dict.fromkeys(missing))
+                )
+        return None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Group:
+    """The rules of one plugin in a rule set; they share settings and inputs."""
+
+    plugin: str
+    version: str
+    settings: Any
+    rules: tuple[BoundRule, ...]
+    length_rules: tuple[BoundRule, ...]
+    trusted: bool
+    inputs: Any
+
+    def inputs_of(self, local: Mapping[str, object]) -> object:
+        """Give the plugin's part of a request, or its defaults where all fields have one."""
+        return local.get(self.plugin, self.inputs) if local else self.inputs
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Absent:
+    """A plugin that a rule set names and that is not active."""
+
+    name: str
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class RuleSet:
+    """Rules that apply together.
+
+    Parameters
+    ----------
+    name : str
+        Name, as a request gives it.
+    title : str
+        What it is for.
+    rules : tuple of BoundRule
+        The core's rules first, then those of the plugins in the order of their names.
+    missing : tuple of Absent
+        Plugins that are required and not active: every verdict is at least indeterminate.
+    absent : tuple of Absent
+        Plugins that are named, not required and not active: every answer lists them.
+    """
+
+    name: str
+    title: str
+    rules: tuple[BoundRule, ...]
+    missing: tuple[Absent, ...] = ()
+    absent: tuple[Absent, ...] = ()
+    groups: tuple[Group, ...] = field(init=False, repr=False)
+    applied: tuple[Applied, ...] = field(init=False, repr=False)
+    not_checked: tuple[NotChecked, ...] = field(init=False, repr=False)
+    unevaluated: tuple[Unevaluated, ...] = field(init=False, repr=False)
+
+    def __post_init__(self) -> None:
+        """Sort the rules and work out what every answer repeats."""
+        groups = tuple(
+            _group([rule for rule in self.rules if rule.plugin == name])
+            for name in sorted({rule.plugin for rule in self.rules}, key=_core_first)
+        )
+        ordered = tuple(rule for group in groups for rule in group.rules)
+        object.__setattr__(self, "rules", ordered)
+        object.__setattr__(self, "groups", groups)
+        object.__setattr__(
+            self, "applied", tuple(Applied(group.plugin, group.version) for group in groups)
+        )
+        object.__setattr__(
+            self,
+            "not_checked",
+            tuple(
+                NotChecked(
+                    plugin.name, "", f"the whole plugin, which is not active: {plugin.reason}"
+                )
+                for plugin in self.absent
+            ),
+        )
+        object.__setattr__(
+            self,
+            "unevaluated",
+            tuple(
+                Unevaluated(plugin.name, "", f"required and not active: {plugin.reason}")
+                for plugin in self.missing
+            ),
+        )
+
+
+def _core_first(name: str) -> tuple[bool, str]:
+    return (name != CORE, name)
+
+
+def _group(rules: list[BoundRule]) -> Group:
+    first = rules[0]
+    trusted = first.plugin == CORE
+    ordered = tuple(rules if trusted else sorted(rules, key=lambda rule: rule.rule.id))
+    inputs = next((rule.rule.inputs for rule in ordered if rule.rule.inputs is not None), None)
+    optional = inputs is not None and not any(map(is_required, fields(inputs)))
+    return Group(
+        plugin=first.plugin,
+        version=first.version,
+        settings=first.settings,
+        rules=ordered,
+        length_rules=tuple(rule for rule in ordered if rule.sets_lengths),
+        trusted=trusted,
+        inputs=inputs() if optional and inputs is not None else None,
+    )

@@ -1,0 +1,248 @@
+"""The watch over plugins' rules: what runs too long is stopped, what raises is caught.
+
+One thread a process looks at the calls under way. A call belongs to the table of calls
+for just as long as the rule runs; whoever takes it out decides its fate: the caller, when
+the rule returns, or the watch, which then raises RuleTimeout in the caller's thread. Both
+take it by one atomic step, so the exception can never strike other code than the rule's
+or the few lines around it that expect it.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import faulthandler
+import itertools
+import logging
+import os
+import threading
+import time
+from collections import Counter
+from collections.abc import Callable
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import Final
+
+from drawmark.rules.model import Case, Check
+from drawmark.rules.soundness import MOST_SAID
+
+TIME_LIMIT: Final = 0.25
+"""What a rule's call may take [s]."""
+STUCK_AFTER: Final = 2.0
+"""What a call that was told to stop may take until the process gives up [s]."""
+FAREWELL: Final = 0.5
+"""What the other calls get to finish before the process ends [s]."""
+STRIKES: Final = 3
+"""Timeouts after which a rule is not called any more."""
+EXIT_STUCK: Final = 70
+
+_TICK: Final = 0.05
+_IDLE_TICKS: Final = 20
+_REST: Final = 1.0
+_LONGEST_WAIT: Final = 5.0
+_MOST_LOGGED: Final = 1000
+_log = logging.getLogger(__name__)
+
+Key = tuple[str, str]
+
+
+class RuleTimeout(BaseException):
+    """Raised inside a rule that has run too long; a rule should let it pass."""
+
+
+class FailedError(Exception):
+    """Raised where a rule's call gave no answer; says why."""
+
+    def __init__(self, reason: str, timed_out: bool = False) -> None:
+        super().__init__(reason)
+        self.timed_out = timed_out
+
+
+@dataclass(slots=True, eq=False)
+class _Call:
+    key: Key
+    thread: int
+    started: float
+    told: bool = False
+
+
+def _raise_in(thread: int, exception: type[BaseException] | None) -> None:
+    """Raise an exception in a thread at its next step; None takes a waiting one back."""
+    ctypes.pythonapi.PyThreadState_SetAsyncExc(
+        ctypes.c_ulong(thread), None if exception is None else ctypes.py_object(exception)
+    )
+
+
+class Guard:
+    """The watch of one process."""
+
+    def __init__(self) -> None:
+        self.last_words: list[Callable[[], object]] = []
+        self._begin()
+
+    def _begin(self) -> None:
+        self._calls: dict[_Call, _Call] = {}
+        self._overdue: dict[_Call, _Call] = {}
+        self._strikes: Counter[Key] = Counter()
+        self._logged: set[tuple[Key, str]] = set()
+        self._turn = threading.Lock()
+        self._awake = threading.Event()
+        self._thread: threading.Thread | None = None
+        self._armed = False
+
+    def is_off(self, key: Key) -> bool:
+        """Tell whether a rule has run out of time too often to be called again."""
+        return self._strikes[key] >= STRIKES
+
+    def call(self, key: Key, check: Check, case: Case) -> list[object]:
+        """Run a rule under watch.
+
+        Parameters
+        ----------
+        key : tuple of str
+            Plugin and rule.
+        check : callable
+            The rule's check.
+        case : Case
+            What it is asked about.
+
+        Returns
+        -------
+        list
+            What it said, one thing more at most than it may say.
+
+        Raises
+        ------
+        FailedError
+            If it raised anything, ran out of time, or is off.
+        """
+        if self._strikes and self.is_off(key):
+            raise FailedError(f"off in this process after {STRIKES} timeouts", timed_out=True)
+        if not self._awake.is_set():
+            self._wake()
+        call = _Call(key, threading.get_ident(), time.monotonic())
+        said: list[object] = []
+        failure: str | None = None
+        timed_out = True
+        try:
+            self._calls[call] = call
+            try:
+                said = list(itertools.islice(check(case), MOST_SAID + 1))
+            except BaseException as error:
+                failure = self._describe(key, error)
+            if self._calls.pop(call, None) is None:
+                self._take_back(call)
+            else:
+                timed_out = False
+        except RuleTimeout:
+            pass
+        if timed_out:
+            self._overdue.pop(call, None)
+            self._strikes[key] += 1
+            _log.warning("rule %s of plugin %s ran out of time", key[1], key[0])
+            raise FailedError(f"ran longer than {TIME_LIMIT * 1000:g} ms", timed_out=True)
+        if failure is not None:
+            raise FailedError(failure)
+        return said
+
+    def _describe(self, key: Key, error: BaseException) -> str:
+        """Word an exception; still under watch, since its words are the plugin's."""
+        kind = type(error).__name__
+        if isinstance(error, RuleTimeout):
+            return f"raised {kind}"
+        if (key, kind) not in self._logged and len(self._logged) < _MOST_LOGGED:
+            self._logged.add((key, kind))
+            with suppress(Exception):
+                _log.warning("rule %s of plugin %s raised", key[1], key[0], exc_info=error)
+        try:
+            words = str(error)[:200]
+        except BaseException:
+            words = ""
+        words = "".join(sign if sign.isprintable() else "?" for sign in words)
+        return f"raised {kind}: {words}" if words else f"raised {kind}"
+
+    def _take_back(self, call: _Call) -> None:
+        """Take back the exception where the rule swallowed it or returned just before it."""
+        deadline = time.monotonic() + _LONGEST_WAIT
+        while not call.told and time.monotonic() < deadline:
+            time.sleep(0.001)
+        _raise_in(call.thread, None)
+
+    def _wake(self) -> None:
+        with self._turn:
+            # The rule about to be called may hold the interpreter's lock from its first step on.
+            self._arm_last_resort()
+            self._awake.set()
+            if self._thread is None or not self._thread.is_alive():
+                self._thread = threading.Thread(target=self._watch, name="rule watch", daemon=True)
+                self._thread.start()
+
+    def _watch(self) -> None:
+        idle, armed_at = 0, 0.0
+        while True:
+            if not self._awake.wait(_REST) and not self._calls and not self._overdue:
+                continue
+            time.sleep(_TICK)
+            now = time.monotonic()
+            if now - armed_at > STUCK_AFTER / 4:
+                with self._turn:
+                    self._arm_last_resort()
+                armed_at = now
+            for call in self._calls.copy():
+                if now - call.started > TIME_LIMIT:
+                    self._stop(call)
+            for call in self._overdue.copy():
+                if now - call.started > TIME_LIMIT + STUCK_AFTER:
+                    self._give_up(call)
+            idle = 0 if self._calls or self._overdue else idle + 1
+            if idle > _IDLE_TICKS:
+                with self._turn:
+                    self._awake.clear()
+                    self._disarm_last_resort()
+                idle, armed_at = 0, 0.0
+
+    def _stop(self, call: _Call) -> None:
+        self._overdue[call] = call
+        if self._calls.pop(call, None) is None:
+            self._overdue.pop(call, None)
+            return
+        _raise_in(call.thread, RuleTimeout)
+        call.told = True
+
+    def _give_up(self, call: _Call) -> None:
+        _log.critical("rule %s of plugin %s cannot be stopped; leaving", call.key[1], call.key[0])
+        for words in self.last_words:
+            with suppress(Exception):
+                words()
+        time.sleep(FAREWELL)
+        with suppress(OSError, ValueError, RuntimeError):
+            faulthandler.dump_traceback(file=2, all_threads=True)
+        os._exit(EXIT_STUCK)
+
+    def _arm_last_resort(self) -> None:
+        """End the process if this is not renewed; runs without the interpreter's lock."""
+        with suppress(OSError, ValueError, RuntimeError):
+            faulthandler.dump_traceback_later(TIME_LIMIT + STUCK_AFTER + 1.0, file=2, exit=True)
+            self._armed = True
+
+    def _disarm_last_resort(self) -> None:
+        if self._armed:
+            faulthandler.cancel_dump_traceback_later()
+            self._armed = False
+
+    def _before_fork(self) -> None:
+        # The timer's thread does not live on in a child, which would then wait for it.
+        self._turn.acquire()
+        self._disarm_last_resort()
+
+    def _after_fork_in_parent(self) -> None:
+        if self._awake.is_set():
+            self._arm_last_resort()
+        self._turn.release()
+
+
+guard: Final = Guard()
+os.register_at_fork(
+    before=guard._before_fork,
+    after_in_parent=guard._after_fork_in_parent,
+    after_in_child=guard._begin,
+)

@@ -1,0 +1,128 @@
+"""Which fields a rule cannot do without, and whether a case has them."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from operator import attrgetter
+from typing import Final
+
+from drawmark.fitting.facts import Facts
+from drawmark.fitting.fields import spec_of
+from drawmark.fitting.model import Archer, Arrow, Bow
+from drawmark.rules.model import Case
+
+Presence = Callable[[Case], bool]
+
+_PARTS: Final[dict[str, type]] = {"archer": Archer, "bow": Bow, "arrow": Arrow}
+_FACTS: Final = frozenset(field.name for field in dataclasses.fields(Facts))
+FACT_FIELDS: Final[dict[str, tuple[str, ...]]] = {
+    "variation": ("archer.draws|archer.draw_variation",),
+    "count": ("archer.draws|archer.draw_count",),
+    "usable_length": ("arrow.length",),
+    "draw_weight": ("bow.draw_weight", "bow.draw_weight_basis"),
+    "arrow_mass": ("arrow.mass",),
+    "front_of_centre": ("arrow.balance_point",),
+    "launch_load": ("bow.draw_weight", "arrow.shaft.static_spine"),
+}
+"""Fields of a request that would let the core work out a fact."""
+
+
+def explain_need(need: str, inputs: type | None) -> str | None:
+    """Say what is wrong with a need; None where it names fields of the model.
+
+    Parameters
+    ----------
+    need : str
+        Dotted path, or alternatives with bars between them.
+    inputs : type or None
+        Dataclass of the rule's inputs.
+
+    Returns
+    -------
+    str or None
+        The fault in words.
+    """
+    for path in need.split("|"):
+        head, *rest = path.split(".")
+        if head == "facts":
+            known = len(rest) == 1 and rest[0] in _FACTS
+        elif head == "local":
+            known = inputs is not None and (not rest or _is_field(inputs, rest))
+        else:
+            known = head in _PARTS and (not rest or _is_field(_PARTS[head], rest))
+        if not known:
+            return f"{path!r} is no field of a fitting, of the facts or of the rule's inputs"
+    return None
+
+
+def _is_field(cls: type, path: list[str]) -> bool:
+    for field in dataclasses.fields(cls):
+        if field.name == path[0]:
+            if len(path) == 1:
+                return True
+            spec = spec_of(field)
+            return spec.part is not None and not spec.is_list and _is_field(spec.part, path[1:])
+    return False
+
+
+def compile_need(need: str) -> Presence:
+    """Make the question whether a case has what a need names."""
+    tests = tuple(_compile_path(path) for path in need.split("|"))
+    if len(tests) == 1:
+        return tests[0]
+    return lambda case: any(test(case) for test in tests)
+
+
+def _compile_path(path: str) -> Presence:
+    names = path.split(".")
+    if names[0] == "local":
+        names[0] = "inputs"
+    if names[0] in _PARTS and len(names) == 1:
+        # A part that was not given stands in the case with nothing in it.
+        read_part, read_fields = attrgetter(names[0]), _reader(_PARTS[names[0]])
+        return lambda case: any(value is not None for value in read_fields(read_part(case)))
+    read = attrgetter(".".join(names))
+    within = [attrgetter(".".join(names[:count])) for count in range(1, len(names))]
+    if names[0] != "inputs":
+        within = within[1:]
+    if not within:
+        return lambda case: read(case) is not None
+    if len(within) == 1:
+        read_within = within[0]
+        return lambda case: read_within(case) is not None and read(case) is not None
+    return lambda case: all(step(case) is not None for step in (*within, read))
+
+
+def _reader(cls: type) -> Callable[[object], tuple[object, ...]]:
+    return attrgetter(*(field.name for field in dataclasses.fields(cls)))
+
+
+def fields_behind(need: str, plugin: str) -> tuple[str, ...]:
+    """Name the fields of a request that would meet a need.
+
+    Parameters
+    ----------
+    need : str
+        The need.
+    plugin : str
+        Name of the plugin, for its part of `local`.
+
+    Returns
+    -------
+    tuple of str
+        Dotted fields; alternatives with bars between them.
+    """
+    head, _, rest = need.partition(".")
+    if "|" not in need and head == "facts":
+        return FACT_FIELDS.get(rest, ("archer.draw_length|archer.draws|archer.arm_span",))
+    paths: list[str] = []
+    for path in need.split("|"):
+        head, _, rest = path.partition(".")
+        if head == "local":
+            paths.append(".".join(filter(None, ("local", plugin, rest))))
+        elif head == "facts":
+            paths.extend(FACT_FIELDS.get(rest, ("archer.draw_length",)))
+        else:
+            paths.append(path)
+    return ("|".join(paths),)

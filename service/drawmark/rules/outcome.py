@@ -1,0 +1,101 @@
+"""What the rules of a rule set said of one fitting."""
+
+from __future__ import annotations
+
+from typing import Final, Generic, TypeVar
+
+import msgspec
+
+from drawmark.fitting.columns import Real
+from drawmark.fitting.facts import Facts
+from drawmark.rules.model import Ceiling, Finding, Floor, Verdict
+
+VERDICTS: Final[tuple[Verdict, ...]] = ("pass", "caution", "indeterminate", "stop")
+"""Verdicts by their precedence."""
+
+SaidT = TypeVar("SaidT", Floor, Ceiling, Finding)
+
+
+class Placed(msgspec.Struct, Generic[SaidT], frozen=True, gc=False):
+    """Something that a rule said, with who said it.
+
+    Parameters
+    ----------
+    plugin, rule : str
+        Who said it.
+    said : Floor, Ceiling or Finding
+        What was said.
+    """
+
+    plugin: str
+    rule: str
+    said: SaidT
+
+
+class NotChecked(msgspec.Struct, frozen=True, gc=False):
+    """A rule that was not run, since fields are missing.
+
+    Parameters
+    ----------
+    plugin, rule : str
+        The rule; no rule where a whole plugin is absent.
+    what : str
+        What it looks after.
+    fields : tuple of str
+        Fields of the request that would allow it; alternatives with bars between them.
+    """
+
+    plugin: str
+    rule: str
+    what: str
+    fields: tuple[str, ...] = ()
+
+
+class Unevaluated(msgspec.Struct, frozen=True, gc=False):
+    """A rule that should have spoken and could not; no rule where a whole plugin could not."""
+
+    plugin: str
+    rule: str
+    reason: str
+
+
+class Applied(msgspec.Struct, frozen=True, gc=False):
+    """A plugin whose rules are in force."""
+
+    plugin: str
+    version: str
+
+
+class Outcome(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What all rules said together.
+
+    Parameters
+    ----------
+    facts : Facts
+        What the core worked out of the fitting.
+    floors, ceilings, findings : tuple of Placed
+        What was said, the core's first.
+    not_checked : tuple of NotChecked
+        Rules that lack fields.
+    unevaluated : tuple of Unevaluated
+        Rules that failed, or are required and missing.
+    applied : tuple of Applied
+        Plugins in force.
+    minimum_usable : float
+        Largest floor of the usable length, 0 where no rule set one [m].
+    verdict : Verdict
+        The worst of all findings.
+    determinate : bool
+        False where a rule that may set a floor could not be evaluated.
+    """
+
+    facts: Facts
+    floors: tuple[Placed[Floor], ...]
+    ceilings: tuple[Placed[Ceiling], ...]
+    findings: tuple[Placed[Finding], ...]
+    not_checked: tuple[NotChecked, ...]
+    unevaluated: tuple[Unevaluated, ...]
+    applied: tuple[Applied, ...]
+    minimum_usable: Real
+    verdict: Verdict
+    determinate: bool

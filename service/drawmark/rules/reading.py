@@ -1,0 +1,173 @@
+"""Values as people write them ("28.5 in", true, "recurve") into dataclasses in SI."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import re
+from collections.abc import Mapping
+from typing import Any, Final, TypeVar
+
+from drawmark.fitting.fields import Spec, is_required, spec_of
+from drawmark.fitting.units import DIMENSIONS, UNITS
+
+_Instance = TypeVar("_Instance")
+_WRITTEN: Final = re.compile(r"\s*([-+]?\d+(?:\.\d+)?)\s+(\S+)\s*")
+
+
+@dataclasses.dataclass(frozen=True, slots=True)
+class Fault:
+    """Something that is wrong with a written value.
+
+    Parameters
+    ----------
+    key : str
+        Dotted way to the value.
+    detail : str
+        What is wrong and what would be right.
+    """
+
+    key: str
+    detail: str
+
+
+class ReadingError(ValueError):
+    """Raised where written values cannot be read; carries every fault."""
+
+    def __init__(self, *faults: Fault) -> None:
+        super().__init__("\n".join(f"{fault.key}: {fault.detail}" for fault in faults))
+        self.faults = faults
+
+
+def read(cls: type[_Instance], table: object, key: str = "") -> _Instance:
+    """Read a dataclass whose fields are declared by `drawmark.fitting.fields`.
+
+    Parameters
+    ----------
+    cls : type
+        The dataclass.
+    table : object
+        Mapping of field names to written values; a quantity is a text such as "28.5 in".
+    key : str
+        Dotted way to the table, for faults.
+
+    Returns
+    -------
+    instance of cls
+        With quantities in SI.
+
+    Raises
+    ------
+    ReadingError
+        With every fault: unknown and missing names, wrong units, values out of range.
+    """
+    if not isinstance(table, Mapping):
+        raise ReadingError(Fault(key, "is not a table"))
+    known = {field.name: field for field in dataclasses.fields(cls)}  # type: ignore[arg-type]
+    faults = [
+        Fault(_join(key, name), f"is unknown; known are {', '.join(known) or 'none'}")
+        for name in table
+        if name not in known
+    ]
+    values: dict[str, Any] = {}
+    for name, field in known.items():
+        if name in table:
+            try:
+                values[name] = _read_value(spec_of(field), table[name], _join(key, name))
+            except ReadingError as error:
+                faults.extend(error.faults)
+        elif is_required(field):
+            faults.append(Fault(_join(key, name), f"is missing: {spec_of(field).doc}"))
+    if faults:
+        raise ReadingError(*faults)
+    try:
+        return cls(**values)
+    except ValueError as error:
+        raise ReadingError(Fault(key, str(error))) from error
+
+
+def read_quantity(spec: Spec, written: object, key: str) -> float:
+    """Read a quantity such as "28.5 in" into SI; ReadingError if it is none of its dimension."""
+    assert spec.dimension is not None
+    symbols = [unit.symbol for unit in DIMENSIONS[spec.dimension]]
+    example = f'a text such as "{_example(spec)}", in {", ".join(symbols)}'
+    match = _WRITTEN.fullmatch(written) if isinstance(written, str) else None
+    if match is None:
+        raise ReadingError(Fault(key, f"is {written!r}, not {example}"))
+    figure, symbol = float(match[1]), match[2]
+    if symbol not in symbols:
+        raise ReadingError(Fault(key, f"has the unit {symbol!r}, not {example}"))
+    unit = UNITS[symbol]
+    if unit.reciprocal and figure <= 0:
+        raise ReadingError(Fault(key, f"is {written!r}, which is not above zero"))
+    value = float(unit.to_si(figure))
+    if check_value(spec, value) is not None:
+        ends = (spec.high, spec.low) if unit.reciprocal else (spec.low, spec.high)
+        least, greatest = (write_quantity(end, symbol) for end in ends)
+        raise ReadingError(Fault(key, f"is {written!r}, not between {least} and {greatest}"))
+    return value
+
+
+def write_quantity(value: float, symbol: str) -> str:
+    """Write an SI value in a unit, at most at the unit's resolution."""
+    unit = UNITS[symbol]
+    if unit.reciprocal and value == 0:
+        return f"without end {symbol}"
+    figure = f"{float(unit.from_si(value)):.{unit.decimals}f}"
+    return f"{figure.rstrip('0').rstrip('.') if '.' in figure else figure} {symbol}"
+
+
+def check_value(spec: Spec, value: object) -> str | None:
+    """Say what is wrong with a plain value in SI; None where its declaration allows it."""
+    if spec.kind in ("quantity", "number"):
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            return f"is {value!r}, not a number"
+        # A limit written in a unit converts to SI with a rounding error of its own.
+        slack = 1e-12 * max(abs(spec.low), abs(spec.high))
+        if not math.isfinite(value) or not spec.low - slack <= value <= spec.high + slack:
+            return f"is {value!r}, not between {spec.low:g} and {spec.high:g}"
+    elif spec.kind == "whole":
+        if isinstance(value, bool) or not isinstance(value, int):
+            return f"is {value!r}, not a whole number"
+        if not spec.low <= value <= spec.high:
+            return f"is {value}, not between {spec.low:g} and {spec.high:g}"
+    elif spec.kind == "choice":
+        if value not in spec.choices:
+            return f"is {value!r}, not one of {', '.join(spec.choices)}"
+    elif spec.kind == "flag":
+        if not isinstance(value, bool):
+            return f"is {value!r}, neither true nor false"
+    elif spec.kind == "text":
+        if not isinstance(value, str) or not value.isprintable():
+            return f"is {value!r}, not a text"
+        if len(value) > spec.longest:
+            return f"has more than {spec.longest} characters"
+    return None
+
+
+def _read_value(spec: Spec, written: object, key: str) -> Any:
+    if spec.most is not None:
+        if not isinstance(written, (list, tuple)) or len(written) > spec.most:
+            raise ReadingError(Fault(key, f"is not a list of at most {spec.most}"))
+        if len(written) < (spec.fewest or 0):
+            raise ReadingError(Fault(key, f"is not a list of at least {spec.fewest}"))
+        single = dataclasses.replace(spec, fewest=None, most=None)
+        return tuple(_read_value(single, one, f"{key}.{at}") for at, one in enumerate(written))
+    if spec.part is not None:
+        return read(spec.part, written, key)
+    if spec.kind == "quantity":
+        return read_quantity(spec, written, key)
+    if (fault := check_value(spec, written)) is not None:
+        raise ReadingError(Fault(key, fault))
+    return float(written) if spec.kind == "number" else written  # type: ignore[arg-type]
+
+
+def _example(spec: Spec) -> str:
+    assert spec.dimension is not None
+    unit = DIMENSIONS[spec.dimension][0]
+    middle = (spec.low + spec.high) / 2 or spec.high or 1.0
+    return f"{float(unit.from_si(middle)):.4g} {unit.symbol}"
+
+
+def _join(key: str, name: object) -> str:
+    return f"{key}.{name}" if key else str(name)

@@ -1,0 +1,235 @@
+"""Whether what a plugin's rule returned can be used: types, finite figures, plain text.
+
+A rule's answer is taken whole or not at all. Figures that numpy made are turned into floats.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any, Final
+
+import numpy as np
+
+from drawmark.rules.model import (
+    PRECEDENCE,
+    Ceiling,
+    Finding,
+    Floor,
+    Gift,
+    Measure,
+    Said,
+    Term,
+)
+
+MOST_SAID: Final = 50
+MOST_TERMS: Final = 20
+LONGEST_TEXT: Final = 500
+FURTHEST: Final = 3.0
+"""No arrow is longer [m]; a longer one was surely meant in another unit."""
+
+_SEVERITIES: Final = frozenset(PRECEDENCE) - {"pass"}
+_KINDS: Final = frozenset(
+    (
+        "length",
+        "mass",
+        "force",
+        "mass_per_length",
+        "frequency",
+        "static_spine",
+        "number",
+        "percent",
+    )
+)
+_GIFTS: Final[dict[type, Gift]] = {Floor: "floor", Ceiling: "ceiling", Finding: "finding"}
+
+
+class UnsoundError(ValueError):
+    """Raised where an answer cannot be used; says why."""
+
+
+def is_text(value: object) -> bool:
+    """Tell whether a value is text that any reader of an answer can take."""
+    if type(value) is not str or len(value) > LONGEST_TEXT:
+        return False
+    return value.isprintable() or not any(
+        "\ud800" <= sign <= "\udfff" or (sign < " " and sign not in "\n\t") or sign == "\x7f"
+        for sign in value
+    )
+
+
+def sound(said: Sequence[object], gives: frozenset[Gift], size: int | None = None) -> list[Said]:
+    """Check what a rule said.
+
+    Parameters
+    ----------
+    said : sequence
+        What the rule returned.
+    gives : frozenset of Gift
+        What the rule declares that it may say.
+    size : int or None
+        Length of the columns that it was asked about; None for a single case.
+
+    Returns
+    -------
+    list of Said
+        The same, with plain figures; what does not hold anywhere is left out.
+
+    Raises
+    ------
+    UnsoundError
+        At the first thing that cannot be used.
+    """
+    if len(said) > MOST_SAID:
+        raise UnsoundError(f"said more than {MOST_SAID} things")
+    checker = _Checker(size)
+    good: list[Said] = []
+    for one in said:
+        gift = _GIFTS.get(type(one))
+        if gift is None:
+            raise UnsoundError(f"returned {_name(one)}, not a floor, a ceiling or a finding")
+        if gift not in gives:
+            raise UnsoundError(f"said a {gift}, which it does not declare in `gives`")
+        checked = checker.finding(one) if gift == "finding" else checker.bound(one)
+        if checked is not None:
+            good.append(checked)
+    return good
+
+
+def _name(value: object) -> str:
+    return type(value).__name__
+
+
+class _Checker:
+    """Checks for single cases (size None) or columns of a size."""
+
+    def __init__(self, size: int | None) -> None:
+        self.size = size
+
+    def bound(self, one: Any) -> Floor | Ceiling | None:
+        when = self.truth(one.when)
+        if when is False:
+            return None
+        length = self.figure(one.length, "length", when)
+        if _any_beyond(length, FURTHEST, when):
+            raise UnsoundError(f"gave a length beyond {FURTHEST:g} m; rules speak in metres")
+        _check_text(one.reason, "reason")
+        _check_text_or_none(one.id, "id")
+        _check_text_or_none(one.source, "source")
+        if type(one) is Ceiling:
+            if length is one.length and when is one.when:
+                return one
+            return Ceiling(
+                length=length, reason=one.reason, id=one.id, source=one.source, when=when
+            )
+        if type(one.terms) is not tuple or len(one.terms) > MOST_TERMS:
+            raise UnsoundError(f"gave terms that are not a tuple of at most {MOST_TERMS}")
+        terms = tuple([self.term(term, when) for term in one.terms])
+        return Floor(
+            length=length,
+            reason=one.reason,
+            id=one.id,
+            terms=terms,
+            source=one.source,
+            when=when,
+        )
+
+    def term(self, term: Any, when: Any) -> Term:
+        if type(term) is not Term:
+            raise UnsoundError(f"gave {_name(term)} as a term")
+        _check_text(term.name, "name of a term")
+        _check_text_or_none(term.source, "source")
+        return Term(term.name, self.figure(term.value, "term", when), term.source)
+
+    def finding(self, one: Any) -> Finding | None:
+        when = self.truth(one.when)
+        if when is False:
+            return None
+        severity: Any = one.severity
+        if type(severity) is not str or severity not in _SEVERITIES:
+            raise UnsoundError("gave an unknown severity")
+        _check_text(one.message, "message")
+        _check_text_or_none(one.source, "source")
+        if type(one.fields) is not tuple or len(one.fields) > MOST_TERMS:
+            raise UnsoundError("gave fields that are not a short tuple")
+        for field in one.fields:
+            _check_text(field, "field")
+        measured = self.measure(one.measured, when)
+        limit = self.measure(one.limit, when)
+        if measured is one.measured and limit is one.limit and when is one.when:
+            return one  # type: ignore[no-any-return]
+        return Finding(
+            severity=severity,
+            message=one.message,
+            when=when,
+            measured=measured,
+            limit=limit,
+            source=one.source,
+            fields=one.fields,
+        )
+
+    def measure(self, measure: Any, when: Any) -> Measure | None:
+        if measure is None:
+            return None
+        if type(measure) is not Measure:
+            raise UnsoundError(f"gave {_name(measure)} as a measure")
+        if type(measure.kind) is not str or measure.kind not in _KINDS:
+            raise UnsoundError("gave a measure of an unknown kind")
+        if type(measure.up) is not bool:
+            raise UnsoundError("gave a measure whose `up` is not a yes or no")
+        value = self.figure(measure.value, "measure", when)
+        if measure.kind == "static_spine" and not np.all(np.greater(value, 0.0) | ~_where(when)):
+            raise UnsoundError("gave a static spine that is not above zero")
+        return measure if value is measure.value else Measure(value, measure.kind, measure.up)
+
+    def figure(self, value: Any, what: str, when: Any) -> Any:
+        if type(value) is float:
+            if math.isfinite(value):
+                return value
+            raise UnsoundError(f"gave a {what} that is not finite")
+        if isinstance(value, np.ndarray):
+            if self.size is None or value.shape != (self.size,) or value.dtype != np.float64:
+                raise UnsoundError(f"gave a {what} of the wrong shape or type")
+            if not np.all(np.isfinite(value) | ~_where(when)):
+                raise UnsoundError(f"gave a {what} that is not finite")
+            return value
+        if isinstance(value, (int, float, np.integer, np.floating)) and not isinstance(value, bool):
+            try:
+                return self.figure(float(value), what, when)
+            except OverflowError:
+                raise UnsoundError(f"gave a {what} that is not finite") from None
+        raise UnsoundError(f"gave {_name(value)} as a {what}")
+
+    def truth(self, value: Any) -> Any:
+        if value is True or value is False:
+            return value
+        if isinstance(value, np.bool_):
+            return bool(value)
+        if (
+            isinstance(value, np.ndarray)
+            and self.size is not None
+            and value.shape == (self.size,)
+            and value.dtype == np.bool_
+        ):
+            return value if value.any() else False
+        raise UnsoundError(f"gave {_name(value)} as a condition")
+
+
+def _where(when: Any) -> Any:
+    return when if isinstance(when, np.ndarray) else np.True_
+
+
+def _any_beyond(length: Any, limit: float, when: Any) -> bool:
+    if type(length) is float:
+        return not -limit <= length <= limit
+    return bool(np.any((np.abs(length) > limit) & _where(when)))
+
+
+def _check_text(value: object, what: str) -> None:
+    if not is_text(value) or not value:
+        raise UnsoundError(f"gave a {what} that is not plain text of 1 to {LONGEST_TEXT} signs")
+
+
+def _check_text_or_none(value: object, what: str) -> None:
+    if value is not None:
+        _check_text(value, what)

@@ -1,0 +1,152 @@
+"""The one hook of a plugin, and what its rules must look like to be let in."""
+
+from __future__ import annotations
+
+import dataclasses
+import inspect
+import re
+from collections.abc import Callable, Iterable
+from typing import Any, Final
+
+import pluggy
+
+from drawmark.fitting import fields
+from drawmark.rules.model import ANYTHING, Rule
+from drawmark.rules.needs import explain_need
+from drawmark.rules.reading import check_value
+from drawmark.rules.soundness import is_text
+
+PROJECT: Final = "drawmark"
+MOST_RULES: Final = 50
+KEBAB: Final = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
+_LONGEST_NAME: Final = 60
+_PLAIN_KINDS: Final = frozenset(("quantity", "number", "whole", "choice", "flag", "text"))
+
+hookspec = pluggy.HookspecMarker(PROJECT)
+hookimpl = pluggy.HookimplMarker(PROJECT)
+
+
+class Hooks:
+    """What a plugin can implement."""
+
+    @hookspec
+    def drawmark_rules(self) -> Iterable[Rule]:
+        """Give the rules of the plugin; called once, at the start of the service."""
+        return ()
+
+
+class RuleError(ValueError):
+    """Raised where the rules of a plugin cannot be let in; says every fault."""
+
+
+def is_name(name: object) -> bool:
+    """Tell whether a name is kebab-case and short enough."""
+    return (
+        isinstance(name, str) and len(name) <= _LONGEST_NAME and KEBAB.fullmatch(name) is not None
+    )
+
+
+def examine(rules: Iterable[object]) -> tuple[Rule, ...]:
+    """Check the rules of one plugin.
+
+    Parameters
+    ----------
+    rules : iterable
+        What the plugin's hook returned.
+
+    Returns
+    -------
+    tuple of Rule
+        The rules.
+
+    Raises
+    ------
+    RuleError
+        If anything about them is not as `model.Rule` says.
+    """
+    found = tuple(rules)
+    if not 1 <= len(found) <= MOST_RULES:
+        raise RuleError(f"a plugin gives 1 to {MOST_RULES} rules, not {len(found)}")
+    faults: list[str] = []
+    good: list[Rule] = []
+    for place, rule in enumerate(found):
+        if not isinstance(rule, Rule):
+            faults.append(f"rule {place}: {type(rule).__name__} is not a Rule")
+            continue
+        name = rule.id if is_name(rule.id) else str(place)
+        faults.extend(f"rule {name}: {fault}" for fault in _faults_of(rule))
+        good.append(rule)
+    ids = [rule.id for rule in good]
+    twice = sorted({name for name in ids if ids.count(name) > 1})
+    faults.extend(f"rule {name}: given twice" for name in twice)
+    for role in ("settings", "inputs"):
+        if len({cls for rule in good if (cls := getattr(rule, role)) is not None}) > 1:
+            faults.append(f"{role}: all rules of a plugin share one dataclass")
+    if faults:
+        raise RuleError("; ".join(faults))
+    return tuple(good)
+
+
+def _faults_of(rule: Rule) -> Iterable[str]:
+    if not is_name(rule.id):
+        yield f"id {rule.id!r} is not kebab-case of at most {_LONGEST_NAME} characters"
+    if not is_text(rule.title) or not rule.title.strip():
+        yield "title is not a sentence"
+    if rule.source is not None and not is_text(rule.source):
+        yield "source is neither text nor None"
+    if type(rule.required) is not bool:
+        yield "required is not a yes or no"
+    if not (isinstance(rule.gives, frozenset) and rule.gives and rule.gives <= ANYTHING):
+        yield f"gives is not a frozenset out of {', '.join(sorted(ANYTHING))}"
+    for name in ("check", "check_many", "applies"):
+        function = getattr(rule, name)
+        if function is not None or name == "check":
+            yield from _faults_of_call(name, function)
+    for name in ("settings", "inputs"):
+        if getattr(rule, name) is not None:
+            yield from _faults_of_dataclass(name, getattr(rule, name))
+    if not isinstance(rule.needs, tuple) or not all(isinstance(need, str) for need in rule.needs):
+        yield "needs is not a tuple of fields"
+        return
+    inputs = rule.inputs if dataclasses.is_dataclass(rule.inputs) else None
+    for need in rule.needs:
+        if (fault := explain_need(need, inputs)) is not None:
+            yield f"needs: {fault}"
+
+
+def _faults_of_call(name: str, function: Callable[..., Any]) -> Iterable[str]:
+    if not callable(function):
+        yield f"{name} cannot be called"
+        return
+    if inspect.iscoroutinefunction(function) or inspect.isasyncgenfunction(function):
+        yield f"{name} is asynchronous"
+        return
+    try:
+        inspect.signature(function).bind(None)
+    except (TypeError, ValueError):
+        yield f"{name} does not take exactly one argument"
+
+
+def _faults_of_dataclass(role: str, cls: Any) -> Iterable[str]:
+    if not (isinstance(cls, type) and dataclasses.is_dataclass(cls)):
+        yield f"{role} is not a dataclass"
+        return
+    parameters = getattr(cls, "__dataclass_params__", None)
+    if parameters is None or not parameters.frozen:
+        yield f"{role} is not frozen"
+    for field in dataclasses.fields(cls):
+        try:
+            spec = fields.spec_of(field)
+        except KeyError:
+            yield f"{role}.{field.name} is not declared by rules.length and its kin"
+            continue
+        if spec.kind not in _PLAIN_KINDS or spec.is_list:
+            yield f"{role}.{field.name} is not a single plain value"
+        elif field.default_factory is not dataclasses.MISSING:
+            yield f"{role}.{field.name} has a default that is made anew"
+        elif (
+            field.default is not dataclasses.MISSING
+            and field.default is not None
+            and (fault := check_value(spec, field.default)) is not None
+        ):
+            yield f"{role}.{field.name}: its default {fault}"
