@@ -107,7 +107,7 @@ class Posterior:
 
     def chance_above(self, length: float) -> float:
         """Probability that the ideal is longer than a length [m]."""
-        return float(1.0 - np.interp(length, self.edges, self.below))
+        return max(0.0, float(1.0 - np.interp(length, self.edges, self.below)))
 
     def quantile(self, share: float) -> float:
         """Length [m] below which the ideal lies with this probability."""

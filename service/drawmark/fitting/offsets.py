@@ -136,16 +136,14 @@ def range_factors(count: int) -> tuple[float, float]:
     """
     if count < 2:
         raise ValueError("a range needs two or more")
-    edge, cells = 8.0, 400
-    step = 2 * edge / cells
-    x = np.arange(cells) * step - edge + step / 2
-    below = ndtr(x)
-    mean = float(np.sum(1 - below**count - (1 - below) ** count) * step)
-    # E[R^2] = 2 x the integral, over x < y, of the chance that the sample reaches past both.
-    low, high = below[:, None], below[None, :]
-    reach = 1 - high**count - (1 - low) ** count + np.maximum(high - low, 0.0) ** count
-    weight = np.triu(np.ones((cells, cells)), 1) + 0.5 * np.eye(cells)
-    square = 2 * float(np.sum(weight * reach)) * step**2
+    nodes, weights = np.polynomial.legendre.leggauss(80)
+    ranges = 8.0 * (nodes + 1)[:, None]
+    lowest, step = np.linspace(-9.0, 9.0, 361, retstep=True)
+    density = np.exp(-0.5 * lowest**2) / math.sqrt(2 * math.pi)
+    inside = (ndtr(lowest + ranges) - ndtr(lowest)) ** (count - 1)
+    wider = 1 - count * step * np.sum(density * inside, axis=1)
+    mean = float(8.0 * np.sum(weights * wider))
+    square = float(8.0 * np.sum(weights * 2 * ranges[:, 0] * wider))
     return mean, math.sqrt(square - mean**2)
 
 
