@@ -2,98 +2,22 @@
 
 from __future__ import annotations
 
-import importlib
-import math
-from collections.abc import Iterable, Mapping
-from dataclasses import fields
-from typing import Any, Final
+from collections.abc import Mapping
+from typing import Final
 
 from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
-from drawmark.rules.binding import BoundRule, Group, RuleSet
-from drawmark.rules.guard import FailedError, guard
-from drawmark.rules.model import PRECEDENCE, Case, Ceiling, Finding, Floor, Said
+from drawmark.fitting.model import Fitting
+from drawmark.rules.asking import NOTHING, ask, case_of, facts_of, length_findings
+from drawmark.rules.batch import evaluate_many
+from drawmark.rules.binding import RuleSet
+from drawmark.rules.guard import FailedError
+from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor
 from drawmark.rules.outcome import VERDICTS, NotChecked, Outcome, Placed, Unevaluated
-from drawmark.rules.soundness import UnsoundError, sound
 
+__all__ = ["evaluate", "evaluate_many"]
 
-def _with_nothing(cls: type) -> Any:
-    return cls(**{field.name: None for field in fields(cls)})
-
-
-NO_ARCHER: Final[Archer] = _with_nothing(Archer)
-NO_BOW: Final[Bow] = _with_nothing(Bow)
-NO_ARROW: Final[Arrow] = _with_nothing(Arrow)
-NOTHING: Final[Mapping[str, object]] = {}
 _INDETERMINATE: Final = PRECEDENCE["indeterminate"]
-
-
-def _borrow(module: str, name: str, instead: Any) -> Any:
-    try:
-        return getattr(importlib.import_module(module), name, instead)
-    except ModuleNotFoundError:
-        return instead
-
-
-def _facts_must_be_given(fitting: Fitting) -> Facts:
-    raise FittingError(Fault(path=(), detail="its facts were not worked out"))
-
-
-facts_of = _borrow("drawmark.fitting.facts", "facts_of", _facts_must_be_given)
-length_findings = _borrow("drawmark.rules.lengths", "length_findings", lambda *parts: ())
-
-
-def case_of(
-    fitting: Fitting, facts: Facts, group: Group, local: Mapping[str, object] = NOTHING
-) -> Case:
-    """Lay a fitting before the rules of one plugin."""
-    return Case(
-        archer=fitting.archer or NO_ARCHER,
-        bow=fitting.bow or NO_BOW,
-        arrow=fitting.arrow or NO_ARROW,
-        facts=facts,
-        settings=group.settings,
-        inputs=group.inputs_of(local),
-    )
-
-
-def ask(bound: BoundRule, case: Case, trusted: bool) -> Iterable[Said]:
-    """Ask one rule about one case.
-
-    Parameters
-    ----------
-    bound : BoundRule
-        The rule.
-    case : Case
-        The case.
-    trusted : bool
-        The rule is the core's: it is neither watched nor checked.
-
-    Returns
-    -------
-    iterable of Said
-        What it says.
-
-    Raises
-    ------
-    FailedError
-        If it has no answer that can be used.
-    FittingError
-        If a rule of the core finds the fitting contradictory.
-    """
-    if trusted:
-        try:
-            return tuple(bound.rule.check(case))
-        except FittingError:
-            raise
-        except Exception as error:
-            raise FailedError(f"raised {type(error).__name__}: {error}") from error
-    said = guard.call(bound.key, bound.rule.check, case)
-    try:
-        return sound(said, bound.rule.gives)
-    except UnsoundError as error:
-        raise FailedError(str(error)) from error
 
 
 def evaluate(
@@ -159,8 +83,6 @@ def evaluate(
                     if isinstance(said, Finding):
                         findings.append(Placed(plugin, bound.rule.id, said))
                     elif isinstance(said, Floor):
-                        if not math.isfinite(said.length):
-                            raise FailedError("gave a length that is not finite")
                         floors.append(Placed(plugin, bound.rule.id, said))
                     else:
                         ceilings.append(Placed(plugin, bound.rule.id, said))

@@ -7,18 +7,19 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Any, Final
+from typing import Any, Final, get_args
 
 import numpy as np
 
 from drawmark.rules.model import (
-    PRECEDENCE,
     Ceiling,
     Finding,
     Floor,
     Gift,
     Measure,
+    MeasureKind,
     Said,
+    Severity,
     Term,
 )
 
@@ -28,19 +29,8 @@ LONGEST_TEXT: Final = 500
 FURTHEST: Final = 3.0
 """No arrow is longer [m]; a longer one was surely meant in another unit."""
 
-_SEVERITIES: Final = frozenset(PRECEDENCE) - {"pass"}
-_KINDS: Final = frozenset(
-    (
-        "length",
-        "mass",
-        "force",
-        "mass_per_length",
-        "frequency",
-        "static_spine",
-        "number",
-        "percent",
-    )
-)
+_SEVERITIES: Final = frozenset(get_args(Severity))
+_KINDS: Final = frozenset(get_args(MeasureKind))
 _GIFTS: Final[dict[type, Gift]] = {Floor: "floor", Ceiling: "ceiling", Finding: "finding"}
 
 
@@ -145,7 +135,7 @@ class _Checker:
         when = self.truth(one.when)
         if when is False:
             return None
-        severity: Any = one.severity
+        severity = one.severity
         if type(severity) is not str or severity not in _SEVERITIES:
             raise UnsoundError("gave an unknown severity")
         _check_text(one.message, "message")
@@ -159,7 +149,7 @@ class _Checker:
         if measured is one.measured and limit is one.limit and when is one.when:
             return one  # type: ignore[no-any-return]
         return Finding(
-            severity=severity,
+            severity=severity,  # type: ignore[arg-type]
             message=one.message,
             when=when,
             measured=measured,

@@ -1,0 +1,105 @@
+"""Asks one rule about one case: the core's directly, a plugin's under watch and checked."""
+
+from __future__ import annotations
+
+import importlib
+import math
+from collections.abc import Iterable, Mapping
+from dataclasses import fields
+from typing import Any, Final
+
+import numpy as np
+
+from drawmark.fitting.facts import Facts
+from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.rules.binding import BoundRule, Group
+from drawmark.rules.guard import FailedError, guard
+from drawmark.rules.model import Case, Floor, Said
+from drawmark.rules.soundness import UnsoundError, sound
+
+
+def _with_nothing(cls: type) -> Any:
+    return cls(**{field.name: None for field in fields(cls)})
+
+
+NO_ARCHER: Final[Archer] = _with_nothing(Archer)
+NO_BOW: Final[Bow] = _with_nothing(Bow)
+NO_ARROW: Final[Arrow] = _with_nothing(Arrow)
+NOTHING: Final[Mapping[str, object]] = {}
+
+
+def _borrow(module: str, name: str, instead: Any) -> Any:
+    try:
+        return getattr(importlib.import_module(module), name, instead)
+    except ModuleNotFoundError:
+        return instead
+
+
+def _facts_must_be_given(fitting: Fitting) -> Facts:
+    raise FittingError(Fault(path=(), detail="its facts were not worked out"))
+
+
+facts_of = _borrow("drawmark.fitting.facts", "facts_of", _facts_must_be_given)
+length_findings = _borrow("drawmark.rules.lengths", "length_findings", lambda *parts: ())
+
+
+def case_of(
+    fitting: Fitting, facts: Facts, group: Group, local: Mapping[str, object] = NOTHING
+) -> Case:
+    """Lay a fitting before the rules of one plugin."""
+    return Case(
+        archer=fitting.archer or NO_ARCHER,
+        bow=fitting.bow or NO_BOW,
+        arrow=fitting.arrow or NO_ARROW,
+        facts=facts,
+        settings=group.settings,
+        inputs=group.inputs_of(local),
+    )
+
+
+def ask(bound: BoundRule, case: Case, trusted: bool) -> Iterable[Said]:
+    """Ask one rule about one case.
+
+    Parameters
+    ----------
+    bound : BoundRule
+        The rule.
+    case : Case
+        The case.
+    trusted : bool
+        The rule is the core's: it is neither watched nor checked.
+
+    Returns
+    -------
+    iterable of Said
+        What it says.
+
+    Raises
+    ------
+    FailedError
+        If it has no answer that can be used.
+    FittingError
+        If a rule of the core finds the fitting contradictory.
+    """
+    if trusted:
+        try:
+            trusted_said = tuple(bound.rule.check(case))
+        except FittingError:
+            raise
+        except Exception as error:
+            raise FailedError(f"raised {type(error).__name__}: {error}") from error
+        if bound.sets_floors and not all(map(is_finite, trusted_said)):
+            raise FailedError("gave a length that is not finite")
+        return trusted_said
+    said = guard.call(bound.key, bound.rule.check, case)
+    try:
+        return sound(said, bound.rule.gives)
+    except UnsoundError as error:
+        raise FailedError(str(error)) from error
+
+
+def is_finite(said: Said) -> bool:
+    """Tell whether a floor has a length that can be compared; anything else has."""
+    if isinstance(said, Floor) and isinstance(said.length, float):
+        return math.isfinite(said.length)
+    return not isinstance(said, Floor) or bool(np.all(np.isfinite(said.length)))

@@ -1,0 +1,140 @@
+"""What the rules said of many fittings at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+import msgspec
+import numpy as np
+from numpy.typing import NDArray
+
+from drawmark.fitting.columns import Column, Mask, Truth
+from drawmark.fitting.facts import Facts
+from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor
+from drawmark.rules.outcome import (
+    VERDICTS,
+    Applied,
+    NotChecked,
+    Outcome,
+    Placed,
+    Unevaluated,
+)
+from drawmark.rules.slices import picker
+
+Severities = NDArray[np.int8]
+
+
+class Apart(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What rules said of one item that they were asked about on its own."""
+
+    floors: tuple[Placed[Floor], ...] = ()
+    ceilings: tuple[Placed[Ceiling], ...] = ()
+    findings: tuple[Placed[Finding], ...] = ()
+    length_findings: tuple[Placed[Finding], ...] = ()
+    unevaluated: tuple[Unevaluated, ...] = ()
+
+
+class OutcomeColumns(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """What all rules said together of a column of fittings.
+
+    Parameters
+    ----------
+    size : int
+        Number of items.
+    facts : Facts
+        What the core worked out, in columns.
+    floors, ceilings, findings, length_findings : tuple of Placed
+        What was said of all items, with columns; `length_findings` follow from the floors and
+        ceilings.
+    not_checked : tuple of NotChecked
+        Rules that lack fields, for every item.
+    unevaluated : tuple of Unevaluated
+        Rules that failed or are missing, for every item.
+    applied : tuple of Applied
+        Plugins in force.
+    minimum_usable : column
+        Largest floor of each item, 0 where no rule set one [m].
+    severities : column of int8
+        Verdict of each item, as its place in `VERDICTS`.
+    determinate : mask
+        False where a rule that may set a floor could not be evaluated.
+    apart : mapping
+        Items to what was said of them alone.
+    order : mapping
+        Rules to their place in the rule set.
+    """
+
+    size: int
+    facts: Facts
+    floors: tuple[Placed[Floor], ...]
+    ceilings: tuple[Placed[Ceiling], ...]
+    findings: tuple[Placed[Finding], ...]
+    length_findings: tuple[Placed[Finding], ...]
+    not_checked: tuple[NotChecked, ...]
+    unevaluated: tuple[Unevaluated, ...]
+    applied: tuple[Applied, ...]
+    minimum_usable: Column
+    severities: Severities
+    determinate: Mask
+    apart: Mapping[int, Apart]
+    order: Mapping[tuple[str, str], int]
+
+    def verdicts(self) -> list[str]:
+        """Give the verdict of each item."""
+        return [VERDICTS[severity] for severity in self.severities.tolist()]
+
+    def deciding(self) -> list[tuple[Placed[Finding], ...]]:
+        """Give the findings that made each item's verdict; none where it passes."""
+        found: list[tuple[Placed[Finding], ...]] = [()] * self.size
+        for placed in (*self.findings, *self.length_findings):
+            severity = PRECEDENCE[placed.said.severity]
+            if not severity:
+                continue
+            hits = np.flatnonzero(mask(placed.said.when, self.size) & (self.severities == severity))
+            if hits.size:
+                pick = picker(placed)
+                for at in hits.tolist():
+                    found[at] = (*found[at], pick(at))
+        for at, apart in self.apart.items():
+            worst = self.severities[at]
+            found[at] += tuple(
+                placed
+                for placed in (*apart.findings, *apart.length_findings)
+                if worst and PRECEDENCE[placed.said.severity] == worst
+            )
+        return found
+
+    def item(self, at: int) -> Outcome:
+        """Give the outcome of one item, as if it had been evaluated alone."""
+        apart = self.apart.get(at, Apart())
+        findings = self._sorted(self.findings, apart.findings, at)
+        return Outcome(
+            facts=picker(self.facts)(at),
+            floors=tuple(self._sorted(self.floors, apart.floors, at)),
+            ceilings=tuple(self._sorted(self.ceilings, apart.ceilings, at)),
+            findings=(*findings, *self._sorted(self.length_findings, apart.length_findings, at)),
+            not_checked=self.not_checked,
+            unevaluated=tuple(self._by_rule([*self.unevaluated, *apart.unevaluated])),
+            applied=self.applied,
+            minimum_usable=float(self.minimum_usable[at]),
+            verdict=VERDICTS[int(self.severities[at])],
+            determinate=bool(self.determinate[at]),
+        )
+
+    def _sorted(self, said: tuple[Any, ...], alone: tuple[Any, ...], at: int) -> list[Any]:
+        holding = (placed for placed in said if holds(placed.said.when, at))
+        return self._by_rule([*(picker(placed)(at) for placed in holding), *alone])
+
+    def _by_rule(self, placed: list[Any]) -> list[Any]:
+        return sorted(placed, key=lambda one: self.order.get((one.plugin, one.rule), -1))
+
+
+def holds(when: Truth, at: int) -> bool:
+    """Tell whether a condition holds for one item."""
+    return bool(when[at]) if isinstance(when, np.ndarray) else bool(when)
+
+
+def mask(when: Truth, size: int) -> Mask:
+    """Spread a condition over all items."""
+    return when if isinstance(when, np.ndarray) else np.full(size, bool(when))
