@@ -3,6 +3,7 @@
 The truths are not the plan's own model: the response bends differently, the noise is normal
 or Student's, its stated deviation may be wrong, and one archer in ten folds back. Every
 archer has a seed of their own, (SEED, number), so any part of a run repeats to the digit.
+The plan's priors and policy were chosen on archers of another seed, 20260.
 
 Run this file for the full figures; `python tests/benchmarks/cut_simulation.py --help`.
 """
@@ -24,10 +25,11 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 
 from drawmark.fitting import limits
+from drawmark.fitting.coordinate import Coordinate, coordinate_lengths
 from drawmark.fitting.cutting import decide_cut
-from drawmark.fitting.ideal import Coordinate, infer_ideal
+from drawmark.fitting.ideal import infer_ideal
 from drawmark.fitting.model import Arrow, Nock, Point, Shaft
-from drawmark.fitting.nextcut import Cutting, coordinate_lengths
+from drawmark.fitting.nextcut import Cutting
 from drawmark.fitting.offsets import Evidence, Reading
 from drawmark.fitting.spine import log_equivalent_spine
 from drawmark.fitting.units import GRAIN, INCH, UNITS

@@ -2,8 +2,7 @@
 
 import numpy as np
 
-from drawmark.fitting.ideal import Coordinate
-from drawmark.fitting.nextcut import coordinate_lengths
+from drawmark.fitting.coordinate import Coordinate, coordinate_lengths
 from drawmark.fitting.offsets import Evidence, Reading
 
 PRESENT = 0.762

@@ -1,7 +1,8 @@
 import numpy as np
 import pytest
 
-from drawmark.fitting.ideal import MOST_ROUNDS, Coordinate, infer_ideal
+from drawmark.fitting.coordinate import Coordinate
+from drawmark.fitting.ideal import MOST_ROUNDS, infer_ideal
 from drawmark.fitting.offsets import Evidence
 from fitting.cuts_at_hand import PRESENT, bare_shaft, respond, rounds
 
@@ -97,14 +98,3 @@ def test_a_round_as_expected_narrows_and_keeps_the_median():
 def test_refusals(evidence, words):
     with pytest.raises(ValueError, match=words):
         infer_ideal(evidence, bare_shaft([0.762]))
-
-
-def test_spine_must_rise_with_length():
-    with pytest.raises(ValueError, match="must rise"):
-        Coordinate(name="x", lengths=np.array([0.7, 0.8]), log_spine=np.array([1.0, 1.0]))
-
-
-def test_slope_is_carried_on_where_the_shaft_ends():
-    grid = Coordinate(name="x", lengths=np.array([0.7, 0.8]), log_spine=np.array([1.0, 1.5]))
-    assert grid.reach(0.84).at(0.84) == pytest.approx(1.7)
-    assert grid.reach(0.75) is grid

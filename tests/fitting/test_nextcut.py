@@ -2,7 +2,7 @@ import pytest
 
 from drawmark.fitting import limits
 from drawmark.fitting.ideal import infer_ideal
-from drawmark.fitting.nextcut import Bench, Cutting, coordinate_lengths, count_rounds
+from drawmark.fitting.nextcut import Bench, Cutting, count_rounds
 from fitting.cuts_at_hand import PRESENT, bare_shaft, respond, rounds
 
 
@@ -17,17 +17,6 @@ def know(ideal, deviation=0.001, count=4):
 
 def infer(evidence):
     return infer_ideal(evidence, bare_shaft([PRESENT]))
-
-
-def test_knots_reach_beyond_every_length():
-    lengths = coordinate_lengths([0.70, 0.762])
-    assert lengths[0] == pytest.approx(0.56)
-    assert lengths[-1] == pytest.approx(0.802)
-    assert max(lengths[1:] - lengths[:-1]) <= limits.COORDINATE_STEP + 1e-12
-
-
-def test_short_arrows_keep_a_shaft():
-    assert coordinate_lengths([0.30])[0] == limits.SHORTEST_CONSIDERED
 
 
 def test_risk_of_the_next_length_is_within_the_risk():

@@ -5,8 +5,6 @@ import pytest
 from drawmark.fitting import limits
 from drawmark.fitting.offsets import (
     Shots,
-    estimate_deviation,
-    range_factors,
     read_shots,
     sign_offset,
 )
@@ -64,15 +62,6 @@ def test_width_of_a_single_arrow_says_nothing():
     assert read_shots([shoot(group_width=0.0, fletched_count=1)]).widths == 0
 
 
-def test_many_widths_outweigh_the_default():
-    width = 0.001 * range_factors(6)[0]
-    assert estimate_deviation([(width, 6)] * 100) == pytest.approx(0.001, rel=0.06)
-
-
-def test_one_lucky_group_does_not_make_a_sharp_archer():
-    assert estimate_deviation([(0.0, 3)]) > 0.5 * limits.ARROW_DEVIATION
-
-
 def test_new_setup_starts_a_new_origin():
     reading = read_shots(
         [shoot(setup="soft"), shoot(setup="firm", offset=0.02), shoot(setup="firm")]
@@ -89,8 +78,3 @@ def test_widths_of_earlier_setups_still_tell_the_archers_spread():
 def test_nothing_shot_is_refused():
     with pytest.raises(ValueError, match="no shots"):
         read_shots([])
-
-
-def test_range_of_one_is_refused():
-    with pytest.raises(ValueError, match="two or more"):
-        range_factors(1)

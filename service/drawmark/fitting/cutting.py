@@ -21,7 +21,8 @@ from typing import Final, Literal
 
 from drawmark.fitting import limits
 from drawmark.fitting.agreement import find_contradiction, rounds_agree
-from drawmark.fitting.ideal import Coordinate, Posterior, infer_ideal
+from drawmark.fitting.coordinate import Coordinate
+from drawmark.fitting.ideal import Posterior, infer_ideal
 from drawmark.fitting.nextcut import Bench, Cutting, count_rounds
 from drawmark.fitting.offsets import Evidence, Reading
 

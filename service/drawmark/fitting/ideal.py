@@ -22,6 +22,7 @@ import numpy as np
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Column
+from drawmark.fitting.coordinate import Coordinate
 from drawmark.fitting.offsets import Evidence
 
 _LENGTH_CELLS: Final = 64
@@ -32,48 +33,6 @@ _NEGLIGIBLE: Final = 1e-5
 # Bounds the product over the most rounds well inside the range of a float.
 _WORST_MISFIT: Final = 1e4
 MOST_ROUNDS: Final = 60
-
-
-@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
-class Coordinate:
-    """The physics coordinate along arrow length, by one measure.
-
-    Parameters
-    ----------
-    name : str
-        Name of the measure.
-    lengths : ndarray
-        Arrow lengths, rising [m].
-    log_spine : ndarray
-        Logarithm of the equivalent static spine at each, rising.
-    """
-
-    name: str
-    lengths: Column
-    log_spine: Column
-
-    def __post_init__(self) -> None:
-        """Refuse a coordinate that does not rise."""
-        if np.any(np.diff(self.lengths) <= 0) or np.any(np.diff(self.log_spine) <= 0):
-            raise ValueError("equivalent spine must rise with length")
-
-    def at(self, length: Column | float) -> Column:
-        """Coordinate at lengths [m] within its range."""
-        return np.asarray(np.interp(length, self.lengths, self.log_spine))
-
-    def reach(self, longest: float) -> Coordinate:
-        """Carry the last slope on to a longest length [m], where physics has no more shaft."""
-        span = longest - float(self.lengths[-1])
-        if span <= 0:
-            return self
-        slope = float(
-            (self.log_spine[-1] - self.log_spine[-2]) / (self.lengths[-1] - self.lengths[-2])
-        )
-        return Coordinate(
-            name=self.name,
-            lengths=np.append(self.lengths, longest),
-            log_spine=np.append(self.log_spine, self.log_spine[-1] + slope * span),
-        )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)

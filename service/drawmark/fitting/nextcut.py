@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from drawmark.fitting import fields, limits
-from drawmark.fitting.columns import Column
 from drawmark.fitting.ideal import Posterior
 from drawmark.fitting.offsets import Evidence
 
@@ -47,28 +43,6 @@ class Cutting:
     available_points: tuple[float, ...] | None = fields.quantity(
         "mass", 0.0, 0.1, "Masses of points at hand.", default=None, fewest=1, most=40
     )
-
-
-def coordinate_lengths(lengths: Sequence[float]) -> Column:
-    """Arrow lengths at which the plan needs the physics coordinate.
-
-    Parameters
-    ----------
-    lengths : sequence of float
-        Every length shot, and the present one [m].
-
-    Returns
-    -------
-    ndarray
-        Rising lengths [m], from well below the shortest to above the longest.
-
-    References
-    ----------
-    .. [1] cut-prior
-    """
-    low = max(min(lengths) - limits.IDEAL_REACH_BELOW, limits.SHORTEST_CONSIDERED)
-    high = max(lengths) + limits.IDEAL_REACH_ABOVE
-    return np.linspace(low, high, math.ceil((high - low) / limits.COORDINATE_STEP) + 1)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

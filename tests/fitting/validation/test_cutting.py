@@ -19,7 +19,8 @@ from drawmark.fitting.cuts import plan_steps
 from drawmark.fitting.cutting import decide_cut
 from drawmark.fitting.ideal import infer_ideal
 from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.offsets import Evidence, Shots, range_factors, read_shots
+from drawmark.fitting.offsets import Evidence, Shots, read_shots
+from drawmark.fitting.spread import range_factors
 from drawmark.fitting.units import UNITS
 from fitting.cuts_at_hand import PRESENT, bare_shaft, both_measures, read, respond, rounds
 

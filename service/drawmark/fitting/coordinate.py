@@ -1,0 +1,76 @@
+"""The physics coordinate: logarithm of the equivalent static spine along arrow length."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from drawmark.fitting import limits
+from drawmark.fitting.columns import Column
+
+
+@dataclass(frozen=True, kw_only=True, slots=True, eq=False)
+class Coordinate:
+    """The physics coordinate along arrow length, by one measure.
+
+    Parameters
+    ----------
+    name : str
+        Name of the measure.
+    lengths : ndarray
+        Arrow lengths, rising [m].
+    log_spine : ndarray
+        Logarithm of the equivalent static spine at each, rising.
+    """
+
+    name: str
+    lengths: Column
+    log_spine: Column
+
+    def __post_init__(self) -> None:
+        """Refuse a coordinate that does not rise."""
+        if np.any(np.diff(self.lengths) <= 0) or np.any(np.diff(self.log_spine) <= 0):
+            raise ValueError("equivalent spine must rise with length")
+
+    def at(self, length: Column | float) -> Column:
+        """Coordinate at lengths [m] within its range."""
+        return np.asarray(np.interp(length, self.lengths, self.log_spine))
+
+    def reach(self, longest: float) -> Coordinate:
+        """Carry the last slope on to a longest length [m], where physics has no more shaft."""
+        span = longest - float(self.lengths[-1])
+        if span <= 0:
+            return self
+        slope = float(
+            (self.log_spine[-1] - self.log_spine[-2]) / (self.lengths[-1] - self.lengths[-2])
+        )
+        return Coordinate(
+            name=self.name,
+            lengths=np.append(self.lengths, longest),
+            log_spine=np.append(self.log_spine, self.log_spine[-1] + slope * span),
+        )
+
+
+def coordinate_lengths(lengths: Sequence[float]) -> Column:
+    """Arrow lengths at which the plan needs the physics coordinate.
+
+    Parameters
+    ----------
+    lengths : sequence of float
+        Every length shot, and the present one [m].
+
+    Returns
+    -------
+    ndarray
+        Rising lengths [m], from well below the shortest to above the longest.
+
+    References
+    ----------
+    .. [1] cut-prior
+    """
+    low = max(min(lengths) - limits.IDEAL_REACH_BELOW, limits.SHORTEST_CONSIDERED)
+    high = max(lengths) + limits.IDEAL_REACH_ABOVE
+    return np.linspace(low, high, math.ceil((high - low) / limits.COORDINATE_STEP) + 1)
