@@ -4,7 +4,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drawmark.fitting.columns import Real
+from drawmark.fitting import limits
+from drawmark.fitting.assembly import missing_from, stiffness_missing_from, verify
+from drawmark.fitting.columns import Real, any_true, maximum, where
+from drawmark.fitting.control import control_of
+from drawmark.fitting.draw import spread_of
+from drawmark.fitting.launch import critical_launch_force, launch_load
+from drawmark.fitting.model import Archer, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.weighing import front_of_centre, weigh
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -48,6 +55,10 @@ class Facts:
         Front of centre, measured or else from the parts [%].
     launch_load : float, column or None
         Draw weight over critical launch force [1].
+    claimed : str
+        Control that the request states.
+    refuted : bool
+        A clicker's fields are there and show that it cannot end the draw of this arrow.
     """
 
     draw: Real
@@ -67,3 +78,138 @@ class Facts:
     arrow_mass: Real | None
     front_of_centre: Real | None
     launch_load: Real | None
+    claimed: str = "none"
+    refuted: bool = False
+
+
+def facts_of(fitting: Fitting) -> Facts:
+    """Work out of a fitting what the rules stand on.
+
+    Parameters
+    ----------
+    fitting : Fitting
+        Archer and bow, and what is known of the arrow [SI].
+
+    Returns
+    -------
+    Facts
+        The figures; those whose fields were not given are None.
+
+    Raises
+    ------
+    FittingError
+        If fields are missing or cannot stand together.
+
+    References
+    ----------
+    .. [1] amo-draw-length
+    .. [2] force-per-inch
+    """
+    archer, bow, arrow = fitting.archer, fitting.bow, fitting.arrow
+    if archer is None or bow is None:
+        name = "archer" if archer is None else "bow"
+        raise FittingError(Fault(path=(name,), detail="needed"))
+    verify_archer(archer, bow)
+    if arrow is not None:
+        verify(arrow)
+    spread = spread_of(archer, bow)
+    control = control_of(archer, bow, arrow, spread)
+    few = spread.count is not None and not spread.telling
+    draw = spread.longest if few else spread.mean
+    back: Real = limits.STANDARD_OFFSET
+    if bow.back_position is not None:
+        back = maximum(back, bow.back_position)
+    sleeve: Real = 0.0
+    if arrow is not None and arrow.point is not None and arrow.point.sleeve_length is not None:
+        sleeve = arrow.point.sleeve_length
+    length = None if arrow is None else arrow.length
+    weight = draw_weight_of(bow, draw)
+    mass = balance = load = None
+    if arrow is not None and length is not None:
+        whole = not missing_from(arrow)
+        summed, moment = weigh(arrow) if whole else (None, None)
+        mass = summed if arrow.mass is None else arrow.mass
+        if arrow.balance_point is not None:
+            balance = front_of_centre(length, arrow.balance_point)
+        elif summed is not None and moment is not None:
+            balance = front_of_centre(length, moment / summed)
+        if whole and weight is not None and not stiffness_missing_from(arrow):
+            load = launch_load(weight, critical_launch_force(arrow))
+    elif arrow is not None:
+        mass = arrow.mass
+    return Facts(
+        draw=draw,
+        mean_draw=spread.mean,
+        estimated=spread.estimated,
+        variation=spread.deviation,
+        count=spread.count,
+        control=control.counts,
+        unshown=control.unshown,
+        allowance=control.allowance,
+        growth=0.0 if archer.growth_allowance is None else archer.growth_allowance,
+        back=back,
+        rest=back if bow.rest_position is None else bow.rest_position,
+        sleeve=sleeve,
+        usable_length=None if length is None else length - sleeve,
+        draw_weight=weight,
+        arrow_mass=mass,
+        front_of_centre=balance,
+        launch_load=load,
+        claimed=control.claimed,
+        refuted=control.refuted,
+    )
+
+
+def draw_weight_of(bow: Bow, draw: Real) -> Real | None:
+    """Give the draw weight at an archer's draw.
+
+    Parameters
+    ----------
+    bow : Bow
+        With its draw weight [N] and the basis of that.
+    draw : float or column
+        Draw to the pivot point [m].
+
+    Returns
+    -------
+    float, column or None
+        Draw weight at this draw, by the trade's rule where it was measured at 28 in; a short
+        draw never takes more than half of it away [N].
+
+    References
+    ----------
+    .. [1] force-per-inch
+    """
+    weight = bow.draw_weight
+    if weight is None or bow.draw_weight_basis != "at_28":
+        return weight
+    rate = where(
+        limits.more(weight, limits.LIGHT_BOW),
+        limits.FORCE_PER_INCH_HEAVY,
+        limits.FORCE_PER_INCH_LIGHT,
+    )
+    inches = draw + limits.STANDARD_OFFSET - limits.RATED_DRAW
+    return maximum(weight + rate * inches, weight * 0.5)
+
+
+def verify_archer(archer: Archer, bow: Bow) -> None:
+    """Refuse fields of archer and bow that cannot stand together; FittingError if any."""
+    faults = []
+    if archer.draw_length is not None and archer.draws is not None:
+        faults.append(("archer", "draws", "give draw_length or draws, not both"))
+    if archer.draws is not None and archer.draw_variation is not None:
+        faults.append(
+            ("archer", "draw_variation", "the draws themselves say how they vary: give one")
+        )
+    if (archer.draw_variation is None) != (archer.draw_count is None):
+        missing = "draw_count" if archer.draw_count is None else "draw_variation"
+        faults.append(("archer", missing, "draw_variation and draw_count go together"))
+    if bow.draw_weight is not None and bow.draw_weight_basis is None:
+        faults.append(("bow", "draw_weight_basis", "needed beside draw_weight"))
+    if bow.draw_weight is None and bow.draw_weight_basis is not None:
+        faults.append(("bow", "draw_weight", "needed beside draw_weight_basis"))
+    blade = bow.clicker_range
+    if blade is not None and any_true(blade.near > blade.far):
+        faults.append(("bow", "clicker_range", "near must not be beyond far"))
+    if faults:
+        raise FittingError(*(Fault(path=(part, name), detail=why) for part, name, why in faults))

@@ -28,6 +28,7 @@ ARM_SPAN_RATIO: Final = 2.5  # arm-span
 ARM_SPAN_MARGIN: Final = 4.0 * INCH  # project-margin
 ARM_SPAN_DISAGREEMENT: Final = 0.075  # project-tolerance
 
+RATED_DRAW: Final = 28 * INCH  # amo-draw-length
 FORCE_PER_INCH_LIGHT: Final = 2 * POUND_FORCE / INCH  # force-per-inch
 FORCE_PER_INCH_HEAVY: Final = 3 * POUND_FORCE / INCH  # force-per-inch
 LIGHT_BOW: Final = 40 * POUND_FORCE  # force-per-inch

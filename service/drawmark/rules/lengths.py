@@ -1,0 +1,102 @@
+"""Holds an arrow against the floors and ceilings that rules have set."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from drawmark.fitting import limits
+from drawmark.fitting.columns import Real, both, maximum, negate
+from drawmark.fitting.facts import Facts
+from drawmark.rules.model import Ceiling, Finding, Floor, Measure
+from drawmark.rules.outcome import Placed
+
+UNSHOWN = "too short unless the claimed control of the draw is shown"
+SHORT = "the arrow is shorter than the minimum safe length: do not draw it"
+NEAR = "the arrow is within half an inch of the minimum safe length"
+LONG = "the arrow is longer than a local rule allows; this is no advice to cut"
+
+
+def length_findings(
+    facts: Facts, floors: Sequence[Placed[Floor]], ceilings: Sequence[Placed[Ceiling]]
+) -> tuple[Placed[Finding], ...]:
+    """Say what floors and ceilings mean for the arrow.
+
+    Parameters
+    ----------
+    facts : Facts
+        With the usable length, or nothing is said [m].
+    floors, ceilings : sequence of Placed
+        What rules have set.
+
+    Returns
+    -------
+    tuple of Placed
+        A finding for each floor or ceiling that the arrow breaks, under its rule, and a caution
+        close above the minimum. Conditions are masks where the facts are columns.
+    """
+    if facts.usable_length is None:
+        return ()
+    return tuple(
+        placed
+        for placed in _findings(facts, facts.usable_length, floors, ceilings)
+        if placed.said.when is not False
+    )
+
+
+def _findings(
+    facts: Facts,
+    usable: Real,
+    floors: Sequence[Placed[Floor]],
+    ceilings: Sequence[Placed[Ceiling]],
+) -> Iterator[Placed[Finding]]:
+    length = Measure(usable + facts.sleeve)
+    least: Real = 0.0
+    for placed in floors:
+        floor = placed.said
+        least = maximum(least, floor.length)
+        # A claim that was not shown may be true: then this floor would not apply.
+        doubtful = bool(facts.unshown) and placed.plugin == "core" and floor.id == "bow-back"
+        yield Placed(
+            placed.plugin,
+            placed.rule,
+            Finding(
+                severity="indeterminate" if doubtful else "stop",
+                message=UNSHOWN if doubtful else SHORT,
+                when=limits.shorter(usable, floor.length),
+                measured=length,
+                limit=Measure(floor.length + facts.sleeve, up=True),
+                source=floor.source,
+                fields=facts.unshown if doubtful else ("arrow.length",),
+            ),
+        )
+    if floors:
+        yield Placed(
+            "core",
+            "minimum-length",
+            Finding(
+                severity="caution",
+                message=NEAR,
+                when=both(
+                    negate(limits.shorter(usable, least)),
+                    limits.shorter(usable, least + limits.CAUTION_BAND),
+                ),
+                measured=length,
+                limit=Measure(least + facts.sleeve, up=True),
+                source="project-margin",
+                fields=("arrow.length",),
+            ),
+        )
+    for ceiling in ceilings:
+        yield Placed(
+            ceiling.plugin,
+            ceiling.rule,
+            Finding(
+                severity="caution",
+                message=LONG,
+                when=limits.longer(usable + facts.sleeve, ceiling.said.length),
+                measured=length,
+                limit=Measure(ceiling.said.length),
+                source=ceiling.said.source,
+                fields=("arrow.length",),
+            ),
+        )
