@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import importlib
 import math
 from collections.abc import Iterable, Mapping
 from dataclasses import fields
@@ -11,7 +10,7 @@ from typing import Any, Final
 import numpy as np
 
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError
 from drawmark.rules.binding import BoundRule, Group
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.model import Case, Floor, Said
@@ -26,21 +25,6 @@ NO_ARCHER: Final[Archer] = _with_nothing(Archer)
 NO_BOW: Final[Bow] = _with_nothing(Bow)
 NO_ARROW: Final[Arrow] = _with_nothing(Arrow)
 NOTHING: Final[Mapping[str, object]] = {}
-
-
-def _borrow(module: str, name: str, instead: Any) -> Any:
-    try:
-        return getattr(importlib.import_module(module), name, instead)
-    except ModuleNotFoundError:
-        return instead
-
-
-def _facts_must_be_given(fitting: Fitting) -> Facts:
-    raise FittingError(Fault(path=(), detail="its facts were not worked out"))
-
-
-facts_of = _borrow("drawmark.fitting.facts", "facts_of", _facts_must_be_given)
-length_findings = _borrow("drawmark.rules.lengths", "length_findings", lambda *parts: ())
 
 
 def case_of(

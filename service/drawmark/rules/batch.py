@@ -13,11 +13,12 @@ import msgspec
 import numpy as np
 
 from drawmark.fitting.columns import Mask
-from drawmark.fitting.facts import Facts
+from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Fitting, FittingError
-from drawmark.rules.asking import NOTHING, ask, case_of, facts_of, is_finite, length_findings
+from drawmark.rules.asking import NOTHING, ask, case_of, is_finite
 from drawmark.rules.binding import BoundRule, RuleSet
 from drawmark.rules.guard import FailedError, guard
+from drawmark.rules.lengths import length_findings
 from drawmark.rules.model import PRECEDENCE, Case, Ceiling, Finding, Floor, Said
 from drawmark.rules.outcome import Placed, Unevaluated
 from drawmark.rules.outcomes import Apart, OutcomeColumns, mask

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from drawmark.fitting.fields import is_required
 from drawmark.rules.model import Case, Rule
 from drawmark.rules.needs import Presence, compile_need, fields_behind
 from drawmark.rules.outcome import Applied, NotChecked, Unevaluated
+
+if TYPE_CHECKING:
+    from drawmark.rules.registry import Plugin
 
 CORE: Final = "core"
 
@@ -167,3 +170,43 @@ def _group(rules: list[BoundRule]) -> Group:
         trusted=trusted,
         inputs=inputs() if optional and inputs is not None else None,
     )
+
+
+def bind(
+    plugin: Plugin, settings: Any, required: frozenset[str] = frozenset()
+) -> tuple[BoundRule, ...]:
+    """Bind the rules of a plugin to settings; those that the settings leave out of force go.
+
+    Parameters
+    ----------
+    plugin : Plugin
+        The plugin, active.
+    settings : Any
+        Instance of its settings.
+    required : frozenset of str
+        Rules that the rule set requires, beside those that say so themselves.
+
+    Returns
+    -------
+    tuple of BoundRule
+        Rules in force.
+    """
+    return tuple(
+        BoundRule(
+            plugin=plugin.name,
+            version=plugin.version,
+            rule=rule,
+            settings=settings,
+            required=rule.required or rule.id in required,
+        )
+        for rule in plugin.rules
+        if _in_force(rule, settings)
+    )
+
+
+def _in_force(rule: Rule, settings: Any) -> bool:
+    try:
+        return rule.applies is None or bool(rule.applies(settings))
+    except Exception:
+        # Which settings it needs is unknown; asked about a case, it will say so.
+        return True

@@ -6,12 +6,13 @@ from collections.abc import Mapping
 from typing import Final
 
 from drawmark.fitting.columns import Real
-from drawmark.fitting.facts import Facts
+from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Fitting
-from drawmark.rules.asking import NOTHING, ask, case_of, facts_of, length_findings
+from drawmark.rules.asking import NOTHING, ask, case_of
 from drawmark.rules.batch import evaluate_many
 from drawmark.rules.binding import RuleSet
 from drawmark.rules.guard import FailedError
+from drawmark.rules.lengths import length_findings
 from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor
 from drawmark.rules.outcome import VERDICTS, NotChecked, Outcome, Placed, Unevaluated
 

@@ -109,11 +109,13 @@ class OutcomeColumns(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         """Give the outcome of one item, as if it had been evaluated alone."""
         apart = self.apart.get(at, Apart())
         findings = self._sorted(self.findings, apart.findings, at)
+        # Those that follow from lengths keep their order: an item has them together or alone.
+        length_findings = (*self._held(self.length_findings, at), *apart.length_findings)
         return Outcome(
             facts=picker(self.facts)(at),
             floors=tuple(self._sorted(self.floors, apart.floors, at)),
             ceilings=tuple(self._sorted(self.ceilings, apart.ceilings, at)),
-            findings=(*findings, *self._sorted(self.length_findings, apart.length_findings, at)),
+            findings=(*findings, *length_findings),
             not_checked=self.not_checked,
             unevaluated=tuple(self._by_rule([*self.unevaluated, *apart.unevaluated])),
             applied=self.applied,
@@ -123,8 +125,10 @@ class OutcomeColumns(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         )
 
     def _sorted(self, said: tuple[Any, ...], alone: tuple[Any, ...], at: int) -> list[Any]:
-        holding = (placed for placed in said if holds(placed.said.when, at))
-        return self._by_rule([*(picker(placed)(at) for placed in holding), *alone])
+        return self._by_rule([*self._held(said, at), *alone])
+
+    def _held(self, said: tuple[Any, ...], at: int) -> list[Any]:
+        return [picker(placed)(at) for placed in said if holds(placed.said.when, at)]
 
     def _by_rule(self, placed: list[Any]) -> list[Any]:
         return sorted(placed, key=lambda one: self.order.get((one.plugin, one.rule), -1))

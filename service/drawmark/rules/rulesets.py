@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Final
 
-from drawmark.fitting.fields import is_required
-from drawmark.rules.binding import CORE, Absent, BoundRule, RuleSet
-from drawmark.rules.registry import Plugin, Registry
+from drawmark.fitting.fields import is_required, specs_of
+from drawmark.fitting.units import DIMENSIONS
+from drawmark.rules.binding import Absent, BoundRule, Group, RuleSet, bind
+from drawmark.rules.clubfile import load_file, missing_core, rulesets_of
+from drawmark.rules.reading import write_quantity
+from drawmark.rules.registry import Registry
+
+__all__ = ["Configuration", "RuleSet", "configure", "describe", "everything"]
 
 DEFAULT_NAME: Final = "default"
 
@@ -32,8 +37,8 @@ class Configuration:
     @property
     def missing(self) -> tuple[Absent, ...]:
         """Plugins that are required somewhere and not active: the service is not ready."""
-        found = (plugin for ruleset in self.rulesets.values() for plugin in ruleset.missing)
-        return tuple(sorted(set(found), key=lambda plugin: plugin.name))
+        found = {plugin for ruleset in self.rulesets.values() for plugin in ruleset.missing}
+        return tuple(sorted(found, key=lambda plugin: plugin.name))
 
 
 def configure(registry: Registry, path: str | Path | None = None) -> Configuration:
@@ -44,8 +49,8 @@ def configure(registry: Registry, path: str | Path | None = None) -> Configurati
     registry : Registry
         The plugins.
     path : str, Path or None
-        The club's configuration file; without one there is a single rule set of the core and
-        every active plugin whose settings all have defaults.
+        The club's configuration file. Without one, or where it is empty, there is a single rule
+        set of the core and every active plugin whose settings all have defaults.
 
     Returns
     -------
@@ -55,11 +60,13 @@ def configure(registry: Registry, path: str | Path | None = None) -> Configurati
     Raises
     ------
     ReadingError
-        With every fault of the file.
+        With every fault of the file, each with its key.
     """
-    if path is None:
+    table = {} if path is None else load_file(path)
+    if not table:
         return Configuration(rulesets={DEFAULT_NAME: everything(registry)}, default=DEFAULT_NAME)
-    raise ValueError("no file can be read yet")
+    rulesets, default = rulesets_of(table, registry)
+    return Configuration(rulesets=rulesets, default=default)
 
 
 def everything(registry: Registry) -> RuleSet:
@@ -79,41 +86,51 @@ def everything(registry: Registry) -> RuleSet:
     )
 
 
-def bind(
-    plugin: Plugin, settings: Any, required: frozenset[str] = frozenset()
-) -> tuple[BoundRule, ...]:
-    """Bind the rules of a plugin to settings; those that the settings leave out of force go.
+def describe(configuration: Configuration) -> str:
+    """Say in plain words what each rule set would do.
 
     Parameters
     ----------
-    plugin : Plugin
-        The plugin, active.
-    settings : Any
-        Instance of its settings.
-    required : frozenset of str
-        Rules that the rule set requires, beside those that say so themselves.
+    configuration : Configuration
+        The rule sets.
 
     Returns
     -------
-    tuple of BoundRule
-        Rules in force.
+    str
+        Several lines.
     """
-    return tuple(
-        BoundRule(
-            plugin=plugin.name,
-            version=plugin.version,
-            rule=rule,
-            settings=settings,
-            required=rule.required or rule.id in required,
-        )
-        for rule in plugin.rules
-        if rule.applies is None or rule.applies(settings)
-    )
+    lines = [f"Requests that name no rule set get {configuration.default!r}."]
+    for ruleset in configuration.rulesets.values():
+        lines += ["", f"{ruleset.name}: {ruleset.title}"]
+        for group in ruleset.groups:
+            lines += _lines_of_group(group)
+        for plugin in ruleset.missing:
+            lines.append(f"  {plugin.name}: REQUIRED AND NOT ACTIVE: {plugin.reason}")
+            lines.append("    nothing passes in this rule set, and the service is not ready")
+        for plugin in ruleset.absent:
+            lines.append(f"  {plugin.name}: not active, listed as not checked: {plugin.reason}")
+    return "\n".join(lines) + "\n"
 
 
-def missing_core(registry: Registry) -> tuple[Absent, ...]:
-    """Name the core where it could not be loaded: nothing passes without it."""
-    core = registry.find(CORE)
-    if core is not None and core.status == "active":
-        return ()
-    return (Absent(name=CORE, reason="not installed" if core is None else str(core.error)),)
+def _lines_of_group(group: Group) -> Iterator[str]:
+    yield f"  {group.plugin} {group.version}"
+    if group.settings is not None:
+        for name, words in describe_settings(group.settings):
+            yield f"    {name} = {words}"
+    for bound in group.rules:
+        required = " (required: indeterminate where its fields are missing)"
+        yield f"    {bound.rule.id}: {bound.rule.title}{required if bound.required else ''}"
+
+
+def describe_settings(settings: Any) -> Iterator[tuple[str, str]]:
+    """Name each setting that is given and its value, quantities in two units of their kind."""
+    for name, spec in specs_of(type(settings)).items():
+        value = getattr(settings, name)
+        if value is None:
+            continue
+        if spec.dimension is None:
+            yield name, str(value).lower() if isinstance(value, bool) else str(value)
+            continue
+        units = [unit.symbol for unit in DIMENSIONS[spec.dimension]]
+        shown = [symbol for symbol in ("mm", "in", "g", "gr", "N", "lbf") if symbol in units]
+        yield name, " = ".join(write_quantity(value, symbol) for symbol in shown or units[:1])

@@ -14,9 +14,9 @@ _Tree = TypeVar("_Tree")
 
 
 @cache
-def _names_of(cls: type) -> tuple[str, ...]:
+def _names_of(cls: Any) -> tuple[str, ...]:
     if issubclass(cls, msgspec.Struct):
-        return cls.__struct_fields__
+        return tuple(cls.__struct_fields__)
     if dataclasses.is_dataclass(cls):
         return tuple(field.name for field in dataclasses.fields(cls))
     return ()
@@ -24,19 +24,19 @@ def _names_of(cls: type) -> tuple[str, ...]:
 
 def picker(value: _Tree) -> Callable[[int], _Tree]:
     """Make the function that takes one item out of a tree of columns, as plain figures."""
-    return _picker(value) or (lambda at: value)
+    return _picker(value) or _always(value)
 
 
 def _picker(tree: Any) -> Callable[[int], Any] | None:
     """Make the same, or None where there is no column in the tree."""
     if isinstance(tree, np.ndarray):
         return tree.tolist().__getitem__  # type: ignore[no-any-return]
-    cls = type(tree)
+    cls: Any = type(tree)
     if cls is tuple:
         each = [_picker(one) for one in tree]
         if not any(each):
             return None
-        ways = [way or (lambda at, one=one: one) for way, one in zip(each, tree, strict=True)]
+        ways = [way or _always(one) for way, one in zip(each, tree, strict=True)]
         return lambda at: tuple([way(at) for way in ways])
     found = {name: _picker(getattr(tree, name)) for name in _names_of(cls)}
     varied = [(name, way) for name, way in found.items() if way is not None]
@@ -46,11 +46,15 @@ def _picker(tree: Any) -> Callable[[int], Any] | None:
     return lambda at: cls(**same, **{name: way(at) for name, way in varied})
 
 
+def _always(value: Any) -> Callable[[int], Any]:
+    return lambda at: value
+
+
 def shield(value: _Tree) -> _Tree:
     """Give the same tree with columns that cannot be written to."""
     tree: Any = value
     shielded: Any = value
-    cls = type(tree)
+    cls: Any = type(tree)
     if isinstance(tree, np.ndarray):
         if tree.flags.writeable:
             shielded = tree.view()

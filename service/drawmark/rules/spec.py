@@ -150,3 +150,8 @@ def _faults_of_dataclass(role: str, cls: Any) -> Iterable[str]:
             and (fault := check_value(spec, field.default)) is not None
         ):
             yield f"{role}.{field.name}: its default {fault}"
+    if not any(map(fields.is_required, dataclasses.fields(cls))):
+        try:
+            cls()
+        except Exception as error:
+            yield f"{role} cannot be made of its defaults: {error}"

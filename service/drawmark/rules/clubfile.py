@@ -1,0 +1,191 @@
+"""The club's configuration file: named rule sets, their plugins and the settings of these.
+
+default = "evening"
+
+[rulesets.evening]
+title = "Beginners' evening"
+plugins = ["club-minimums"]
+required = ["club-minimums", "club-minimums/draw-weight"]
+
+[rulesets.evening.settings.club-minimums]
+minimum_length = "28 in"
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from drawmark.rules.binding import CORE, Absent, BoundRule, RuleSet, bind
+from drawmark.rules.reading import Fault, ReadingError, read
+from drawmark.rules.registry import Plugin, Registry
+from drawmark.rules.soundness import is_text
+from drawmark.rules.spec import is_name
+
+_MEMBERS: Final = ("title", "plugins", "required", "settings")
+
+
+def load_file(path: str | Path) -> dict[str, Any]:
+    """Load a configuration file; ReadingError with the line where it is no TOML."""
+    try:
+        return tomllib.loads(Path(path).read_text(encoding="utf-8"))
+    except OSError as error:
+        raise ReadingError(Fault(str(path), f"cannot be read: {error.strerror}")) from error
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise ReadingError(Fault(str(path), f"is not TOML: {error}")) from error
+
+
+def missing_core(registry: Registry) -> tuple[Absent, ...]:
+    """Name the core where it could not be loaded: nothing passes without it."""
+    core = registry.find(CORE)
+    if core is not None and core.status == "active":
+        return ()
+    return (Absent(name=CORE, reason=_reason(core)),)
+
+
+def rulesets_of(table: Mapping[str, Any], registry: Registry) -> tuple[dict[str, RuleSet], str]:
+    """Make the rule sets that a file names.
+
+    Parameters
+    ----------
+    table : mapping
+        The file.
+    registry : Registry
+        The plugins.
+
+    Returns
+    -------
+    tuple
+        Rule sets by name, and the name of the default one.
+
+    Raises
+    ------
+    ReadingError
+        With every fault.
+    """
+    reader = _Reader(registry)
+    reader.refuse_unknown(table, ("default", "rulesets"), "")
+    entries = table.get("rulesets")
+    if not isinstance(entries, dict) or not entries:
+        raise ReadingError(
+            *reader.faults, Fault("rulesets", "has no rule set, such as [rulesets.evening]")
+        )
+    rulesets = {
+        name: ruleset
+        for name, entry in entries.items()
+        if (ruleset := reader.ruleset(name, entry)) is not None
+    }
+    default = table.get("default", next(iter(entries)) if len(entries) == 1 else None)
+    if default is None:
+        reader.fault("default", f"is missing: which of {', '.join(entries)}")
+    elif default not in entries:
+        reader.fault("default", f"is {default!r}, not one of {', '.join(entries)}")
+    if reader.faults:
+        raise ReadingError(*reader.faults)
+    return rulesets, str(default)
+
+
+class _Reader:
+    """Reads rule sets and collects what is wrong with them."""
+
+    def __init__(self, registry: Registry) -> None:
+        self.registry = registry
+        self.faults: list[Fault] = []
+
+    def fault(self, key: str, detail: str) -> None:
+        self.faults.append(Fault(key, detail))
+
+    def refuse_unknown(self, table: Mapping[str, Any], known: tuple[str, ...], key: str) -> None:
+        for name in table:
+            if name not in known:
+                self.fault(f"{key}{name}", f"is unknown; known are {', '.join(known)}")
+
+    def ruleset(self, name: str, entry: object) -> RuleSet | None:
+        key = f"rulesets.{name}"
+        if not is_name(name):
+            self.fault(key, "is no name: lower-case words with hyphens between them")
+        if not isinstance(entry, dict):
+            self.fault(key, "is not a table")
+            return None
+        self.refuse_unknown(entry, _MEMBERS, f"{key}.")
+        title = entry.get("title", name)
+        if not is_text(title) or not title:
+            self.fault(f"{key}.title", "is not a short text")
+        plugins = self._names(entry, "plugins", key)
+        required = self._names(entry, "required", key)
+        settings = entry.get("settings", {})
+        if not isinstance(settings, dict):
+            self.fault(f"{key}.settings", "is not a table")
+            settings = {}
+        named = sorted({*plugins, *(one.partition("/")[0] for one in required)} - {CORE})
+        for plugin in settings:
+            if plugin not in named:
+                self.fault(f"{key}.settings.{plugin}", "is for a plugin that the rule set lacks")
+        rules, missing, absent = list[BoundRule](), list(missing_core(self.registry)), []
+        for plugin in (CORE, *named):
+            found = self.registry.find(plugin)
+            demands = frozenset(
+                one for one in required if one == plugin or one.startswith(f"{plugin}/")
+            )
+            if found is not None and found.status == "active":
+                rules += self._bound(found, settings.get(plugin, {}), demands, key)
+            elif plugin != CORE and demands:
+                missing.append(Absent(name=plugin, reason=_reason(found)))
+            elif plugin != CORE and found is not None:
+                absent.append(Absent(name=plugin, reason=_reason(found)))
+            elif plugin != CORE:
+                installed = ", ".join(p.name for p in self.registry.plugins if p.name != CORE)
+                self.fault(
+                    f"{key}.plugins",
+                    f"{plugin!r} is not installed; installed are {installed or 'none'}",
+                )
+        if self.faults:
+            return None
+        return RuleSet(
+            name=name,
+            title=title,
+            rules=tuple(rules),
+            missing=tuple(missing),
+            absent=tuple(absent),
+        )
+
+    def _names(self, entry: Mapping[str, Any], member: str, key: str) -> list[str]:
+        names = entry.get(member, [])
+        if not isinstance(names, list) or not all(isinstance(name, str) for name in names):
+            self.fault(f"{key}.{member}", "is not a list of names")
+            return []
+        for name in names:
+            if not all(map(is_name, name.split("/", 1) if member == "required" else [name])):
+                self.fault(f"{key}.{member}", f"{name!r} is no name of a plugin")
+            if names.count(name) > 1:
+                self.fault(f"{key}.{member}", f"{name!r} stands there twice")
+        return list(dict.fromkeys(names))
+
+    def _bound(
+        self, plugin: Plugin, written: object, demands: frozenset[str], key: str
+    ) -> Iterator[BoundRule]:
+        where = f"{key}.settings.{plugin.name}"
+        settings: Any = None
+        if plugin.settings is not None:
+            try:
+                settings = read(plugin.settings, written, where)
+            except ReadingError as error:
+                self.faults.extend(error.faults)
+                return
+        elif written:
+            self.fault(where, "is for a plugin that has no settings")
+        wanted = frozenset(one.partition("/")[2] for one in demands if "/" in one)
+        rules = bind(plugin, settings, wanted)
+        for rule in sorted(wanted - {bound.rule.id for bound in rules}):
+            known = ", ".join(bound.rule.id for bound in rules) or "none"
+            self.fault(
+                f"{key}.required",
+                f"'{plugin.name}/{rule}' is not in force; rules in force are {known}",
+            )
+        yield from rules
+
+
+def _reason(plugin: Plugin | None) -> str:
+    return "not installed" if plugin is None else str(plugin.error)

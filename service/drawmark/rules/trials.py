@@ -1,0 +1,123 @@
+"""Random fittings, settings and inputs, drawn from the declared ranges of their fields."""
+
+from __future__ import annotations
+
+import dataclasses
+import random
+from typing import Any, Final, TypeVar
+
+import numpy as np
+
+from drawmark.fitting.fields import Spec, is_required, spec_of
+from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting
+
+_Instance = TypeVar("_Instance")
+_GIVEN: Final = 0.6
+_AT_END: Final = 0.05
+_MOST_TRIES: Final = 100
+
+
+def random_instance(cls: type[_Instance], rng: random.Random, size: int = 0) -> _Instance:
+    """Draw an instance of a dataclass with declared fields; fields without need may be absent.
+
+    Parameters
+    ----------
+    cls : type
+        The dataclass.
+    rng : random.Random
+        Where the chances come from.
+    size : int
+        Length of the columns to put into single figures; 0 for plain figures.
+
+    Returns
+    -------
+    instance of cls
+        Within every declared range.
+    """
+    for _ in range(_MOST_TRIES):
+        values = {
+            field.name: _value(spec_of(field), rng, size)
+            for field in dataclasses.fields(cls)  # type: ignore[arg-type]
+            if is_required(field) or rng.random() < _GIVEN
+        }
+        try:
+            return cls(**values)
+        except ValueError:
+            continue
+    raise AssertionError(f"no random {cls.__name__} is valid")
+
+
+def random_fitting(rng: random.Random, size: int = 0) -> Fitting:
+    """Draw a fitting whose fields stand together; a column of them with a size."""
+    archer: Any = random_instance(Archer, rng, size)
+    bow: Any = random_instance(Bow, rng, size)
+    arrow: Any = random_instance(Arrow, rng, size)
+    draws: dict[str, Any] = {"draw_length_convention": archer.draw_length_convention or "standard"}
+    if archer.draw_length is not None or archer.draws is None:
+        draws["draws"] = None
+        draws["draw_length"] = _drawn(Archer, "draw_length", rng, size)
+    if draws.get("draws", archer.draws) is not None or archer.draw_count is None:
+        draws["draw_variation"] = draws["draw_count"] = None
+    elif archer.draw_variation is None:
+        draws["draw_variation"] = _drawn(Archer, "draw_variation", rng, size)
+    bows: dict[str, Any] = {}
+    if draws["draw_length_convention"] == "to_back" and bow.back_position is None:
+        bows["back_position"] = _drawn(Bow, "back_position", rng, size)
+    if bow.draw_weight is None:
+        bows["draw_weight_basis"] = None
+    elif bow.draw_weight_basis is None:
+        bows["draw_weight_basis"] = "own_draw"
+    if (clicker := bow.clicker_range) is not None:
+        ends = np.minimum(clicker.near, clicker.far), np.maximum(clicker.near, clicker.far)
+        near, far = ends if size else map(float, ends)
+        bows["clicker_range"] = ClickerRange(near=near, far=far)
+    arrows: dict[str, Any] = {"shaft": arrow.shaft}
+    if arrow.shaft is not None:
+        arrows["shaft"] = dataclasses.replace(arrow.shaft, stations=None)
+    vanes = arrow.fletching
+    if vanes is not None and (vanes.rear_edge is None or vanes.length is None):
+        arrows["fletching"] = None
+    return Fitting(
+        archer=dataclasses.replace(archer, **draws),
+        bow=dataclasses.replace(bow, **bows),
+        arrow=dataclasses.replace(arrow, **arrows),
+    )
+
+
+def _drawn(cls: type, name: str, rng: random.Random, size: int) -> Any:
+    field = next(field for field in dataclasses.fields(cls) if field.name == name)
+    return _value(spec_of(field), rng, size)
+
+
+def _value(spec: Spec, rng: random.Random, size: int) -> Any:
+    if spec.most is not None:
+        single = dataclasses.replace(spec, fewest=None, most=None)
+        count = rng.randint(spec.fewest or 0, min(spec.most, (spec.fewest or 0) + 12))
+        return tuple(_value(single, rng, 0) for _ in range(count))
+    if spec.part is not None:
+        return random_instance(spec.part, rng, size)
+    if spec.kind in ("quantity", "number"):
+        if size:
+            return np.array([_figure(spec, rng) for _ in range(size)])
+        return _figure(spec, rng)
+    if spec.kind == "whole":
+        if size:
+            return np.array([float(_count(spec, rng)) for _ in range(size)])
+        return _count(spec, rng)
+    if spec.kind == "choice":
+        return rng.choice(spec.choices)
+    if spec.kind == "flag":
+        return rng.random() < 0.5
+    return "x" * rng.randint(0, spec.longest)
+
+
+def _figure(spec: Spec, rng: random.Random) -> float:
+    if rng.random() < _AT_END:
+        return rng.choice((spec.low, spec.high))
+    return rng.uniform(spec.low, spec.high)
+
+
+def _count(spec: Spec, rng: random.Random) -> int:
+    low, high = int(spec.low), int(spec.high)
+    # Counts are small as a rule, however wide their range.
+    return rng.randint(low, min(high, low + 40)) if rng.random() < 1 - _AT_END else high
