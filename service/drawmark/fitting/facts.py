@@ -59,6 +59,8 @@ class Facts:
         Control that the request states.
     refuted : bool
         A clicker's fields are there and show that it cannot end the draw of this arrow.
+    growth_given : bool
+        A growth allowance was stated.
     """
 
     draw: Real
@@ -80,6 +82,7 @@ class Facts:
     launch_load: Real | None
     claimed: str = "none"
     refuted: bool = False
+    growth_given: bool = False
 
 
 def facts_of(fitting: Fitting) -> Facts:
@@ -157,6 +160,7 @@ def facts_of(fitting: Fitting) -> Facts:
         launch_load=load,
         claimed=control.claimed,
         refuted=control.refuted,
+        growth_given=archer.growth_allowance is not None,
     )
 
 

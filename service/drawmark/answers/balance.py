@@ -1,0 +1,116 @@
+"""Where an arrow balances, and which point would move that."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drawmark.answers import cautions
+from drawmark.answers.context import Context
+from drawmark.answers.parts import Answer, say_engine
+from drawmark.fitting import fields, limits
+from drawmark.fitting.assembly import assumptions_of, missing_from, verify
+from drawmark.fitting.balance import (
+    disagreement_of,
+    front_of_centre,
+    front_of_centre_range,
+    point_mass_for,
+    weigh,
+)
+from drawmark.fitting.model import Arrow, Fault, FittingError
+from drawmark.fitting.shaft import cut, parts_of
+from drawmark.rules.model import Measure
+
+NEEDS = (
+    "arrow.length",
+    "arrow.balance_point|arrow.shaft.mass_per_length",
+    "arrow.balance_point|arrow.point.mass",
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Request:
+    """The arrow, the balance wanted, and a length after a cut."""
+
+    arrow: Arrow = fields.part(Arrow, "The arrow.")
+    wanted_front_of_centre: float | None = fields.number(
+        0.0, 40.0, "Front of centre that is wanted, in per cent.", default=None
+    )
+    wanted_length: float | None = fields.length(
+        0.30, 1.20, "Arrow length after a cut, for the same figures.", default=None
+    )
+    cut_end: str = fields.choice(("front", "rear"), "End that is cut.", default="front")
+
+
+def answer(request: Request, context: Context) -> Answer:
+    """Give mass, balance point and front of centre, as measured and from the parts."""
+    arrow = request.arrow
+    verify(arrow)
+    result = _say_balance(arrow, request.wanted_front_of_centre)
+    warnings = _contradictions(arrow)
+    if request.wanted_length is not None:
+        if limits.longer(request.wanted_length, arrow.length or 0.0):
+            raise FittingError(
+                Fault(path=("wanted_length",), detail="a cut cannot make an arrow longer")
+            )
+        if missing_from(arrow):
+            raise FittingError(*missing_from(arrow))
+        shortened = cut(arrow, request.wanted_length, request.cut_end)  # type: ignore[arg-type]
+        result["after_cut"] = _say_balance(shortened, request.wanted_front_of_centre)
+    return {
+        **result,
+        "assumptions": [
+            {"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)
+        ],
+        "not_checked": [],
+        "cautions": [*warnings, cautions.AUTHORITY, cautions.LIGHT],
+        "engine": say_engine(context),
+    }
+
+
+def _say_balance(arrow: Arrow, wanted: float | None) -> Answer:
+    assert arrow.length is not None
+    result: Answer = {"length": Measure(arrow.length)}
+    whole = not missing_from(arrow)
+    balance = arrow.balance_point
+    if whole:
+        mass, moment = weigh(arrow)
+        result["parts"] = [
+            {"name": part.name, "mass": Measure(part.mass, "mass"), "centre": Measure(part.centre)}
+            for part in parts_of(arrow)
+        ]
+        result["mass_of_parts"] = Measure(mass, "mass")
+        result["mass"] = Measure(mass if arrow.mass is None else arrow.mass, "mass")
+        if balance is None:
+            balance = moment / mass
+    elif arrow.mass is not None:
+        result["mass"] = Measure(arrow.mass, "mass")
+    assert balance is not None
+    result["balance_point"] = Measure(balance)
+    result["front_of_centre"] = Measure(front_of_centre(arrow.length, balance), "percent")
+    low, high = front_of_centre_range(arrow)
+    result["front_of_centre_range"] = {
+        "low": Measure(low, "percent"),
+        "high": Measure(high, "percent"),
+    }
+    if wanted is not None:
+        if not whole:
+            raise FittingError(*missing_from(arrow))
+        solution = point_mass_for(arrow, wanted)
+        result["point_mass_for_wanted"] = (
+            {"reason": solution.reason or "none"}
+            if solution.value is None
+            else {"point_mass": Measure(solution.value, "mass")}
+        )
+    return result
+
+
+def _contradictions(arrow: Arrow) -> list[str]:
+    apart = disagreement_of(arrow)
+    warnings = []
+    if apart.mass is not None and limits.more(abs(apart.mass), limits.MASS_DISAGREEMENT):
+        warnings.append("The weighed mass contradicts the sum of the parts: check both.")
+    if apart.balance_point is not None and limits.longer(
+        abs(apart.balance_point), limits.BALANCE_DISAGREEMENT
+    ):
+        warnings.append("The measured balance point contradicts the parts: check both.")
+    return warnings

@@ -1,0 +1,42 @@
+"""The usual cautions, in plain words, and what figures cannot tell."""
+
+from __future__ import annotations
+
+from typing import Final
+
+AUTHORITY: Final = (
+    "The range's rules, the governing body's rules, the makers' limits and a qualified coach come "
+    "before any figure here."
+)
+DRAWING: Final = (
+    "An arrow drawn off the rest can be driven into the bow hand. Never draw a doubtful arrow to "
+    "test it: measure with a long marked arrow, 2 in or more past any expected draw, on a light "
+    "bow, on the shooting line, pointed at the target."
+)
+BREAKING: Final = (
+    "A cracked, damaged or far too weak shaft can shatter: flex it, gloves on and away from the "
+    "face, look at it before shooting, and do not shoot it in doubt."
+)
+LIGHT: Final = (
+    "Never release a bow without an arrow, nor with an arrow lighter than the bow's maker allows."
+)
+CUTTING: Final = (
+    "A cut cannot be undone. Cut with a high-speed abrasive saw, eye protection, dust extraction "
+    "and a respirator; carbon dust is harmful; no hacksaw."
+)
+NO_MATCH: Final = (
+    "These figures compare an arrow with itself. They do not say which spine suits a bow: that is "
+    "the shaft maker's chart."
+)
+
+LENGTH: Final = (AUTHORITY, DRAWING)
+FIT: Final = (AUTHORITY, DRAWING, BREAKING, LIGHT)
+WORK: Final = (AUTHORITY, CUTTING, NO_MATCH)
+
+NOT_TOLD: Final = (
+    "cracks and damage",
+    "loose points",
+    "fit of the nock on the string",
+    "state of the bow",
+    "the archer's skill",
+)

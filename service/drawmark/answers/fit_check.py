@@ -1,0 +1,113 @@
+"""May this archer safely shoot these arrows from this bow?"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drawmark.answers import cautions
+from drawmark.answers.context import Context
+from drawmark.answers.longest_draw import find_longest
+from drawmark.answers.parts import (
+    Answer,
+    minimum_length_of,
+    say_blade,
+    say_common,
+    say_control,
+    say_derivation,
+    say_finding,
+    say_status,
+    say_window,
+    window_in,
+)
+from drawmark.fitting import fields
+from drawmark.fitting.draw import exceedance_per_thousand, offset_of
+from drawmark.fitting.length import longest_draw_of, round_up
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.model import PRECEDENCE, Measure
+from drawmark.rules.outcome import Outcome
+
+NEEDS = ("arrow.length", "archer.draw_length|archer.draws|archer.arm_span")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Request:
+    """Archer, bow and arrow."""
+
+    archer: Archer = fields.part(Archer, "The archer.")
+    bow: Bow = fields.part(Bow, "The bow.")
+    arrow: Arrow = fields.part(Arrow, "The arrow, or the shortest of a set.")
+    saw_increment: float | None = fields.length(
+        0.0001, 0.05, "Lengths are rounded up to a multiple of this.", default=None
+    )
+
+
+def answer(request: Request, context: Context) -> Answer:
+    """Give the verdict and everything behind it; less of it in detail "verdict"."""
+    fitting = Fitting(archer=request.archer, bow=request.bow, arrow=request.arrow)
+    outcome = evaluate(fitting, context.ruleset, context.local)
+    return say(request, outcome, context)
+
+
+def say(request: Request, outcome: Outcome, context: Context) -> Answer:
+    """Put an outcome into an answer."""
+    window = window_in(outcome, request.bow, request.arrow, request.saw_increment)
+    minimum = round_up(minimum_length_of(outcome), request.saw_increment)
+    brief: Answer = {"verdict": outcome.verdict, **say_status(outcome, minimum)}
+    if window.figure is not None:
+        brief["recommended"] = Measure(window.figure, up=True)
+    if context.detail == "verdict":
+        worst = PRECEDENCE[outcome.verdict]
+        brief["findings"] = [
+            say_finding(placed)
+            for placed in outcome.findings
+            if worst and PRECEDENCE[placed.said.severity] == worst
+        ]
+        return brief
+    findings = sorted(outcome.findings, key=lambda placed: -PRECEDENCE[placed.said.severity])
+    brief["findings"] = [say_finding(placed) for placed in findings]
+    return {
+        **brief,
+        **say_window(window),
+        "derivation": say_derivation(outcome),
+        "draw_control": say_control(outcome.facts),
+        **say_blade(outcome, request.arrow),
+        **_say_longest(request, outcome, context),
+        **_say_odds(outcome),
+        "not_told": list(cautions.NOT_TOLD),
+        **say_common(outcome, context, cautions.FIT),
+    }
+
+
+def _say_longest(request: Request, outcome: Outcome, context: Context) -> Answer:
+    archer, bow = request.archer, request.bow
+    convention = archer.draw_length_convention or "standard"
+    offset = float(offset_of(convention, bow))
+    simple = len(context.ruleset.groups) == 1 and bow.maximum_draw is None
+    if simple and outcome.facts.control != "clicker" and not outcome.facts.estimated:
+        longest: float | None = float(longest_draw_of(outcome.facts, request.arrow))
+    else:
+        longest = find_longest(archer, bow, request.arrow, context).draw
+    if longest is None or longest <= 0:
+        return {}
+    name = "longest_safe_draw" if outcome.determinate else "longest_safe_draw_at_most"
+    return {name: Measure(longest + offset)}
+
+
+def _say_odds(outcome: Outcome) -> Answer:
+    facts = outcome.facts
+    if facts.variation is None or facts.count is None or facts.usable_length is None:
+        return {}
+
+    def odds(limit: float) -> Measure:
+        return Measure(
+            exceedance_per_thousand(limit, facts.mean_draw, facts.variation, facts.count),  # type: ignore[arg-type]
+            "number",
+        )
+
+    return {
+        "past_back_per_thousand": odds(float(facts.usable_length - facts.back)),
+        "off_rest_per_thousand": odds(float(facts.usable_length - facts.rest)),
+        "odds_remark": "expected numbers in a thousand shots if draws are normal; a novice's "
+        "are not",
+    }

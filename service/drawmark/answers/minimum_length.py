@@ -1,0 +1,49 @@
+"""How short is too short to be safe."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drawmark.answers import cautions
+from drawmark.answers.context import Context
+from drawmark.answers.parts import (
+    Answer,
+    evaluate_lengths,
+    minimum_length_of,
+    say_blade,
+    say_common,
+    say_control,
+    say_derivation,
+    say_floors,
+    say_status,
+)
+from drawmark.fitting import fields
+from drawmark.fitting.model import Archer, Arrow, Bow
+
+NEEDS = ("archer.draw_length|archer.draws|archer.arm_span",)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Request:
+    """Archer, bow and, for a clicker or a sliding collar, the arrow's point."""
+
+    archer: Archer = fields.part(Archer, "The archer.")
+    bow: Bow = fields.part(Bow, "The bow.")
+    arrow: Arrow | None = fields.part(Arrow, "The arrow, as far as it is known.", default=None)
+    saw_increment: float | None = fields.length(
+        0.0001, 0.05, "Lengths are rounded up to a multiple of this.", default=None
+    )
+
+
+def answer(request: Request, context: Context) -> Answer:
+    """Give the minimum safe length and the floors behind it."""
+    outcome = evaluate_lengths(request.archer, request.bow, request.arrow, context)
+    return {
+        **say_status(outcome, minimum_length_of(outcome, request.saw_increment)),
+        "floors": say_floors(outcome),
+        "derivation": say_derivation(outcome),
+        "draw_control": say_control(outcome.facts),
+        "estimated_draw": outcome.facts.estimated,
+        **say_blade(outcome, request.arrow),
+        **say_common(outcome, context, cautions.LENGTH),
+    }

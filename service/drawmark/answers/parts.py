@@ -1,0 +1,194 @@
+"""Pieces that several answers share."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from drawmark.answers.context import Context
+from drawmark.fitting.columns import Real
+from drawmark.fitting.facts import Facts
+from drawmark.fitting.length import Window, nearest_safe_blade, round_up, window_of
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.model import Finding, Floor, Measure
+from drawmark.rules.outcome import NotChecked, Outcome, Placed
+
+Answer = dict[str, Any]
+
+
+def evaluate_lengths(archer: Archer, bow: Bow, arrow: Arrow | None, context: Context) -> Outcome:
+    """Run the rules that may set floors or ceilings."""
+    fitting = Fitting(archer=archer, bow=bow, arrow=arrow)
+    return evaluate(fitting, context.ruleset, context.local, lengths_only=True)
+
+
+def minimum_length_of(outcome: Outcome, increment: float | None = None) -> float:
+    """Give the minimum safe arrow length, local rules and a collar included [m]."""
+    return round_up(float(outcome.minimum_usable + outcome.facts.sleeve), increment)
+
+
+def window_in(
+    outcome: Outcome, bow: Bow, arrow: Arrow | None, increment: float | None = None
+) -> Window:
+    """Give the recommended window above the minimum and below every ceiling."""
+    ceilings = [float(placed.said.length) for placed in outcome.ceilings]
+    return window_of(
+        outcome.facts,
+        bow,
+        exposed(arrow),
+        minimum_length_of(outcome),
+        min(ceilings) if ceilings else None,
+        increment,
+    )
+
+
+def exposed(arrow: Arrow | None) -> float | None:
+    """Exposed length of the point [m]."""
+    if arrow is None or arrow.point is None or arrow.point.exposed_length is None:
+        return None
+    return float(arrow.point.exposed_length)
+
+
+def say_blade(outcome: Outcome, arrow: Arrow | None) -> Answer:
+    """Give the nearest safe blade where a clicker counts."""
+    reach = exposed(arrow)
+    if outcome.facts.control != "clicker" or reach is None:
+        return {}
+    at = nearest_safe_blade(outcome.facts, reach, minimum_length_of(outcome))
+    return {"nearest_safe_blade": Measure(at, up=True)}
+
+
+def say_status(outcome: Outcome, minimum: float) -> Answer:
+    """Give the minimum, under a name that tells whether a floor may be missing."""
+    determinate = outcome.determinate
+    return {
+        "status": "determinate" if determinate else "indeterminate",
+        "minimum" if determinate else "minimum_at_least": Measure(minimum, up=True),
+    }
+
+
+def say_common(outcome: Outcome, context: Context, cautions: Sequence[str]) -> Answer:
+    """Give what every answer with rules carries."""
+    return {
+        "cautions": list(cautions),
+        "unevaluated": [
+            {"plugin": one.plugin, "rule": one.rule, "reason": one.reason}
+            for one in outcome.unevaluated
+        ],
+        "not_checked": [say_not_checked(one) for one in outcome.not_checked]
+        + say_growth(outcome.facts),
+        "rules_applied": [
+            {"plugin": one.plugin, "version": one.version} for one in outcome.applied
+        ],
+        "ruleset": context.ruleset.name,
+        "engine": say_engine(context),
+    }
+
+
+def say_engine(context: Context) -> Answer:
+    """Give name and version of the service."""
+    return {"name": "drawmark", "version": context.engine}
+
+
+def say_not_checked(one: NotChecked) -> Answer:
+    """Give a rule that was not run, and the fields that would allow it."""
+    return {"what": one.what, "fields": list(one.fields), "plugin": one.plugin, "rule": one.rule}
+
+
+def say_growth(facts: Facts) -> list[Answer]:
+    """List growth as not checked where no allowance was stated."""
+    if facts.growth_given:
+        return []
+    return [
+        {
+            "what": "Growth of the draw until the next check.",
+            "fields": ["archer.growth_allowance"],
+            "plugin": "core",
+            "rule": "minimum-length",
+        }
+    ]
+
+
+def say_control(facts: Facts) -> Answer:
+    """Give what ends the draw: as claimed, as it counts, and the fields that the claim lacks."""
+    return {
+        "claimed": facts.claimed,
+        "counts": facts.control,
+        "missing": list(facts.unshown),
+        "allowance": Measure(facts.allowance),
+    }
+
+
+def say_floors(outcome: Outcome) -> list[Answer]:
+    """List the floors with their terms, the largest first."""
+    ordered = sorted(outcome.floors, key=lambda placed: -float(placed.said.length))
+    return [say_floor(placed, outcome.facts.sleeve) for placed in ordered]
+
+
+def say_floor(placed: Placed[Floor], sleeve: Real) -> Answer:
+    """Give one floor as an arrow length."""
+    floor = placed.said
+    terms = [_term(term.name, term.value, term.source) for term in floor.terms]
+    if sleeve:
+        terms.append(_term("collar that slides back", sleeve, "request"))
+    answer: Answer = {
+        "id": floor.id or placed.rule,
+        "plugin": placed.plugin,
+        "rule": placed.rule,
+        "length": Measure(floor.length + sleeve, up=True),
+        "reason": floor.reason,
+        "terms": terms,
+    }
+    if floor.source:
+        answer["source"] = floor.source
+    return answer
+
+
+def say_derivation(outcome: Outcome) -> list[Answer]:
+    """List the terms of the floor that decides the minimum."""
+    if not outcome.floors:
+        return []
+    deciding = max(outcome.floors, key=lambda placed: float(placed.said.length))
+    terms: list[Answer] = say_floor(deciding, outcome.facts.sleeve)["terms"]
+    return terms
+
+
+def _term(name: str, value: Real, source: str | None) -> Answer:
+    answer: Answer = {"term": name, "value": Measure(value)}
+    if source:
+        answer["source"] = source
+    return answer
+
+
+def say_finding(placed: Placed[Finding]) -> Answer:
+    """Give one finding."""
+    finding = placed.said
+    answer: Answer = {
+        "rule": placed.rule,
+        "plugin": placed.plugin,
+        "severity": finding.severity,
+        "message": finding.message,
+    }
+    if finding.measured is not None:
+        answer["measured"] = finding.measured
+    if finding.limit is not None:
+        answer["limit"] = finding.limit
+    if finding.source:
+        answer["source"] = finding.source
+    if finding.fields:
+        answer["fields"] = list(finding.fields)
+    return answer
+
+
+def say_window(window: Window) -> Answer:
+    """Give the recommended window and figure, or say that no length serves."""
+    if window.figure is None:
+        return {}
+    return {
+        "recommended": Measure(window.figure, up=True),
+        "window": {
+            "shortest": Measure(window.shortest, up=True),
+            "longest": Measure(window.longest, up=True),
+        },
+    }

@@ -1,0 +1,88 @@
+"""How long an arrow should be, and whether to cut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drawmark.answers import cautions
+from drawmark.answers.context import Context
+from drawmark.answers.parts import (
+    Answer,
+    evaluate_lengths,
+    minimum_length_of,
+    say_blade,
+    say_common,
+    say_control,
+    say_derivation,
+    say_status,
+    say_window,
+    window_in,
+)
+from drawmark.fitting import fields, limits
+from drawmark.fitting.length import Window
+from drawmark.fitting.model import Archer, Arrow, Bow
+from drawmark.rules.outcome import Outcome
+
+NEEDS = ("archer.draw_length|archer.draws|archer.arm_span",)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Request:
+    """Archer, bow and the arrow as far as it is known."""
+
+    archer: Archer = fields.part(Archer, "The archer.")
+    bow: Bow = fields.part(Bow, "The bow.")
+    arrow: Arrow | None = fields.part(Arrow, "The arrow, as far as it is known.", default=None)
+    saw_increment: float | None = fields.length(
+        0.0001, 0.05, "Lengths are rounded up to a multiple of this.", default=None
+    )
+
+
+def answer(request: Request, context: Context) -> Answer:
+    """Give the recommended window and figure, the minimum, and advice on the arrow at hand."""
+    outcome = evaluate_lengths(request.archer, request.bow, request.arrow, context)
+    window = window_in(outcome, request.bow, request.arrow, request.saw_increment)
+    advice, reason = advise(outcome, window, request.arrow)
+    return {
+        **say_window(window),
+        **say_status(outcome, minimum_length_of(outcome, request.saw_increment)),
+        "advice": advice,
+        "advice_reason": reason,
+        "derivation": say_derivation(outcome),
+        "draw_control": say_control(outcome.facts),
+        "estimated_draw": outcome.facts.estimated,
+        **say_blade(outcome, request.arrow),
+        **say_common(outcome, context, (*cautions.LENGTH, cautions.CUTTING)),
+    }
+
+
+def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[str, str]:
+    """Advise on the arrow at hand: one of five words, and why."""
+    facts = outcome.facts
+    length = None if arrow is None else arrow.length
+    minimum = minimum_length_of(outcome)
+    if length is not None and limits.shorter(length, minimum):
+        return "too_short", "shorter than the minimum safe length: it must not be drawn"
+    if window.figure is None:
+        return (
+            "no_common_length",
+            "no length is both safe and within reach: move the blade forward, extend the clicker "
+            "or mount it on the sight, choose a longer arrow, or look at the local rules' ceilings",
+        )
+    if not outcome.determinate:
+        return "leave_uncut", "a rule that may ask for more length could not be evaluated"
+    if facts.estimated:
+        return "leave_uncut", "the draw is an estimate from the arm span: measure it first"
+    if length is not None and not limits.longer(length, window.longest):
+        if limits.shorter(length, window.shortest):
+            return "as_is", "safe, and shorter than usual: nothing can be cut"
+        return "as_is", "within the recommended window"
+    if facts.unshown:
+        return "leave_uncut", "the claimed control of the draw is not shown by its fields"
+    if facts.control in ("clicker", "draw_stop") or facts.growth_given:
+        return "cut_to", "longer than the window: cut in steps, shoot, and stop at the figure"
+    return (
+        "leave_uncut",
+        "longer than the window is safe; no growth allowance was stated and no tune is known, "
+        "and a cut cannot be undone: cut only when shooting asks for it",
+    )

@@ -1,0 +1,133 @@
+"""What a cut or another point does to an arrow's stiffness."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drawmark.answers import cautions
+from drawmark.answers.context import Context
+from drawmark.answers.parts import Answer, say_engine
+from drawmark.fitting import fields
+from drawmark.fitting.assembly import assumptions_of
+from drawmark.fitting.limits import longer, shorter
+from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
+from drawmark.fitting.points import Solution, restoring_point_mass, with_point_mass
+from drawmark.fitting.shaft import cut
+from drawmark.fitting.spine import SpineState, cut_table, states
+from drawmark.rules.model import Measure
+
+NEEDS = (
+    "arrow.length",
+    "arrow.shaft.static_spine",
+    "arrow.shaft.mass_per_length",
+    "arrow.point.mass",
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Changes:
+    """What is changed."""
+
+    length: float | None = fields.length(0.30, 1.20, "Arrow length after a cut.", default=None)
+    point_mass: float | None = fields.mass(0.0, 0.1, "Mass of another point.", default=None)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Request:
+    """The arrow, what is changed, and the bow for its draw weight."""
+
+    arrow: Arrow = fields.part(Arrow, "The arrow as it is.")
+    bow: Bow | None = fields.part(Bow, "The bow, for its draw weight.", default=None)
+    changes: Changes | None = fields.part(Changes, "What is changed.", default=None)
+    step: float | None = fields.length(
+        0.001, 0.2, "Step of a table of cuts down to the changed length.", default=None
+    )
+    cut_end: str = fields.choice(("front", "rear"), "End that is cut.", default="front")
+    available_points: tuple[float, ...] | None = fields.quantity(
+        "mass", 0.0, 0.1, "Point masses that can be bought.", default=None, fewest=1, most=50
+    )
+
+
+def answer(request: Request, context: Context) -> Answer:
+    """Compare the arrow before and after, and solve for the point that restores it."""
+    arrow = request.arrow
+    weight = _weight(request.bow)
+    changes = request.changes or Changes()
+    after = arrow
+    if changes.length is not None:
+        if longer(changes.length, arrow.length or 0.0):
+            raise FittingError(
+                Fault(path=("changes", "length"), detail="a cut cannot make an arrow longer")
+            )
+        if shorter(changes.length, arrow.length or 0.0):
+            after = cut(arrow, changes.length, request.cut_end)  # type: ignore[arg-type]
+    if changes.point_mass is not None:
+        after = with_point_mass(after, changes.point_mass)
+    before, changed = states(arrow, (arrow, after), weight)
+    result: Answer = {
+        "before": say_state(before),
+        "after": say_state(changed),
+        "assumptions": [
+            {"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)
+        ],
+    }
+    if changes.length is not None and request.step is not None:
+        table = cut_table(arrow, request.step, changes.length, request.cut_end, weight)  # type: ignore[arg-type]
+        result["steps"] = [say_state(state) for state in table]
+    if after is not arrow:
+        restoring = restoring_point_mass(arrow, after, request.available_points)
+        result["restoring_point_mass"] = {
+            "free_vibration": _solution(restoring.free_vibration),
+            "launch": _solution(restoring.launch),
+        }
+    return {
+        **result,
+        "not_checked": [{"what": "Match of the arrow to a bow.", "fields": []}],
+        "cautions": list(cautions.WORK),
+        "engine": say_engine(context),
+    }
+
+
+def _weight(bow: Bow | None) -> float | None:
+    if bow is None or bow.draw_weight is None:
+        return None
+    if bow.draw_weight_basis != "own_draw":
+        raise FittingError(
+            Fault(
+                path=("bow", "draw_weight_basis"),
+                detail='here only "own_draw": without an archer nothing tells the draw',
+            )
+        )
+    return float(bow.draw_weight)
+
+
+def _solution(solution: Solution) -> Answer:
+    if solution.value is None:
+        return {"reason": solution.reason or "none"}
+    answer: Answer = {"point_mass": Measure(solution.value, "mass")}
+    if solution.reason:
+        answer["reason"] = solution.reason
+    return answer
+
+
+def say_state(state: SpineState) -> Answer:
+    """Give one state of an arrow."""
+    answer: Answer = {
+        "length": Measure(state.length),
+        "mass": Measure(state.mass, "mass"),
+        "first_bending_frequency": Measure(state.first_bending_frequency, "frequency"),
+        "own_length_deflection": Measure(state.own_length_deflection),
+        "equivalent_static_spine": {
+            "free_vibration": Measure(state.equivalent_by_vibration, "static_spine"),
+            "launch": Measure(state.equivalent_by_launch, "static_spine"),
+        },
+        "critical_launch_force": Measure(state.critical_launch_force, "force"),
+        "front_of_centre": Measure(state.front_of_centre, "percent"),
+        "draw_weight_shift": Measure(state.draw_weight_shift, "force"),
+        "draw_weight_shift_source": "trade-spine-rule",
+    }
+    if state.static_spine is not None:
+        answer["static_spine"] = Measure(state.static_spine, "static_spine")
+    if state.launch_load is not None:
+        answer["launch_load"] = Measure(state.launch_load, "number")
+    return answer
