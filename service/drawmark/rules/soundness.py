@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 from typing import Any, Final, get_args
 
+import msgspec
 import numpy as np
 
 from drawmark.rules.model import (
@@ -165,12 +166,14 @@ class _Checker:
             raise UnsoundError(f"gave {_name(measure)} as a measure")
         if type(measure.kind) is not str or measure.kind not in _KINDS:
             raise UnsoundError("gave a measure of an unknown kind")
-        if type(measure.up) is not bool:
-            raise UnsoundError("gave a measure whose `up` is not a yes or no")
+        if type(measure.up) is not bool or type(measure.down) is not bool:
+            raise UnsoundError("gave a measure whose `up` or `down` is not a yes or no")
         value = self.figure(measure.value, "measure", when)
         if measure.kind == "static_spine" and not np.all(np.greater(value, 0.0) | ~_where(when)):
             raise UnsoundError("gave a static spine that is not above zero")
-        return measure if value is measure.value else Measure(value, measure.kind, measure.up)
+        if value is measure.value:
+            return measure
+        return msgspec.structs.replace(measure, value=value)
 
     def figure(self, value: Any, what: str, when: Any) -> Any:
         if type(value) is float:

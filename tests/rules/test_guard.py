@@ -1,0 +1,270 @@
+"""What a rule that misbehaves does to its caller, and to the others."""
+
+import threading
+import time
+
+import msgspec
+import pytest
+
+from drawmark import rules
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.guard import STRIKES, TIME_LIMIT, Guard, RuleTimeout
+from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
+
+SOON = TIME_LIMIT + 1.0
+
+
+def judge(local):
+    others = plugin(says(rules.note("the others speak")), name="others")
+    return evaluate(FITTING, ruleset(core(core_floor), local, others), facts=FACTS)
+
+
+def run(function):
+    started = time.monotonic()
+    outcome = judge(plugin(rule(function, function.__name__.replace("_", "-").strip("-"))))
+    return outcome, time.monotonic() - started
+
+
+def raises(case):
+    raise KeyError("lost")
+
+
+def raises_late(case):
+    yield rules.note("so far so good")
+    raise ValueError("then not")
+
+
+def raises_without_words(case):
+    class MuteError(Exception):
+        def __str__(self):
+            raise RuntimeError("not even that")
+
+    raise MuteError
+
+
+def raises_surrogates(case):
+    raise ValueError("\ud800")
+
+
+def leaves(case):
+    raise SystemExit(3)
+
+
+def interrupts(case):
+    raise KeyboardInterrupt
+
+
+def closes(case):
+    raise GeneratorExit
+
+
+def raises_its_own_timeout(case):
+    raise RuleTimeout
+
+
+def recurses(case):
+    return recurses(case)
+
+
+def eats_memory(case):
+    return [bytearray(1 << 62)]
+
+
+def changes_the_fitting(case):
+    case.arrow.length = 2.0
+
+
+def changes_the_case(case):
+    case.arrow = None
+
+
+def returns_nothing(case):
+    return None
+
+
+def returns_a_number(case):
+    return 7
+
+
+def returns_text(case):
+    return "stop"
+
+
+def says_without_end(case):
+    while True:
+        yield rules.note("and")
+
+
+FAILS = [
+    (raises, "raised KeyError: 'lost'"),
+    (raises_late, "raised ValueError: then not"),
+    (raises_without_words, "raised MuteError"),
+    (raises_surrogates, "raised ValueError: ?"),
+    (leaves, "raised SystemExit: 3"),
+    (interrupts, "raised KeyboardInterrupt"),
+    (closes, "raised GeneratorExit"),
+    (raises_its_own_timeout, "raised RuleTimeout"),
+    (recurses, "raised RecursionError: maximum recursion depth exceeded"),
+    (eats_memory, "raised MemoryError"),
+    (changes_the_fitting, "raised FrozenInstanceError: cannot assign to field 'length'"),
+    (changes_the_case, "raised AttributeError: immutable type: 'Case'"),
+    (returns_nothing, "raised TypeError: 'NoneType' object is not iterable"),
+    (returns_a_number, "raised TypeError: 'int' object is not iterable"),
+    (returns_text, "returned str, not a floor, a ceiling or a finding"),
+    (says_without_end, "said more than 50 things"),
+]
+
+
+@pytest.mark.parametrize(
+    ("function", "reason"), [pytest.param(f, r, id=f.__name__) for f, r in FAILS]
+)
+def test_a_failing_rule_leaves_all_else_as_it_was(function, reason):
+    outcome, took = run(function)
+    assert [one.plugin for one in outcome.unevaluated] == ["local"]
+    assert outcome.unevaluated[0].reason.startswith(reason)
+    assert outcome.verdict == "indeterminate"
+    assert not outcome.determinate
+    assert outcome.minimum_usable == 0.73
+    assert [placed.said.message for placed in outcome.findings] == ["the others speak"]
+    assert FITTING.arrow.length == 0.80
+    assert took < SOON
+    msgspec.json.encode(outcome.unevaluated)
+
+
+def loops(case):
+    while True:
+        pass
+
+
+def loops_in_a_generator(case):
+    yield rules.note("so far so good")
+    while True:
+        pass
+
+
+def swallows_once(case):
+    try:
+        while True:
+            pass
+    except BaseException:
+        return []
+
+
+def hides_the_timeout(case):
+    try:
+        while True:
+            pass
+    except BaseException as error:
+        raise ValueError("mine") from error
+
+
+def tidies_up(case):
+    try:
+        while True:
+            pass
+    finally:
+        time.sleep(0.05)
+
+
+def sleeps_a_little_too_long(case):
+    time.sleep(TIME_LIMIT + 0.2)
+    return []
+
+
+@pytest.mark.parametrize(
+    "function",
+    [
+        loops,
+        loops_in_a_generator,
+        swallows_once,
+        hides_the_timeout,
+        tidies_up,
+        sleeps_a_little_too_long,
+    ],
+)
+def test_a_rule_without_end_is_stopped_and_after_three_times_off(function):
+    for _ in range(STRIKES):
+        outcome, took = run(function)
+        assert outcome.unevaluated[0].reason == "ran longer than 250 ms"
+        assert outcome.verdict == "indeterminate"
+        assert not outcome.determinate
+        assert [placed.said.message for placed in outcome.findings] == ["the others speak"]
+        assert TIME_LIMIT < took < SOON
+    outcome, took = run(function)
+    assert outcome.unevaluated[0].reason == f"off in this process after {STRIKES} timeouts"
+    assert outcome.verdict == "indeterminate"
+    assert took < TIME_LIMIT
+
+
+def prints(case):
+    print("look at me")
+    return []
+
+
+def starts_threads(case):
+    for _ in range(20):
+        threading.Thread(target=time.sleep, args=(0.2,), daemon=True).start()
+    return []
+
+
+@pytest.mark.parametrize("function", [prints, starts_threads])
+def test_what_is_only_untidy_is_let_be(function):
+    outcome, _ = run(function)
+    assert not outcome.unevaluated
+    assert outcome.verdict == "pass"
+
+
+def test_others_are_answered_while_a_rule_loops():
+    slow = threading.Thread(target=run, args=(lambda_loop,))
+    slow.start()
+    times = []
+    while slow.is_alive():
+        started = time.monotonic()
+        outcome = judge(plugin(says(rules.caution("c"))))
+        times.append(time.monotonic() - started)
+        assert outcome.verdict == "caution"
+    slow.join()
+    assert len(times) > 5
+
+
+def lambda_loop(case):
+    while True:
+        pass
+
+
+def test_no_timeout_strikes_after_the_rule_has_returned(monkeypatch):
+    """Rules that end just as their time does: told too late, or not, and never afterwards."""
+    monkeypatch.setattr("drawmark.rules.guard.TIME_LIMIT", 0.003)
+    monkeypatch.setattr("drawmark.rules.guard._TICK", 0.0005)
+    monkeypatch.setattr("drawmark.rules.guard.STRIKES", 10**9)
+    guard = Guard()
+    strayed, ended = [], []
+
+    def work(offset):
+        try:
+            for turn in range(150):
+                until = time.monotonic() + 0.0025 + (turn % 10) * 0.0002 + offset
+
+                def check(case, until=until):
+                    while time.monotonic() < until:
+                        pass
+                    return ["said"]
+
+                try:
+                    ended.append(guard.call(("p", "r"), check, None) == ["said"])
+                except Exception as failed:
+                    ended.append(str(failed))
+                sum(range(500))
+        except BaseException as error:
+            strayed.append(error)
+
+    threads = [threading.Thread(target=work, args=(n * 0.0001,)) for n in range(3)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert not strayed
+    assert len(ended) == 450
+    # Both ends were met: rules that were stopped, and rules that just made it.
+    assert True in ended
+    assert any(one is not True for one in ended)

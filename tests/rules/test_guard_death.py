@@ -1,0 +1,113 @@
+"""Rules that only the end of the process can stop, each in a process of its own."""
+
+import subprocess
+import sys
+import textwrap
+import time
+
+import pytest
+
+from drawmark.rules.guard import EXIT_STUCK, FAREWELL, STUCK_AFTER, TIME_LIMIT
+
+SCRIPT = """
+import os, re, resource, threading, time
+from rules.bench import FACTS, FITTING, plugin, rule, ruleset, says
+from drawmark import rules
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.guard import guard
+
+guard.last_words.append(lambda: print("last words", flush=True))
+
+def judge(check):
+    return evaluate(FITTING, ruleset(plugin(rule(check))), facts=FACTS)
+
+def check(case):
+{body}
+
+def serve():
+    while True:
+        assert judge(says(rules.note("n"))).verdict == "pass"
+        time.sleep(0.01)
+
+{threads}
+outcome = judge(check)
+print(outcome.verdict, outcome.unevaluated, flush=True)
+"""
+SERVING = "threading.Thread(target=serve, daemon=True).start()"
+
+
+def run(body, threads=SERVING):
+    script = SCRIPT.format(body=textwrap.indent(body, "    "), threads=threads)
+    started = time.monotonic()
+    done = subprocess.run(
+        [sys.executable, "-c", script],
+        cwd=TESTS,
+        capture_output=True,
+        text=True,
+        timeout=60,
+        check=False,
+    )
+    return done, time.monotonic() - started
+
+
+TESTS = __file__.rsplit("/rules/", 1)[0]
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        pytest.param("time.sleep(60)", id="sleeps in C"),
+        pytest.param("threading.Lock().acquire() and threading.Event().wait(60)", id="waits"),
+        pytest.param(
+            "while True:\n    try: time.sleep(0.01)\n    except BaseException: pass",
+            id="swallows every timeout",
+        ),
+    ],
+)
+def test_what_cannot_be_stopped_ends_the_process(body):
+    done, took = run(body)
+    assert done.returncode == EXIT_STUCK, done.stderr
+    assert "last words" in done.stdout
+    assert "rule r of plugin local cannot be stopped" in done.stderr
+    assert "in check" in done.stderr, "no traceback of the rule"
+    assert took > TIME_LIMIT + STUCK_AFTER + FAREWELL
+
+
+@pytest.mark.parametrize("threads", [SERVING, ""], ids=["beside others", "at the first call"])
+def test_a_regex_without_end_holds_the_interpreter_and_still_ends_the_process(threads):
+    done, _ = run('re.match(r"(a+)+$", "a" * 60 + "b")', threads)
+    assert done.returncode == 1, done.stderr
+    assert "Timeout" in done.stderr
+    assert "in check" in done.stderr, "no traceback of the rule"
+
+
+def test_leaving_without_a_word_ends_the_process():
+    done, _ = run("os._exit(3)")
+    assert done.returncode == 3
+
+
+def test_memory_without_end_is_an_error_like_others():
+    done, _ = run(
+        "limit = resource.RLIMIT_AS\n"
+        "resource.setrlimit(limit, (4 << 30, resource.getrlimit(limit)[1]))\n"
+        "eaten = []\n"
+        "while True: eaten.append(bytearray(1 << 28))",
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("indeterminate")
+    assert "MemoryError" in done.stdout or "ran longer" in done.stdout
+
+
+def test_a_child_of_a_watched_process_has_a_watch_of_its_own():
+    threads = """
+judge(says())
+for _ in range(3):
+    child = os.fork()
+    if not child:
+        break
+if child:
+    time.sleep(0.3)
+"""
+    done, _ = run("while True: pass", threads)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.count("ran longer than 250 ms") == 4
