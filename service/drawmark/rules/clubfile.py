@@ -80,7 +80,7 @@ def rulesets_of(table: Mapping[str, Any], registry: Registry) -> tuple[dict[str,
     default = table.get("default", next(iter(entries)) if len(entries) == 1 else None)
     if default is None:
         reader.fault("default", f"is missing: which of {', '.join(entries)}")
-    elif default not in entries:
+    elif default not in list(entries):
         reader.fault("default", f"is {default!r}, not one of {', '.join(entries)}")
     if reader.faults:
         raise ReadingError(*reader.faults)

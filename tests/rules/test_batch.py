@@ -1,0 +1,144 @@
+"""Columns of fittings give what single fittings give."""
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from drawmark import rules
+from drawmark.fitting.model import Arrow
+from drawmark.rules.evaluate import evaluate, evaluate_many
+from drawmark.rules.slices import picker
+from rules.bench import FACTS, FITTING, core, plugin, rule, ruleset, says
+
+SIZE = 25
+LENGTHS = np.linspace(0.60, 0.90, SIZE)
+MANY = dataclasses.replace(FITTING, arrow=Arrow(length=LENGTHS))
+MANY_FACTS = dataclasses.replace(
+    FACTS, usable_length=LENGTHS, draw=np.linspace(0.5, 0.75, SIZE), draw_weight=100 * LENGTHS
+)
+
+
+def floors(case):
+    yield rules.floor(
+        case.facts.draw + 0.07,
+        "reach",
+        id="bow-back",
+        terms=(rules.Term("draw", case.facts.draw),),
+        when=case.arrow.length > 0.65,
+    )
+    yield rules.floor(0.70, "fixed")
+
+
+def limits(case):
+    yield rules.ceiling(case.facts.draw + 0.15, "c", when=case.facts.draw > 0.6)
+    weight = case.facts.draw_weight
+    yield rules.caution("heavy", when=weight > 80.0, measured=rules.Measure(weight, "force"))
+    yield rules.indeterminate("odd", when=case.arrow.length > 0.85)
+    yield rules.note("always")
+
+
+def by_item(check):
+    """The same rule without columns."""
+    return rule(lambda case: [one for one in check(case) if one.when], check.__name__)
+
+
+def by_column(check):
+    return rule(check, check.__name__, check_many=check)
+
+
+def fails_on_columns(check):
+    def check_many(case):
+        raise RuntimeError("no columns, please")
+
+    return rule(check, check.__name__, check_many=check_many)
+
+
+def raises_on_some(case):
+    if case.arrow.length > 0.75:
+        raise ValueError("too long for me")
+    return [rules.caution("looked at")]
+
+
+SETS = {
+    "core alone": ruleset(core(by_column(floors), by_column(limits))),
+    "core item by item": ruleset(core(by_item(floors), by_item(limits))),
+    "plugin in columns": ruleset(core(by_column(floors)), plugin(by_column(limits))),
+    "plugin item by item": ruleset(core(by_column(floors)), plugin(by_item(limits))),
+    "floors item by item": ruleset(core(by_column(limits)), plugin(by_item(floors))),
+    "columns that fail": ruleset(
+        core(by_column(floors)), plugin(fails_on_columns(floors), fails_on_columns(limits))
+    ),
+    "some items that fail": ruleset(
+        core(by_column(floors)), plugin(raises_on_some, by_item(limits))
+    ),
+    "missing": ruleset(core(by_column(floors)), missing=["hall"]),
+    "lacking and required": ruleset(
+        core(by_column(floors)),
+        plugin(rule(says(), needs=("arrow.mass",), required=True)),
+    ),
+    "nothing": ruleset(),
+}
+
+
+@pytest.mark.parametrize("chosen", SETS.values(), ids=SETS)
+@pytest.mark.parametrize("lengths_only", [False, True])
+def test_each_item_is_as_if_alone(chosen, lengths_only):
+    many = evaluate_many(MANY, chosen, SIZE, lengths_only=lengths_only, facts=MANY_FACTS)
+    pick, pick_facts = picker(MANY), picker(MANY_FACTS)
+    deciding = many.deciding()
+    for at in range(SIZE):
+        alone = evaluate(pick(at), chosen, lengths_only=lengths_only, facts=pick_facts(at))
+        assert many.item(at) == alone
+        assert many.verdicts()[at] == alone.verdict
+        assert many.minimum_usable[at] == alone.minimum_usable
+        assert many.determinate[at] == alone.determinate
+        wanted = [
+            placed
+            for placed in alone.findings
+            if alone.verdict != "pass" and placed.said.severity == alone.verdict
+        ]
+        assert sorted(map(repr, deciding[at])) == sorted(map(repr, wanted))
+
+
+def test_columns_cannot_be_written_to():
+    def scribble(case):
+        case.arrow.length[0] = 9.0
+        return []
+
+    def scribble_on_facts(case):
+        case.facts.draw += 1.0
+        return []
+
+    for check in (scribble, scribble_on_facts):
+        made = rule(lambda case: [rules.note("single")], check_many=check)
+        many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
+        assert len(many.apart) == SIZE, "not asked again item by item"
+        assert LENGTHS[0] == 0.60
+        assert MANY_FACTS.draw[0] == 0.5
+
+
+def test_inputs_come_in_columns():
+    @dataclasses.dataclass(frozen=True)
+    class Inputs:
+        place: float = rules.length(0.0, 1.0, "Place.", default=0.5)
+
+    def check(case):
+        return [rules.stop("near", when=case.inputs.place < 0.2)]
+
+    local = {"local": Inputs(place=np.linspace(0.0, 1.0, SIZE))}
+    for made in (rule(check, check_many=check, inputs=Inputs), rule(check, inputs=Inputs)):
+        many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, local, facts=MANY_FACTS)
+        assert many.verdicts() == ["stop"] * 5 + ["pass"] * 20
+
+
+def test_a_column_that_never_ends_leaves_all_in_doubt():
+    def loops(case):
+        while True:
+            pass
+
+    made = rule(says(rules.note("n")), "many-loops", check_many=loops)
+    many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
+    assert many.verdicts() == ["indeterminate"] * SIZE
+    assert not many.determinate.any()
+    assert many.unevaluated[0].reason == "ran longer than 250 ms"
