@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drawmark.fitting import limits
-from drawmark.fitting.assembly import missing_from, stiffness_missing_from, verify
+from drawmark.fitting.assembly import faults_of, missing_from, stiffness_missing_from
 from drawmark.fitting.columns import Real, any_true, maximum, where
 from drawmark.fitting.control import control_of
 from drawmark.fitting.draw import spread_of
@@ -113,8 +113,8 @@ def facts_of(fitting: Fitting) -> Facts:
         name = "archer" if archer is None else "bow"
         raise FittingError(Fault(path=(name,), detail="needed"))
     verify_archer(archer, bow)
-    if arrow is not None:
-        verify(arrow)
+    if arrow is not None and (faults := faults_of(arrow)):
+        raise FittingError(*faults)
     spread = spread_of(archer, bow)
     control = control_of(archer, bow, arrow, spread)
     few = spread.count is not None and not spread.telling

@@ -20,7 +20,7 @@ from drawmark.rules.model import PRECEDENCE, Case, Said
 from drawmark.rules.outcomes import holds
 from drawmark.rules.reading import read
 from drawmark.rules.registry import Plugin, load
-from drawmark.rules.slices import picker, shield
+from drawmark.rules.slices import picker, shield, stacked
 from drawmark.rules.soundness import UnsoundError, sound
 from drawmark.rules.trials import random_fitting, random_instance
 
@@ -98,10 +98,13 @@ def _inputs(plugin: Plugin, rng: random.Random, size: int) -> dict[str, object]:
 def _computable(rng: random.Random, size: int) -> tuple[Fitting, Facts]:
     for _ in range(MOST_TRIES):
         fitting = random_fitting(rng, size)
+        pick = picker(fitting)
         try:
-            return fitting, facts_of(fitting)
+            facts = stacked([facts_of(pick(at)) for at in range(max(size, 1))])
         except FittingError:
             continue
+        if facts is not None:
+            return fitting, facts if size else picker(facts)(0)
     raise AssertionError("no random fitting can be computed")
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import cache
 from typing import Any, TypeVar
 
@@ -68,3 +68,29 @@ def shield(value: _Tree) -> _Tree:
         if any(new is not getattr(tree, name) for new, name in zip(parts, names, strict=True)):
             shielded = cls(**dict(zip(names, parts, strict=True)))
     return shielded  # type: ignore[no-any-return]
+
+
+def stacked(items: Sequence[_Tree]) -> _Tree | None:
+    """Put dataclasses that are alike but for their figures into one of columns.
+
+    Parameters
+    ----------
+    items : sequence
+        Instances of one dataclass of figures, truths and words.
+
+    Returns
+    -------
+    instance or None
+        With a column for each figure; None where the items are not alike in all else.
+    """
+    made: dict[str, Any] = {}
+    cls: Any = type(items[0])
+    for name in _names_of(cls):
+        values = [getattr(item, name) for item in items]
+        if all(type(value) in (float, int) for value in values):
+            made[name] = np.array(values, dtype=np.float64)
+        elif all(value == values[0] for value in values[1:]):
+            made[name] = values[0]
+        else:
+            return None
+    return cls(**made)  # type: ignore[no-any-return]
