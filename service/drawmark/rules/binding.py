@@ -41,29 +41,45 @@ class BoundRule:
     sets_floors: bool = field(init=False)
     sets_lengths: bool = field(init=False)
     key: tuple[str, str] = field(init=False)
-    _tests: tuple[tuple[Presence, tuple[str, ...]], ...] = field(init=False, repr=False)
+    _tests: tuple[Presence, ...] = field(init=False, repr=False, compare=False)
+    _fields: tuple[tuple[str, ...], ...] = field(init=False, repr=False, compare=False)
+    _named: dict[tuple[bool, ...], NotChecked] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Work out beforehand what every evaluation asks."""
         needs = list(self.rule.needs)
         if self.rule.inputs is not None and any(map(is_required, fields(self.rule.inputs))):
             needs.append("local")
-        tests = tuple((compile_need(need), fields_behind(need, self.plugin)) for need in needs)
         gives = self.rule.gives
-        object.__setattr__(self, "_tests", tests)
+        named = tuple(fields_behind(need, self.plugin) for need in needs)
+        object.__setattr__(self, "_tests", tuple(map(compile_need, needs)))
+        object.__setattr__(self, "_fields", named)
+        object.__setattr__(self, "_named", {})
         object.__setattr__(self, "sets_floors", "floor" in gives)
         object.__setattr__(self, "sets_lengths", "floor" in gives or "ceiling" in gives)
         object.__setattr__(self, "key", (self.plugin, self.rule.id))
 
     def lacks(self, case: Case) -> NotChecked | None:
         """Name the fields that a case lacks for this rule; None where it has all of them."""
-        for test, _ in self._tests:
+        for test in self._tests:
             if not test(case):
-                missing = [path for test, paths in self._tests if not test(case) for path in paths]
-                return NotChecked(
-                    self.plugin, self.rule.id, self.rule.title, tuple(dict.fromkeys(missing))
-                )
+                return self._name(tuple([test(case) for test in self._tests]))
         return None
+
+    def _name(self, given: tuple[bool, ...]) -> NotChecked:
+        named = self._named.get(given)
+        if named is None:
+            missing = (
+                path
+                for there, paths in zip(given, self._fields, strict=True)
+                if not there
+                for path in paths
+            )
+            named = NotChecked(
+                self.plugin, self.rule.id, self.rule.title, tuple(dict.fromkeys(missing))
+            )
+            self._named[given] = named
+        return named
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -29,6 +29,11 @@ TIME_LIMIT: Final = 0.25
 """What a rule's call may take [s]."""
 STUCK_AFTER: Final = 2.0
 """What a call that was told to stop may take until the process gives up [s]."""
+LAST_RESORT: Final = 10.0
+"""What the interpreter's lock may be held, while rules are called, until the process ends [s].
+
+Long, since others than rules may hold it too; a regular expression without end does.
+"""
 FAREWELL: Final = 0.5
 """What the other calls get to finish before the process ends [s]."""
 STRIKES: Final = 3
@@ -221,7 +226,7 @@ class Guard:
     def _arm_last_resort(self) -> None:
         """End the process if this is not renewed; runs without the interpreter's lock."""
         with suppress(OSError, ValueError, RuntimeError):
-            faulthandler.dump_traceback_later(TIME_LIMIT + STUCK_AFTER + 1.0, file=2, exit=True)
+            faulthandler.dump_traceback_later(LAST_RESORT, file=2, exit=True)
             self._armed = True
 
     def _disarm_last_resort(self) -> None:

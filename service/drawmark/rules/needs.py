@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable
+from functools import reduce
 from operator import attrgetter
 from typing import Final
 
@@ -68,10 +69,11 @@ def _is_field(cls: type, path: list[str]) -> bool:
 
 def compile_need(need: str) -> Presence:
     """Make the question whether a case has what a need names."""
-    tests = tuple(_compile_path(path) for path in need.split("|"))
-    if len(tests) == 1:
-        return tests[0]
-    return lambda case: any(test(case) for test in tests)
+    return reduce(_either, map(_compile_path, need.split("|")))
+
+
+def _either(first: Presence, second: Presence) -> Presence:
+    return lambda case: first(case) or second(case)
 
 
 def _compile_path(path: str) -> Presence:

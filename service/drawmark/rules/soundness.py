@@ -6,6 +6,7 @@ A rule's answer is taken whole or not at all. Figures that numpy made are turned
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Sequence
 from typing import Any, Final, get_args
 
@@ -107,30 +108,23 @@ class _Checker:
         _check_text(one.reason, "reason")
         _check_text_or_none(one.id, "id")
         _check_text_or_none(one.source, "source")
+        same = length is one.length and when is one.when
         if type(one) is Ceiling:
-            if length is one.length and when is one.when:
-                return one
-            return Ceiling(
-                length=length, reason=one.reason, id=one.id, source=one.source, when=when
-            )
+            return one if same else msgspec.structs.replace(one, length=length, when=when)
         if type(one.terms) is not tuple or len(one.terms) > MOST_TERMS:
             raise UnsoundError(f"gave terms that are not a tuple of at most {MOST_TERMS}")
         terms = tuple([self.term(term, when) for term in one.terms])
-        return Floor(
-            length=length,
-            reason=one.reason,
-            id=one.id,
-            terms=terms,
-            source=one.source,
-            when=when,
-        )
+        if same and all(map(operator.is_, terms, one.terms)):
+            return one  # type: ignore[no-any-return]
+        return msgspec.structs.replace(one, length=length, terms=terms, when=when)  # type: ignore[no-any-return]
 
     def term(self, term: Any, when: Any) -> Term:
         if type(term) is not Term:
             raise UnsoundError(f"gave {_name(term)} as a term")
         _check_text(term.name, "name of a term")
         _check_text_or_none(term.source, "source")
-        return Term(term.name, self.figure(term.value, "term", when), term.source)
+        value = self.figure(term.value, "term", when)
+        return term if value is term.value else Term(term.name, value, term.source)
 
     def finding(self, one: Any) -> Finding | None:
         when = self.truth(one.when)

@@ -1,0 +1,66 @@
+"""The public surface: what a plugin's author may lean on."""
+
+import inspect
+import subprocess
+import sys
+import types
+
+import pytest
+
+from drawmark import rules
+from drawmark.rules import testing
+from drawmark.rules.registry import GROUP
+
+
+def test_every_public_name_is_there_and_explained():
+    for name in rules.__all__:
+        thing = getattr(rules, name)
+        if inspect.isclass(thing) or inspect.isfunction(thing):
+            assert inspect.getdoc(thing), name
+    assert GROUP.endswith(f".v{rules.API_VERSION.split('.')[0]}")
+
+
+def test_the_plugin_in_the_module_text_works():
+    text = inspect.getdoc(rules).split("::\n\n")[1].split("\n\nFigures are")[0]
+    module = types.ModuleType("example")
+    exec(inspect.cleandoc(text), module.__dict__)
+    hall = testing.plugin(module, "our-hall")
+    outcome = testing.judge(hall, archer={"draw_length": "28 in"})
+    # 26.25 in to the pivot point (AMO FP-3's worked example of a 28 in draw), and 3 in.
+    assert outcome.minimum_usable == pytest.approx(29.25 * 0.0254)
+    assert testing.conform(hall, trials=10) == {"hall-margin": 10}
+
+
+@pytest.mark.parametrize("severity", ["note", "caution", "indeterminate", "stop"])
+def test_findings_have_a_word_each(severity):
+    said = getattr(rules, severity)("m", when=False, source="s", fields=("arrow.mass",))
+    assert said == rules.Finding(
+        severity=severity, message="m", when=False, source="s", fields=("arrow.mass",)
+    )
+
+
+@pytest.mark.parametrize(
+    ("made", "si"),
+    [
+        (rules.mm(25.4), 0.0254),
+        (rules.inches(1), 0.0254),
+        (rules.grams(1), 0.001),
+        (rules.grains(7000), 0.45359237),  # 7000 grains to the pound, exactly
+        (rules.newtons(3), 3.0),
+        (rules.pounds_force(1), 4.4482216152605),  # pound times standard gravity, exactly
+    ],
+)
+def test_figures_in_familiar_units(made, si):
+    assert made == pytest.approx(si, rel=1e-14)
+
+
+def test_rules_load_no_web_and_no_test_library():
+    loaded = (
+        "import sys, drawmark.rules, drawmark.rules.testing, drawmark.rules.rulesets\n"
+        "heavy = {'flask', 'marshmallow', 'apispec', 'gunicorn', 'hypothesis', 'pytest'}\n"
+        "print(sorted(heavy & set(sys.modules)))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", loaded], capture_output=True, text=True, check=True, timeout=60
+    )
+    assert done.stdout == "[]\n"
