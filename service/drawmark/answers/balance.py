@@ -16,6 +16,7 @@ from drawmark.fitting.balance import (
     point_mass_for,
     weigh,
 )
+from drawmark.fitting.columns import absolute
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.shaft import cut, parts_of
 from drawmark.rules.model import Measure
@@ -107,10 +108,10 @@ def _say_balance(arrow: Arrow, wanted: float | None) -> Answer:
 def _contradictions(arrow: Arrow) -> list[str]:
     apart = disagreement_of(arrow)
     warnings = []
-    if apart.mass is not None and limits.more(abs(apart.mass), limits.MASS_DISAGREEMENT):
+    if apart.mass is not None and limits.more(absolute(apart.mass), limits.MASS_DISAGREEMENT):
         warnings.append("The weighed mass contradicts the sum of the parts: check both.")
     if apart.balance_point is not None and limits.longer(
-        abs(apart.balance_point), limits.BALANCE_DISAGREEMENT
+        absolute(apart.balance_point), limits.BALANCE_DISAGREEMENT
     ):
         warnings.append("The measured balance point contradicts the parts: check both.")
     return warnings

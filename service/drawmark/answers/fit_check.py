@@ -91,7 +91,7 @@ def _say_longest(request: Request, outcome: Outcome, context: Context) -> Answer
     if longest is None or longest <= 0:
         return {}
     name = "longest_safe_draw" if outcome.determinate else "longest_safe_draw_at_most"
-    return {name: Measure(longest + offset)}
+    return {name: Measure(longest + offset, down=True)}
 
 
 def _say_odds(outcome: Outcome) -> Answer:

@@ -109,7 +109,7 @@ def answer(request: Request, context: Context) -> Answer:
         result["reason"] = "no draw is safe with this arrow under these rules"
     elif outcome.determinate:
         # Rounded down: a draw that is reported longer than it is would be unsafe.
-        result["longest_safe_draw"] = Measure(longest.draw + offset, "length", False)
+        result["longest_safe_draw"] = Measure(longest.draw + offset, down=True)
     else:
-        result["longest_safe_draw_at_most"] = Measure(longest.draw + offset, "length", False)
+        result["longest_safe_draw_at_most"] = Measure(longest.draw + offset, down=True)
     return {**result, **say_common(outcome, context, cautions.LENGTH)}

@@ -10,7 +10,7 @@ from drawmark.fitting.columns import absolute, both, negate
 from drawmark.fitting.control import exposed_of
 from drawmark.fitting.draw import estimate_from_arm_span
 from drawmark.fitting.length import clicker_window, floors_of
-from drawmark.rules.model import Case, Finding, Floor, Measure, Rule, Said, Term
+from drawmark.rules.model import Case, Check, Finding, Floor, Measure, Rule, Said, Term
 from drawmark.rules.spec import hookimpl
 
 _DRAW = "archer.draw_length|archer.draws|archer.arm_span"
@@ -322,7 +322,7 @@ def draw_weight_basis(case: Case) -> Iterable[Said]:
 def _rule(
     name: str,
     title: str,
-    check: object,
+    check: Check,
     *needs: str,
     floors: bool = False,
     source: str | None = None,

@@ -30,7 +30,7 @@ ANYTHING: Final[frozenset[Gift]] = frozenset(("floor", "ceiling", "finding"))
 
 
 class Measure(msgspec.Struct, frozen=True, gc=False):
-    """A figure in SI with its dimension; `up` figures are never rounded down.
+    """A figure in SI with its dimension and the safe side of rounding it.
 
     Parameters
     ----------
@@ -38,13 +38,14 @@ class Measure(msgspec.Struct, frozen=True, gc=False):
         The figure [SI].
     kind : MeasureKind
         What it measures.
-    up : bool
-        Round up to the resolution of the unit it is reported in.
+    up, down : bool
+        Never round down, or never up, at the resolution of the unit it is reported in.
     """
 
     value: Real
     kind: MeasureKind = "length"
     up: bool = False
+    down: bool = False
 
 
 class Term(msgspec.Struct, frozen=True, gc=False):
