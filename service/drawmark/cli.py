@@ -1,0 +1,81 @@
+"""The command line: serve, demo, document, configuration check."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Sequence
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command; every expected fault is one line and exit status 2."""
+    parser = _parser()
+    options = parser.parse_args(arguments)
+    from drawmark.rules.reading import ReadingError
+    from drawmark.web.settings import SettingError
+
+    try:
+        status: int = options.run(options)
+    except (SettingError, ReadingError) as error:
+        print(f"drawmark: {error}", file=sys.stderr)
+        return 2
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    from drawmark import __version__
+
+    parser = argparse.ArgumentParser(prog="drawmark", description=__doc__)
+    parser.add_argument("--version", action="version", version=f"drawmark {__version__}")
+    commands = parser.add_subparsers(required=True, metavar="COMMAND")
+    serve = commands.add_parser("serve", help="run the service")
+    serve.add_argument("--host", default="127.0.0.1", help="address to listen on")
+    serve.add_argument("--port", type=int, default=8080, help="port to listen on")
+    serve.set_defaults(run=_serve)
+    demo = commands.add_parser("demo", help="check an invented club's evening")
+    demo.set_defaults(run=_demo)
+    document = commands.add_parser("openapi", help="print the OpenAPI document of the core")
+    document.set_defaults(run=_openapi)
+    config = commands.add_parser("config", help="look at a club's configuration")
+    actions = config.add_subparsers(required=True, metavar="ACTION")
+    check = actions.add_parser("check", help="say what a file would do")
+    check.add_argument("file")
+    check.set_defaults(run=_check)
+    return parser
+
+
+def _serve(options: argparse.Namespace) -> int:
+    from drawmark.rules import registry, rulesets
+    from drawmark.web.server import serve
+    from drawmark.web.settings import SettingError, read_settings
+
+    if not 1 <= options.port <= 65535:
+        raise SettingError(f"--port must be from 1 to 65535, not {options.port}")
+    settings = read_settings()
+    rulesets.configure(registry.load(), settings.config)
+    serve(options.host, options.port, settings)
+    return 0
+
+
+def _demo(options: argparse.Namespace) -> int:
+    from drawmark.demo import main as demo
+
+    return int(demo([]) or 0)
+
+
+def _openapi(options: argparse.Namespace) -> int:
+    from drawmark.web.openapi import core_rules, document_of, encode_document, stripped
+
+    sys.stdout.buffer.write(encode_document(stripped(document_of(core_rules()))))
+    return 0
+
+
+def _check(options: argparse.Namespace) -> int:
+    from drawmark.rules import registry, rulesets
+
+    print(rulesets.describe(rulesets.configure(registry.load(), options.file)))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

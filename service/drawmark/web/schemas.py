@@ -1,0 +1,91 @@
+"""Marshmallow schemas built from declared dataclasses."""
+
+from __future__ import annotations
+
+import dataclasses
+from functools import cache
+from typing import Any
+
+import marshmallow as ma
+
+from drawmark.fitting.fields import Spec, is_required, spec_of
+from drawmark.web.fields import Choice, Flag, Number, Quantity, Text, Whole
+
+
+class Strict(ma.Schema):
+    """A schema that refuses unknown fields."""
+
+    error_messages = {"unknown": "unknown field", "type": "must be an object"}  # noqa: RUF012
+
+    class Meta:
+        """Unknown fields are refused."""
+
+        unknown = ma.RAISE
+
+
+def named(name: str, fields: dict[str, Any]) -> type[Strict]:
+    """Make a schema class; its name becomes that of the component."""
+    return type(f"{name}Schema", (Strict,), fields)
+
+
+@cache
+def schema_of(cls: type, name: str | None = None) -> type[Strict]:
+    """Build the schema of a declared dataclass.
+
+    Parameters
+    ----------
+    cls : type
+        Dataclass whose fields are all declared with `fitting.fields`.
+    name : str or None
+        Name of the component; that of the class where None.
+
+    Returns
+    -------
+    type
+        Schema class.
+    """
+    fields = {
+        field.name: field_of(spec_of(field), is_required(field))
+        for field in dataclasses.fields(cls)
+    }
+    return named(name or cls.__name__, fields)
+
+
+def field_of(spec: Spec, required: bool) -> Any:
+    """Build the field of one declaration."""
+    options = _options(spec, required)
+    if not spec.is_list:
+        return _single(spec, options)
+    inner = _single(spec, {"metadata": {}, "error_messages": options["error_messages"]})
+    return ma.fields.List(
+        inner,
+        validate=ma.validate.Length(
+            min=spec.fewest, max=spec.most, error="must hold {min} to {max} items"
+        ),
+        **{**options, "error_messages": {**options["error_messages"], "invalid": "must be a list"}},
+    )
+
+
+def _options(spec: Spec, required: bool) -> dict[str, Any]:
+    return {
+        "required": required,
+        "metadata": {"description": spec.doc},
+        "error_messages": {"required": "needed", "null": "must not be null"},
+    }
+
+
+def _single(spec: Spec, options: dict[str, Any]) -> Any:
+    if spec.kind == "quantity":
+        return Quantity(spec, **options)
+    if spec.kind == "number":
+        return Number(spec, **options)
+    if spec.kind == "whole":
+        return Whole(spec, **options)
+    if spec.kind == "choice":
+        return Choice(spec.choices, **options)
+    if spec.kind == "flag":
+        return Flag(**options)
+    if spec.kind == "text":
+        return Text(spec.longest, **options)
+    assert spec.part is not None
+    return ma.fields.Nested(schema_of(spec.part), **options)
