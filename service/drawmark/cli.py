@@ -46,12 +46,14 @@ def _parser() -> argparse.ArgumentParser:
 
 def _serve(options: argparse.Namespace) -> int:
     from drawmark.rules import registry, rulesets
-    from drawmark.web.server import serve
     from drawmark.web.settings import SettingError, read_settings
 
     if not 1 <= options.port <= 65535:
         raise SettingError(f"--port must be from 1 to 65535, not {options.port}")
     settings = read_settings()
+    # Gunicorn reads the environment when it is imported; by now that is known to be sound.
+    from drawmark.web.server import serve
+
     rulesets.configure(registry.load(), settings.config)
     serve(options.host, options.port, settings)
     return 0
