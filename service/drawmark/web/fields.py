@@ -19,7 +19,7 @@ COMPONENTS: Final[dict[Dimension, str]] = {
     "frequency": "Frequency",
     "static_spine": "StaticSpine",
 }
-_SLACK: Final = 1e-9
+_LARGEST: Final = 10**300
 _LIKELY: Final = {"g": "gr", "gr": "g"}
 
 
@@ -41,7 +41,9 @@ def ranges_of(spec: Spec) -> dict[str, tuple[float, float]]:
 
 def is_number(value: object) -> bool:
     """Tell whether a JSON value is a finite number; booleans and strings are not."""
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return False
+    return math.isfinite(value) if isinstance(value, float) else abs(value) < _LARGEST
 
 
 class Quantity(ma.fields.Field[Any]):
