@@ -48,7 +48,7 @@ def reason(finding: Mapping[str, Any]) -> str:
         f"{word} {figure(finding[word])}" for word in ("measured", "limit") if word in finding
     ]
     source = "" if finding["plugin"] == "core" else f" [{finding['plugin']}]"
-    return finding["message"] + (f" ({', '.join(figures)})" if figures else "") + source
+    return str(finding["message"]) + (f" ({', '.join(figures)})" if figures else "") + source
 
 
 def figure(value: Any) -> str:

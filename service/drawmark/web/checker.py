@@ -18,7 +18,7 @@ def quantity_type(dimension: Dimension) -> type[msgspec.Struct]:
     symbols = tuple(unit.symbol for unit in DIMENSIONS[dimension])
     return msgspec.defstruct(
         COMPONENTS[dimension],
-        [("value", float), ("unit", Literal[symbols])],  # type: ignore[valid-type]
+        [("value", float), ("unit", Literal[symbols])],
         forbid_unknown_fields=True,
         gc=False,
     )

@@ -74,7 +74,7 @@ class Quantity(ma.fields.Field[Any]):
             measures = f" ({unit} measures {UNITS[str(unit)].dimension})" if wrong else ""
             errors["unit"] = [f"must be one of {symbols}{measures}"]
         if errors:
-            raise ma.ValidationError(errors)  # type: ignore[arg-type]
+            raise ma.ValidationError(errors)
         low, high = self.ranges[str(unit)]
         if not low <= float(figure) <= high:  # type: ignore[arg-type]
             raise ma.ValidationError(

@@ -56,7 +56,7 @@ def render(tree: Any, units: Mapping[str, str]) -> Any:
 
 
 def _figure(measure: Measure, units: Mapping[str, str]) -> Any:
-    value = float(measure.value)  # type: ignore[arg-type]
+    value = float(measure.value)
     if not math.isfinite(value):
         raise NotFiniteError
     decimals = _PLAIN.get(measure.kind)
@@ -67,7 +67,7 @@ def _figure(measure: Measure, units: Mapping[str, str]) -> Any:
 
 
 def _rounded(value: float, unit: Unit, measure: Measure) -> float:
-    figure = float(unit.from_si(value))  # type: ignore[arg-type]
+    figure = float(unit.from_si(value))
     scale = 10**unit.decimals
     slack = TOLERANCE / unit.factor if measure.kind == "length" else abs(figure) * 1e-9
     if measure.up:
