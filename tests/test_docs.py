@@ -45,7 +45,7 @@ def test_every_operation_of_the_table_exists():
     client = create_app(rules=core_rules()).test_client()
     paths = client.get("/openapi.json").get_json()["paths"]
     named = re.findall(r"`POST (/v1/[a-z/-]+)`", README)
-    assert sorted(named) == sorted(path for path in paths if "post" in paths[path])
+    assert sorted(set(named)) == sorted(path for path in paths if "post" in paths[path])
 
 
 def test_club_file_is_read(tmp_path):
