@@ -19,7 +19,7 @@ from fitting.arrows import BARRELLED, FULL, PLAIN, arrows, column_of, plain
 @settings(max_examples=30, deadline=None)
 def test_sines_agree_with_elements(arrow: Arrow) -> None:
     elements = buckling_forces(tubes_of((arrow,), elements=60))[0]
-    assert critical_launch_force(arrow) == pytest.approx(elements, rel=1e-6)
+    assert critical_launch_force(arrow) == pytest.approx(elements, rel=2e-6)
 
 
 @given(arrow=arrows(centre=True))
