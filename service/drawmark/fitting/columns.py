@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 
 Column: TypeAlias = NDArray[np.float64]
 Mask: TypeAlias = NDArray[np.bool_]
+Whole: TypeAlias = NDArray[np.int64]
 Real: TypeAlias = float | Column
 Truth: TypeAlias = bool | Mask
 

@@ -39,9 +39,9 @@ def try_everything(needs, longest, arrows, offered, most):
 
 @st.composite
 def memberships(draw):
-    size = draw(st.integers(1, 8))
-    needs = draw(st.lists(st.integers(600, 620), min_size=size, max_size=size))
-    slack = st.one_of(st.integers(0, 12), st.just(INF))
+    size = draw(st.integers(1, 6))
+    needs = draw(st.lists(st.integers(600, 609), min_size=size, max_size=size))
+    slack = st.one_of(st.integers(0, 8), st.just(INF))
     return (
         np.array(needs) * MM,
         np.array([need + draw(slack) for need in needs]) * MM,
@@ -50,12 +50,12 @@ def memberships(draw):
 
 
 @settings(max_examples=150, deadline=None)
-@given(memberships(), st.integers(1, 5), st.sampled_from([None, MM, 2 * MM, 5 * MM]))
+@given(memberships(), st.integers(1, 4), st.sampled_from([None, MM, 2 * MM, 5 * MM]))
 def test_plan_wastes_least_of_all(membership, most, increment):
     needs, longest, arrows = membership
     plan = choose_lengths(needs, most, longest=longest, arrows=arrows, increment=increment)
     whole = round((increment or MM) / MM)
-    offered = [length * MM for length in range(600, 626) if length % whole == 0]
+    offered = [length * MM for length in range(600, 611) if length % whole == 0]
     rest = np.array(
         [
             any(not shorter(x, need) and not longer(x, bound) for x in offered)
@@ -83,7 +83,7 @@ def test_plan_wastes_least_of_all(membership, most, increment):
 
 
 @settings(max_examples=150, deadline=None)
-@given(memberships(), st.integers(1, 5))
+@given(memberships(), st.integers(1, 4))
 def test_everyone_gets_a_length_between_need_and_bound(membership, most):
     needs, longest, arrows = membership
     plan = choose_lengths(needs, most, longest=longest, arrows=arrows)

@@ -16,11 +16,10 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
-from numpy.typing import NDArray
 
-from drawmark.fitting.columns import Column, Mask
+from drawmark.fitting.columns import Column, Mask, Whole
 from drawmark.fitting.kit.precedence import prefer_earliest
-from drawmark.fitting.kit.transport import OUT, Weights, Whole, solve_transport
+from drawmark.fitting.kit.transport import OUT, Weights, solve_transport
 from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERANCE
 
 Reason = Literal["no_allowed_set", "sets_taken"]
@@ -157,7 +156,7 @@ def _check_shapes(
         raise ValueError("a capacity is negative")
 
 
-def _measure_distance(allowed: Mask, launch_load: Column, middle: float) -> NDArray[np.int64]:
+def _measure_distance(allowed: Mask, launch_load: Column, middle: float) -> Whole:
     """Measure how far each launch load lies from the middle, in whole steps."""
     known = allowed & np.isfinite(launch_load)
     distance = np.abs(np.where(known, launch_load, middle) - middle) / LAUNCH_LOAD_STEP
@@ -167,7 +166,7 @@ def _measure_distance(allowed: Mask, launch_load: Column, middle: float) -> NDAr
     return np.where(known, steps, steps.max(initial=0))
 
 
-def _weigh(usable: Mask, in_window: Mask, distance: NDArray[np.int64]) -> Weights:
+def _weigh(usable: Mask, in_window: Mask, distance: Whole) -> Weights:
     """Weigh equipped over in window over distance, so that none makes up for another."""
     archers = len(usable)
     window_weight = archers * int(distance.max(initial=0, where=usable)) + 1
@@ -181,7 +180,7 @@ def _weigh(usable: Mask, in_window: Mask, distance: NDArray[np.int64]) -> Weight
 
 
 def _raise_smallest_margin(
-    allowed: Mask, in_window: Mask, steps: NDArray[np.int64], capacity: Whole
+    allowed: Mask, in_window: Mask, steps: Whole, capacity: Whole
 ) -> tuple[int, Whole]:
     """Find the greatest smallest margin that costs nobody a set or a place in the window."""
     benefit = _weigh(allowed, in_window, np.zeros_like(steps))

@@ -7,9 +7,8 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
-from drawmark.fitting.columns import Column
+from drawmark.fitting.columns import Column, Whole
 from drawmark.fitting.kit.stock import choose_stock
 from drawmark.fitting.limits import TOLERANCE, longer
 
@@ -68,7 +67,7 @@ def choose_lengths(
     most_lengths: int,
     *,
     longest: Column | None = None,
-    arrows: NDArray[np.int64] | None = None,
+    arrows: Whole | None = None,
     increment: float | None = None,
 ) -> LengthPlan:
     """Choose at most so many lengths that everyone's set is long enough and waste is least.
@@ -82,7 +81,7 @@ def choose_lengths(
     longest : Column | None
         Longest arrow length that each archer can use; infinite, or None for all, where
         there is no such bound [m].
-    arrows : NDArray[np.int64] | None
+    arrows : Whole | None
         How many arrows each archer gets; None for one each.
     increment : float | None
         Lengths are whole multiples of it; None where any length can be had [m].
@@ -130,7 +129,7 @@ def choose_lengths(
 
 
 def _check_figures(
-    needs: Column, most: int, longest: Column, arrows: NDArray[np.int64], increment: float | None
+    needs: Column, most: int, longest: Column, arrows: Whole, increment: float | None
 ) -> None:
     if needs.ndim != 1 or not needs.shape == longest.shape == arrows.shape:
         raise ValueError("one need, one bound and one count of arrows for each archer")
@@ -146,7 +145,7 @@ def _check_figures(
         raise ValueError("the increment is not a length")
 
 
-def _round_up(needs: Column, increment: float | None) -> NDArray[np.int64]:
+def _round_up(needs: Column, increment: float | None) -> Whole:
     """Count the steps of the shortest multiple that is not shorter than each need."""
     if increment is None:
         return np.rint(needs / _WHOLE).astype(np.int64)
@@ -154,13 +153,13 @@ def _round_up(needs: Column, increment: float | None) -> NDArray[np.int64]:
     return np.ceil((needs - TOLERANCE / 2) / increment).astype(np.int64)
 
 
-def _sum_rows(row: NDArray[np.int64], figures: NDArray[np.int64], rows: int) -> NDArray[np.int64]:
+def _sum_rows(row: Whole, figures: Whole, rows: int) -> Whole:
     sums = np.zeros(rows, dtype=np.int64)
     np.add.at(sums, row, figures)
     return sums
 
 
-def _find_kept(lengths: Column, row: NDArray[np.int64], longest: Column) -> NDArray[np.int64]:
+def _find_kept(lengths: Column, row: Whole, longest: Column) -> Whole:
     """Count, for each length, the shorter ones up to the last that may not be replaced by it."""
     bound = np.full(len(lengths), np.inf)
     np.minimum.at(bound, row, longest)
@@ -173,9 +172,9 @@ def _find_kept(lengths: Column, row: NDArray[np.int64], longest: Column) -> NDAr
 def _gather(
     lengths: Column,
     stock: tuple[int, ...],
-    row: NDArray[np.int64],
-    archers: NDArray[np.int64],
-    arrows: NDArray[np.int64],
+    row: Whole,
+    archers: Whole,
+    arrows: Whole,
 ) -> tuple[StockLength, ...]:
     place = np.searchsorted(np.array(stock), row)
     return tuple(

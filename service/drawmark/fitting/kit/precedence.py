@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from drawmark.fitting.columns import Mask
-from drawmark.fitting.kit.transport import OUT, Weights, Whole
+from drawmark.fitting.columns import Mask, Whole
+from drawmark.fitting.kit.transport import OUT, Weights
 
 
 def prefer_earliest(benefit: Weights, place: Whole, capacity: Whole) -> Whole:

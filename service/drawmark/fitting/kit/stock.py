@@ -11,12 +11,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import TypeAlias
 
 import numpy as np
-from numpy.typing import NDArray
 
-Whole: TypeAlias = NDArray[np.int64]
+from drawmark.fitting.columns import Whole
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

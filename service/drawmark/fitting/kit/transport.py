@@ -7,8 +7,9 @@ from typing import Final, TypeAlias
 import numpy as np
 from numpy.typing import NDArray
 
+from drawmark.fitting.columns import Whole
+
 Weights: TypeAlias = NDArray[np.float64]
-Whole: TypeAlias = NDArray[np.int64]
 
 OUT: Final = -1
 """The place of a row that is served from nowhere."""
