@@ -1,0 +1,243 @@
+"""Floors, windows and the inverse, as tables in inches."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drawmark.fitting.draw import prediction_factor
+from drawmark.fitting.facts import facts_of
+from drawmark.fitting.length import (
+    floors_of,
+    longest_draw_of,
+    minimum_of,
+    nearest_safe_blade,
+    round_up,
+    window_of,
+)
+from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
+from drawmark.fitting.units import INCH
+
+SPREAD = {"draw_variation": 0.2 * INCH, "draw_count": 12}
+K12 = prediction_factor(12.0) * 0.2  # inches
+CLICKER = Bow(
+    kind="recurve",
+    rest_position=0.25 * INCH,
+    clicker_range=ClickerRange(near=1 * INCH, far=3 * INCH),
+)
+POINT = Point(exposed_length=0.75 * INCH)
+MM6, MM10 = 0.006 / INCH, 0.010 / INCH
+
+
+def archer(**more):
+    return Archer(**{"draw_length": 28 * INCH, "draw_length_convention": "standard", **more})
+
+
+def facts(who=None, bow=None, arrow=None):
+    return facts_of(Fitting(archer=who or archer(), bow=bow or Bow(kind="recurve"), arrow=arrow))
+
+
+@pytest.mark.parametrize(
+    ("who", "bow", "arrow", "floors"),
+    [
+        pytest.param(
+            archer(),
+            None,
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5, "hand": 26.25},
+            id="none, one draw",
+        ),
+        pytest.param(
+            archer(growth_allowance=1 * INCH),
+            None,
+            None,
+            {"bow-back": 30.0, "rest-retention": 29.5, "hand": 27.25},
+            id="none, growth",
+        ),
+        pytest.param(
+            archer(**SPREAD),
+            None,
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5 + K12, "hand": 26.25 + K12},
+            id="none, spread within an inch",
+        ),
+        pytest.param(
+            archer(draw_variation=0.5 * INCH, draw_count=12),
+            None,
+            None,
+            {
+                "bow-back": 28 + 2.5 * K12,
+                "rest-retention": 28.5 + 2.5 * K12,
+                "hand": 26.25 + 2.5 * K12,
+            },
+            id="none, spread beyond an inch",
+        ),
+        pytest.param(
+            archer(draw_control="settled", draw_variation=0.001 * INCH, draw_count=12),
+            None,
+            None,
+            {"rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
+            id="settled, least variation",
+        ),
+        pytest.param(
+            archer(draw_control="clicker", growth_allowance=1 * INCH),
+            CLICKER,
+            Arrow(point=POINT),
+            {"rest-retention": 26.25 + 0.75 + MM6, "hand": 26.25 + MM6},
+            id="clicker, without growth",
+        ),
+        pytest.param(
+            archer(draw_control="draw_stop"),
+            Bow(kind="compound"),
+            None,
+            {"rest-retention": 28.5 + MM6, "hand": 26.25 + MM6},
+            id="draw stop",
+        ),
+        pytest.param(
+            archer(draw_control="draw_stop"),
+            None,
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5, "hand": 26.25},
+            id="draw stop on a recurve counts as none",
+        ),
+        pytest.param(
+            archer(draw_control="clicker"),
+            None,
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5, "hand": 26.25},
+            id="clicker without its fields counts as none",
+        ),
+        pytest.param(
+            Archer(arm_span=70 * INCH),
+            None,
+            None,
+            {"bow-back": 33.0, "rest-retention": 32.5, "hand": 30.25},
+            id="arm span, 4 in more",
+        ),
+        pytest.param(
+            archer(draw_length_convention="to_pivot", draw_length=26.25 * INCH),
+            None,
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5, "hand": 26.25},
+            id="to the pivot point",
+        ),
+        pytest.param(
+            archer(draw_length_convention="to_back", draw_length=28.5 * INCH),
+            Bow(kind="longbow", back_position=2.25 * INCH),
+            None,
+            {"bow-back": 29.5, "rest-retention": 29.0, "hand": 26.25},
+            id="to a deep grip's back",
+        ),
+    ],
+)
+def test_floors(who, bow, arrow, floors):
+    found = {floor.id: floor.length / INCH for floor in floors_of(facts(who, bow, arrow))}
+    assert found == pytest.approx(floors, abs=1e-9)
+
+
+def test_longest_of_a_few_draws_stands():
+    draws = tuple(inches * INCH for inches in (27.5, 28.0, 28.75))
+    found = facts(Archer(draws=draws, draw_length_convention="standard"))
+    assert found.draw / INCH == pytest.approx(27.0)
+    assert minimum_of(found) / INCH == pytest.approx(29.75)
+
+
+def test_sleeve_is_added_to_the_arrow():
+    arrow = Arrow(length=30 * INCH, point=Point(sleeve_length=0.5 * INCH))
+    assert minimum_of(facts(arrow=arrow)) / INCH == pytest.approx(29.5)
+
+
+@pytest.mark.parametrize(
+    ("who", "fields"),
+    [
+        (Archer(draw_length=0.7), ("draw_length_convention",)),
+        (Archer(draw_length=0.7, draw_length_convention="to_back"), ("back_position",)),
+        (Archer(), ("draw_length",)),
+        (archer(draw_count=12), ("draw_variation",)),
+    ],
+)
+def test_fault_names_the_field(who, fields):
+    with pytest.raises(FittingError) as caught:
+        facts(who)
+    assert tuple(fault.path[-1] for fault in caught.value.faults) == fields
+
+
+def test_usual_window():
+    window = window_of(facts(), Bow(kind="recurve"), None, 29 * INCH)
+    assert (window.shortest / INCH, window.figure / INCH, window.longest / INCH) == pytest.approx(
+        (29, 29.5, 30)
+    )
+
+
+def test_clicker_window_replaces_it_and_blade_is_given():
+    who = archer(draw_control="clicker")
+    found = facts(who, CLICKER, Arrow(point=POINT))
+    minimum = minimum_of(found)
+    window = window_of(found, CLICKER, POINT.exposed_length, minimum)
+    # least blade: 26.25 + 1 - 0.75 = 26.5, below the minimum of 27 in and 6 mm
+    assert window.shortest == pytest.approx(minimum)
+    assert window.longest / INCH == pytest.approx(28.5)
+    assert window.figure / INCH == pytest.approx(27.5)
+    blade = nearest_safe_blade(found, POINT.exposed_length, minimum)
+    assert blade / INCH == pytest.approx(0.25 + MM6 + 0.5 + 0.75)
+
+
+def test_empty_window_is_an_answer():
+    window = window_of(facts(), Bow(kind="recurve"), None, 29 * INCH, ceiling=28.5 * INCH)
+    assert window.empty
+
+
+def test_rounding_keeps_the_figure_in_the_window():
+    window = window_of(facts(), Bow(kind="recurve"), None, 29 * INCH, increment=0.7 * INCH)
+    assert window.shortest <= window.figure <= window.longest
+    assert round_up(29 * INCH, 0.25 * INCH) == pytest.approx(29 * INCH)
+    assert round_up(29.01 * INCH, 0.25 * INCH) == pytest.approx(29.25 * INCH)
+
+
+DRAW = st.floats(0.4, 1.0)
+SMALL = st.floats(0.0, 0.05)
+
+
+@given(DRAW, DRAW, SMALL, SMALL)
+def test_longer_draw_and_more_growth_never_lower_the_minimum(first, second, grown, more):
+    def minimum(draw, growth):
+        return minimum_of(facts(archer(draw_length=draw, growth_allowance=growth)))
+
+    low, high = sorted((first, second))
+    assert minimum(low, grown) <= minimum(high, grown)
+    assert minimum(low, grown) <= minimum(low, grown + more)
+
+
+@given(SMALL, SMALL, st.sampled_from(["none", "settled"]), st.integers(12, 100))
+def test_more_variation_never_lowers_the_minimum(first, second, control, count):
+    low, high = (
+        minimum_of(facts(archer(draw_control=control, draw_variation=spread, draw_count=count)))
+        for spread in sorted((first, second))
+    )
+    assert low <= high
+
+
+@given(DRAW, SMALL)
+def test_longest_draw_of_an_arrow_of_the_minimum_length_is_the_draw(draw, growth):
+    who = archer(draw_length=draw, growth_allowance=growth)
+    found = facts(who)
+    arrow = Arrow(length=minimum_of(found))
+    assert longest_draw_of(found, arrow) == pytest.approx(found.draw, abs=1e-12)
+
+
+def test_column_gives_what_single_figures_give():
+    draws = np.array([0.65, 0.7, 0.75])
+    column = minimum_of(facts(archer(draw_length=draws, growth_allowance=0.0 * draws)))
+    singles = [
+        minimum_of(facts(archer(draw_length=float(one), growth_allowance=0.0))) for one in draws
+    ]
+    assert column.tolist() == singles
+
+
+def test_facts_are_frozen():
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        facts().draw = 0.0
