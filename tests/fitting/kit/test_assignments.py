@@ -2,6 +2,8 @@
 
 import itertools
 import math
+import subprocess
+import sys
 
 import numpy as np
 import pytest
@@ -258,3 +260,11 @@ def test_empty_rack():
 def test_what_cannot_be_weighed_is_refused(figures, message):
     with pytest.raises(ValueError, match=message):
         assign(allowed=[[1], [1]], **figures)
+
+
+def test_solver_is_imported_only_when_it_is_needed():
+    program = (
+        "import sys; import drawmark.fitting.kit.assignments, drawmark.fitting.kit.lengths; "
+        "sys.exit('scipy.optimize' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", program], check=False).returncode == 0

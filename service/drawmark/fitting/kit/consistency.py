@@ -1,0 +1,164 @@
+"""Which arrows do not belong to their set, by statistics that a few odd ones do not move.
+
+References
+----------
+.. [1] project-consistency
+.. [2] normal-mad
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from drawmark.fitting.columns import Column, Mask
+from drawmark.fitting.limits import (
+    CONSISTENCY_COUNT,
+    LEAST_ODD_BALANCE,
+    LEAST_ODD_LENGTH,
+    LEAST_ODD_MASS,
+    LEAST_ODD_SPINE,
+    MAD_TO_DEVIATION,
+    ODD_DEVIATIONS,
+    longer,
+    more,
+)
+
+Figure = Literal["length", "mass", "balance_point", "static_spine"]
+
+FIGURES: Final[tuple[Figure, ...]] = ("length", "mass", "balance_point", "static_spine")
+_DISTANCES: Final = ("length", "balance_point")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OddArrow:
+    """One figure of an arrow that does not belong to its set.
+
+    Parameters
+    ----------
+    index : int
+        Index of the arrow.
+    figure : Figure
+        Which of its figures.
+    value : float
+        The figure of this arrow [SI].
+    typical : float
+        Median of the set [SI].
+    limit : float
+        How far from the median a figure may be [SI].
+    """
+
+    index: int
+    figure: Figure
+    value: float
+    typical: float
+    limit: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Consistency:
+    """What the single arrows say about their set.
+
+    Parameters
+    ----------
+    odd : tuple[OddArrow, ...]
+        What does not belong, arrow by arrow.
+    not_checked : tuple[Figure, ...]
+        Figures measured on too few arrows to tell an odd one.
+    unmeasured : tuple[tuple[int, Figure], ...]
+        Arrows without a figure that others of the set have.
+    shortest : float | None
+        Shortest length measured; None where none was [m].
+    """
+
+    odd: tuple[OddArrow, ...]
+    not_checked: tuple[Figure, ...]
+    unmeasured: tuple[tuple[int, Figure], ...]
+    shortest: float | None
+
+
+def check_consistency(
+    *, length: Column, mass: Column, balance_point: Column, static_spine: Column
+) -> Consistency:
+    """Find the arrows of a set that do not belong, and its shortest length.
+
+    A figure is odd when it is further from the median than 3.5 scaled median absolute
+    deviations and further than the least that matters for such a figure.
+
+    Parameters
+    ----------
+    length : Column
+        Arrow lengths; nan where not measured, here and below [m].
+    mass : Column
+        Masses of the complete arrows [kg].
+    balance_point : Column
+        Bottom of the nock slot to the balance point [m].
+    static_spine : Column
+        Bending stiffness of the shafts [N m^2].
+
+    Returns
+    -------
+    Consistency
+        The odd arrows, and what could not be checked.
+
+    Raises
+    ------
+    ValueError
+        If the columns differ in length, or a figure is infinite or not positive.
+
+    References
+    ----------
+    .. [1] project-consistency
+    .. [2] normal-mad
+    """
+    columns = dict(zip(FIGURES, (length, mass, balance_point, static_spine), strict=True))
+    if any(column.shape != length.shape or column.ndim != 1 for column in columns.values()):
+        raise ValueError("one figure of each kind for each arrow")
+    if any(((column <= 0) | np.isinf(column)).any() for column in columns.values()):
+        raise ValueError("a figure is infinite or not positive")
+
+    measured = {figure: ~np.isnan(column) for figure, column in columns.items()}
+    checked = [name for name in FIGURES if measured[name].sum() >= CONSISTENCY_COUNT]
+    odd = [one for name in checked for one in _find_odd(name, columns[name], measured[name])]
+    missing = [
+        (int(index), name)
+        for name in FIGURES
+        if measured[name].any()
+        for index in np.flatnonzero(~measured[name])
+    ]
+    return Consistency(
+        odd=tuple(sorted(odd, key=lambda one: (one.index, FIGURES.index(one.figure)))),
+        not_checked=tuple(name for name in FIGURES if name not in checked),
+        unmeasured=tuple(sorted(missing, key=lambda one: (one[0], FIGURES.index(one[1])))),
+        shortest=float(np.nanmin(length)) if measured["length"].any() else None,
+    )
+
+
+def _find_odd(figure: Figure, column: Column, measured: Mask) -> list[OddArrow]:
+    typical = float(np.median(column[measured]))
+    deviation = np.abs(column - typical)
+    spread = MAD_TO_DEVIATION * float(np.median(deviation[measured]))
+    limit = max(ODD_DEVIATIONS * spread, _find_least_limit(figure, typical))
+    beyond = longer(deviation, limit) if figure in _DISTANCES else more(deviation, limit)
+    return [
+        OddArrow(
+            index=int(index),
+            figure=figure,
+            value=float(column[index]),
+            typical=typical,
+            limit=limit,
+        )
+        for index in np.flatnonzero(beyond)
+    ]
+
+
+def _find_least_limit(figure: Figure, typical: float) -> float:
+    least: dict[Figure, float] = {
+        "length": LEAST_ODD_LENGTH,
+        "mass": LEAST_ODD_MASS,
+        "balance_point": LEAST_ODD_BALANCE,
+        "static_spine": LEAST_ODD_SPINE * typical,
+    }
+    return least[figure]
