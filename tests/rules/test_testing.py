@@ -51,7 +51,8 @@ def test_draws_are_a_list():
 def test_a_wrong_word_is_told(words, fault):
     with pytest.raises(ReadingError) as caught:
         testing.fitting(**words)
-    assert fault in str(caught.value)
+    # On a busy machine the watch may speak first.
+    assert any(words in str(caught.value) for words in fault.split("|"))
 
 
 @dataclass(frozen=True)
@@ -125,7 +126,7 @@ BAD = {
     ),
     "changes its mind": (rule(counts), "does not say the same twice"),
     "changes its case": (rule(changes), "changed its case"),
-    "dawdles": (rule(dawdles), "took 0.1"),
+    "dawdles": (rule(dawdles), "took 0.|longer than 250 ms"),
     "has columns of another rule": (
         rule(says(rules.floor(0.7, "f")), check_many=says(rules.floor(0.71, "f"))),
         "check_many of rule r says",

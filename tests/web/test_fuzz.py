@@ -6,11 +6,16 @@ import pytest
 import schemathesis
 from hypothesis import HealthCheck, given, settings
 from schemathesis import GenerationMode
-from schemathesis.specs.openapi.checks import positive_data_acceptance
+from schemathesis.specs.openapi.checks import (
+    negative_data_rejection,
+    positive_data_acceptance,
+)
 
 from drawmark.web.openapi import core_rules, document_of
 
 PATHS = document_of(core_rules())["paths"]
+# The document itself is what the fuzzer reads, not what it fuzzes.
+PATHS.pop("/openapi.json")
 CASES = [(path, GenerationMode.POSITIVE) for path in sorted(PATHS)]
 CASES += [(path, GenerationMode.NEGATIVE) for path in sorted(PATHS) if "post" in PATHS[path]]
 
@@ -19,6 +24,8 @@ CASES += [(path, GenerationMode.NEGATIVE) for path in sorted(PATHS) if "post" in
 # other (draw_variation with draw_count, draw_weight with its basis, a convention with a draw,
 # parts longer than the shaft), names of rule sets.
 UNSTATED = [positive_data_acceptance]
+# A batch with a bad item is a 200: the item has a problem of its own and spoils nothing.
+BATCH = [negative_data_rejection]
 
 
 @pytest.fixture(scope="session")
@@ -43,6 +50,8 @@ def test_nothing_is_found(operations, path, mode):
         response = case.call()
         assert response.status_code < 500
         excluded = UNSTATED if response.status_code == 422 else []
+        if path.endswith("/batch"):
+            excluded = excluded + BATCH
         case.validate_response(response, excluded_checks=excluded)
 
     fuzz()
