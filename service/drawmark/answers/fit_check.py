@@ -16,6 +16,7 @@ from drawmark.answers.parts import (
     say_derivation,
     say_finding,
     say_status,
+    say_texts,
     say_window,
     window_in,
 )
@@ -74,7 +75,7 @@ def say(request: Request, outcome: Outcome, context: Context) -> Answer:
         **say_blade(outcome, request.arrow),
         **_say_longest(request, outcome, context),
         **_say_odds(outcome),
-        "not_told": list(cautions.NOT_TOLD),
+        "not_told": say_texts(cautions.NOT_TOLD),
         **say_common(outcome, context, cautions.FIT),
     }
 

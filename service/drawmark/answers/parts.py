@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from functools import lru_cache
+from typing import Any, Final
+
+import msgspec
 
 from drawmark.answers.context import Context
 from drawmark.fitting.columns import Real
@@ -12,7 +15,7 @@ from drawmark.fitting.length import Window, nearest_safe_blade, round_up, window
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import Finding, Floor, Measure
-from drawmark.rules.outcome import NotChecked, Outcome, Placed
+from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed
 
 Answer = dict[str, Any]
 
@@ -71,16 +74,14 @@ def say_status(outcome: Outcome, minimum: float) -> Answer:
 def say_common(outcome: Outcome, context: Context, cautions: Sequence[str]) -> Answer:
     """Give what every answer with rules carries."""
     return {
-        "cautions": list(cautions),
+        "cautions": say_texts(tuple(cautions)),
         "unevaluated": [
             {"plugin": one.plugin, "rule": one.rule, "reason": one.reason}
             for one in outcome.unevaluated
         ],
         "not_checked": [say_not_checked(one) for one in outcome.not_checked]
         + say_growth(outcome.facts),
-        "rules_applied": [
-            {"plugin": one.plugin, "version": one.version} for one in outcome.applied
-        ],
+        "rules_applied": say_applied(outcome.applied),
         "ruleset": context.ruleset.name,
         "engine": say_engine(context),
     }
@@ -91,23 +92,41 @@ def say_engine(context: Context) -> Answer:
     return {"name": "drawmark", "version": context.engine}
 
 
-def say_not_checked(one: NotChecked) -> Answer:
-    """Give a rule that was not run, and the fields that would allow it."""
-    return {"what": one.what, "fields": list(one.fields), "plugin": one.plugin, "rule": one.rule}
+@lru_cache(maxsize=4096)
+def say_not_checked(one: NotChecked) -> msgspec.Raw:
+    """Give a rule that was not run, and the fields that would allow it; encoded once."""
+    return msgspec.Raw(
+        msgspec.json.encode(
+            {"what": one.what, "fields": one.fields, "plugin": one.plugin, "rule": one.rule}
+        )
+    )
 
 
-def say_growth(facts: Facts) -> list[Answer]:
+@lru_cache(maxsize=256)
+def say_texts(texts: tuple[str, ...]) -> msgspec.Raw:
+    """Give texts that are the same in every answer; encoded once."""
+    return msgspec.Raw(msgspec.json.encode(texts))
+
+
+@lru_cache(maxsize=256)
+def say_applied(applied: tuple[Applied, ...]) -> msgspec.Raw:
+    """Give the plugins in force; encoded once."""
+    return msgspec.Raw(
+        msgspec.json.encode([{"plugin": one.plugin, "version": one.version} for one in applied])
+    )
+
+
+_GROWTH: Final = NotChecked(
+    "core",
+    "minimum-length",
+    "Growth of the draw until the next check.",
+    ("archer.growth_allowance",),
+)
+
+
+def say_growth(facts: Facts) -> list[msgspec.Raw]:
     """List growth as not checked where no allowance was stated."""
-    if facts.growth_given:
-        return []
-    return [
-        {
-            "what": "Growth of the draw until the next check.",
-            "fields": ["archer.growth_allowance"],
-            "plugin": "core",
-            "rule": "minimum-length",
-        }
-    ]
+    return [] if facts.growth_given else [say_not_checked(_GROWTH)]
 
 
 def say_control(facts: Facts) -> Answer:

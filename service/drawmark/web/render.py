@@ -6,8 +6,10 @@ import math
 from collections.abc import Mapping
 from typing import Any, Final
 
+import msgspec
+
 from drawmark.fitting.limits import TOLERANCE
-from drawmark.fitting.units import UNITS, Unit
+from drawmark.fitting.units import UNITS
 from drawmark.rules.model import Measure
 
 DEFAULT_UNITS: Final = {
@@ -17,6 +19,11 @@ DEFAULT_UNITS: Final = {
     "mass_per_length": "g/m",
     "frequency": "Hz",
     "static_spine": "astm",
+}
+_LEAVES: Final = frozenset((str, int, float, bool, msgspec.Raw))
+_SCALES: Final = {
+    unit.symbol: (unit.factor, unit.reciprocal, unit.decimals, 10**unit.decimals)
+    for unit in UNITS.values()
 }
 _PLAIN: Final = {"number": 4, "percent": 2}
 
@@ -47,9 +54,12 @@ def render(tree: Any, units: Mapping[str, str]) -> Any:
     """
     kind = type(tree)
     if kind is dict:
-        return {name: render(value, units) for name, value in tree.items()}
+        return {
+            name: value if type(value) in _LEAVES else render(value, units)
+            for name, value in tree.items()
+        }
     if kind is list:
-        return [render(value, units) for value in tree]
+        return [value if type(value) in _LEAVES else render(value, units) for value in tree]
     if kind is Measure:
         return _figure(tree, units)
     return tree
@@ -59,19 +69,19 @@ def _figure(measure: Measure, units: Mapping[str, str]) -> Any:
     value = float(measure.value)
     if not math.isfinite(value):
         raise NotFiniteError
-    decimals = _PLAIN.get(measure.kind)
+    kind = measure.kind
+    decimals = _PLAIN.get(kind)
     if decimals is not None:
         return round(value, decimals)
-    symbol = units.get(measure.kind) or DEFAULT_UNITS[measure.kind]
-    return {"value": _rounded(value, UNITS[symbol], measure), "unit": symbol}
-
-
-def _rounded(value: float, unit: Unit, measure: Measure) -> float:
-    figure = float(unit.from_si(value))
-    scale = 10**unit.decimals
-    slack = TOLERANCE / unit.factor if measure.kind == "length" else abs(figure) * 1e-9
-    if measure.up:
-        return float(math.ceil((figure - slack) * scale) / scale)
-    if measure.down:
-        return float(math.floor((figure + slack) * scale) / scale)
-    return float(round(figure, unit.decimals)) + 0.0
+    symbol = units.get(kind) or DEFAULT_UNITS[kind]
+    factor, reciprocal, decimals, scale = _SCALES[symbol]
+    figure = factor / value if reciprocal else value / factor
+    if measure.up or measure.down:
+        slack = TOLERANCE / factor if kind == "length" else abs(figure) * 1e-9
+        whole = (
+            math.ceil((figure - slack) * scale)
+            if measure.up
+            else math.floor((figure + slack) * scale)
+        )
+        return {"value": whole / scale, "unit": symbol}
+    return {"value": round(figure, decimals) + 0.0, "unit": symbol}
