@@ -84,11 +84,14 @@ def _say_longest(request: Request, outcome: Outcome, context: Context) -> Answer
     archer, bow = request.archer, request.bow
     convention = archer.draw_length_convention or "standard"
     offset = float(offset_of(convention, bow))
-    simple = len(context.ruleset.groups) == 1 and bow.maximum_draw is None
-    if simple and outcome.facts.control != "clicker" and not outcome.facts.estimated:
-        longest: float | None = float(longest_draw_of(outcome.facts, request.arrow))
+    facts = outcome.facts
+    # Where the control does not hang on the draw the core's floors grow with it, one for one.
+    plain = facts.claimed != "clicker" and facts.count is None and not facts.estimated
+    start = float(longest_draw_of(facts, request.arrow)) if plain else None
+    if plain and len(context.ruleset.groups) == 1 and bow.maximum_draw is None:
+        longest = start
     else:
-        longest = find_longest(archer, bow, request.arrow, context).draw
+        longest = find_longest(archer, bow, request.arrow, context, start).draw
     if longest is None or longest <= 0:
         return {}
     name = "longest_safe_draw" if outcome.determinate else "longest_safe_draw_at_most"

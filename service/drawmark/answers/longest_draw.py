@@ -39,7 +39,9 @@ class Longest:
     outcome: Outcome
 
 
-def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
+def find_longest(
+    archer: Archer, bow: Bow, arrow: Arrow, context: Context, start: float | None = None
+) -> Longest:
     """Search for the longest draw at which every floor and the bow's maker are content.
 
     Parameters
@@ -50,6 +52,8 @@ def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Lo
         The arrow with its length [m].
     context : Context
         Rules in force.
+    start : float or None
+        A draw that is known to be no shorter than the longest: that of the core's floors [m].
 
     Returns
     -------
@@ -63,8 +67,8 @@ def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Lo
         arm_span=None,
         draw_length_convention="to_pivot",
     )
-    starts = []
-    if arrow.length is not None:
+    starts = [] if start is None else [start]
+    if arrow.length is not None and start is None:
         starts.append(float(arrow.length))
         point, blade = arrow.point, bow.clicker_range
         if archer.draw_control == "clicker" and blade is not None and point is not None:
