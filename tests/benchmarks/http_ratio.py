@@ -40,7 +40,8 @@ class Measured(Server):
         def nested():
             body = request.get_data(cache=False)
             operation.schema().load(json.loads(body))
-            answer = json.dumps(operation.calculate(body), default=lambda raw: json.loads(bytes(raw)))
+            tree = operation.calculate(body)
+            answer = json.dumps(tree, default=lambda raw: json.loads(bytes(raw)))
             return Response(answer, mimetype="application/json")
         app._got_first_request = False
         app.add_url_rule("/nested", "nested", nested, methods=["POST"])
