@@ -1,6 +1,7 @@
 """What callers see through nginx while replicas die, and while other callers misbehave."""
 
 import json
+import os
 import socket
 import threading
 import time
