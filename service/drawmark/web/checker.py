@@ -41,7 +41,9 @@ def type_of(schema: type[ma.Schema]) -> type[msgspec.Struct]:
         if field.required:
             members.append((name, kind))
         else:
-            members.append((name, kind | msgspec.UnsetType, msgspec.UNSET))
+            # The default is taken as it is, so null stays refused.
+            default = None if field.load_default is ma.missing else field.load_default
+            members.append((name, kind, default))
     return msgspec.defstruct(
         schema.__name__.removesuffix("Schema"),
         members,

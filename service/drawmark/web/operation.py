@@ -17,7 +17,7 @@ from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.registry import Registry
 from drawmark.rules.rulesets import Configuration
 from drawmark.web.checker import attribute_of, type_of
-from drawmark.web.convert import Converter, OutOfRangeError, Units, converter_of
+from drawmark.web.convert import Converter, OutOfRangeError, Units, converter_of, leading_units
 from drawmark.web.fields import Choice, Text
 from drawmark.web.problems import ProblemError, pointer, pointers
 from drawmark.web.render import render
@@ -117,7 +117,9 @@ class Operation:
             )
         if self.has_detail:
             members["detail"] = Choice(
-                ("full", "verdict"), metadata={"description": "How much is answered."}
+                ("full", "verdict"),
+                load_default=self.detail,
+                metadata={"description": "How much is answered."},
             )
         if self.with_id:
             members["id"] = Text(100, metadata={"description": "Given back with the result."})
@@ -177,16 +179,14 @@ class Operation:
             self._refuse_or_convert(body)
             raise ProblemError(422, "A quantity is out of its range.") from None
         self._check_needs(request)
-        asked = getattr(struct, "report_in", msgspec.UNSET)
-        if asked is not msgspec.UNSET:
-            units.update(
-                {k: v for k, v in msgspec.structs.asdict(asked).items() if v is not msgspec.UNSET}
-            )
-        detail: Any = getattr(struct, "detail", msgspec.UNSET)
+        leading_units(struct, units)
+        if struct.report_in is not None:
+            asked = msgspec.structs.asdict(struct.report_in)
+            units.update({name: unit for name, unit in asked.items() if unit is not None})
         context = Context(
             ruleset=self._ruleset(struct),
             local=local,
-            detail=self.detail if detail is msgspec.UNSET else detail,
+            detail=struct.detail if self.has_detail else self.detail,
             engine=__version__,
         )
         try:
@@ -199,22 +199,19 @@ class Operation:
             ) from error
 
     def _local(self, struct: Any, units: Units) -> dict[str, object]:
-        local = getattr(struct, "local", msgspec.UNSET)
-        if local is msgspec.UNSET:
+        if not self.uses_rules or struct.local is None:
             return {}
-        given = {
-            name: getattr(local, attribute_of(name), msgspec.UNSET) for name in self.rules.inputs
-        }
+        given = {name: getattr(struct.local, attribute_of(name)) for name in self.rules.inputs}
         return {
             name: converter_of(self.rules.inputs[name])(value, units)
             for name, value in given.items()
-            if value is not msgspec.UNSET
+            if value is not None
         }
 
     def _ruleset(self, struct: Any) -> Any:
         configuration = self.rules.configuration
-        name = getattr(struct, "ruleset", msgspec.UNSET)
-        if name is msgspec.UNSET:
+        name = struct.ruleset if self.uses_rules else None
+        if name is None:
             return configuration.rulesets[configuration.default]
         found = configuration.rulesets.get(name)
         if found is None:

@@ -6,8 +6,6 @@ import math
 from collections.abc import Mapping
 from typing import Any, Final
 
-import msgspec
-
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.units import UNITS
 from drawmark.rules.model import Measure
@@ -20,7 +18,6 @@ DEFAULT_UNITS: Final = {
     "frequency": "Hz",
     "static_spine": "astm",
 }
-_LEAVES: Final = frozenset((str, int, float, bool, msgspec.Raw))
 _SCALES: Final = {
     unit.symbol: (unit.factor, unit.reciprocal, unit.decimals, 10**unit.decimals)
     for unit in UNITS.values()
@@ -33,7 +30,7 @@ class NotFiniteError(ArithmeticError):
 
 
 def render(tree: Any, units: Mapping[str, str]) -> Any:
-    """Give every measure of an answer its unit.
+    """Give every measure of an answer its unit, in place.
 
     Parameters
     ----------
@@ -45,23 +42,19 @@ def render(tree: Any, units: Mapping[str, str]) -> Any:
     Returns
     -------
     Any
-        The same tree without measures.
+        The same tree; its measures are figures with units now.
 
     Raises
     ------
     NotFiniteError
         If a figure is not finite.
     """
-    kind = type(tree)
-    if kind is dict:
-        return {
-            name: value if type(value) in _LEAVES else render(value, units)
-            for name, value in tree.items()
-        }
-    if kind is list:
-        return [value if type(value) in _LEAVES else render(value, units) for value in tree]
-    if kind is Measure:
-        return _figure(tree, units)
+    for place, value in tree.items() if type(tree) is dict else enumerate(tree):
+        kind = type(value)
+        if kind is Measure:
+            tree[place] = _figure(value, units)
+        elif kind is dict or kind is list:
+            render(value, units)
     return tree
 
 

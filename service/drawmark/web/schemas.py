@@ -45,15 +45,18 @@ def schema_of(cls: type, name: str | None = None) -> type[Strict]:
         Schema class.
     """
     fields = {
-        field.name: field_of(spec_of(field), is_required(field))
+        field.name: field_of(spec_of(field), is_required(field), field.default)
         for field in dataclasses.fields(cls)
     }
     return named(name or cls.__name__, fields)
 
 
-def field_of(spec: Spec, required: bool) -> Any:
-    """Build the field of one declaration."""
+def field_of(spec: Spec, required: bool, default: Any = None) -> Any:
+    """Build the field of one declaration; only defaults that stand on the wire are published."""
     options = _options(spec, required)
+    plain = spec.kind not in ("quantity", "part") and not spec.is_list
+    if plain and not required and default is not None:
+        options["load_default"] = default
     if not spec.is_list:
         return _single(spec, options)
     inner = _single(spec, {"metadata": {}, "error_messages": options["error_messages"]})

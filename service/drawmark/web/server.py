@@ -13,6 +13,7 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 from gunicorn.app.base import BaseApplication
 
+from drawmark.web.reply import send_whole_replies
 from drawmark.web.settings import SettingError, Settings
 
 
@@ -86,4 +87,5 @@ def _settle(server: Any, worker: Any) -> None:
 def serve(host: str, port: int, settings: Settings) -> None:
     """Serve until told to stop."""
     check_address(host, port, settings)
+    send_whole_replies()
     Server(host, port, settings).run()
