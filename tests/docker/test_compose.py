@@ -7,6 +7,9 @@ from typing import Any
 import pytest
 import yaml
 
+from drawmark.web.server import Server
+from drawmark.web.settings import Settings
+
 FOLDER = Path(__file__).parents[2] / "docker"
 SERVICES: dict[str, Any] = yaml.safe_load((FOLDER / "compose.yaml").read_text())["services"]
 DRAWMARK = [name for name in SERVICES if name != "nginx"]
@@ -45,3 +48,16 @@ def test_nginx_knows_the_services_of_the_profile(profile: str) -> None:
 def test_nginx_knows_where_each_service_is(name: str) -> None:
     address = SERVICES[name]["networks"]["club"]["ipv4_address"]
     assert f"{name}:{address}" in SERVICES["nginx"]["extra_hosts"]
+
+
+def test_nginx_lets_through_what_the_service_accepts() -> None:
+    settings = (FOLDER / "nginx" / "nginx.conf").read_text()
+    limit = re.search(r"client_max_body_size (\d+)m;", settings)
+    assert limit is not None
+    assert int(limit[1]) << 20 == Settings().body_limit
+
+
+@pytest.mark.parametrize("name", DRAWMARK)
+def test_a_service_has_time_to_end(name: str) -> None:
+    grace = int(SERVICES[name]["stop_grace_period"].removesuffix("s"))
+    assert grace > Server("127.0.0.1", 8000, Settings()).cfg.graceful_timeout

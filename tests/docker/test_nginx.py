@@ -1,7 +1,6 @@
 """What callers see through nginx while replicas die, and while other callers misbehave."""
 
 import json
-import os
 import socket
 import threading
 import time
@@ -29,10 +28,6 @@ def kill_and_restart(replicas: list[Any], port: int, load: Callable[[int], Any])
     return asked
 
 
-@pytest.mark.skipif(
-    "DRAWMARK_SOAK" not in os.environ,
-    reason="a replica killed between the head and the body of a reply cuts that reply off",
-)
 def test_no_request_fails_while_replicas_are_killed_and_started_again(
     replicas: list[Any], front: Any, load: Any, body: bytes
 ) -> None:

@@ -25,6 +25,8 @@ class _Held:
 class WholeReply(wsgi.Response):  # type: ignore[misc]
     """A reply whose head waits for the first bytes of its body."""
 
+    sock: Any
+
     def write(self, arg: bytes) -> None:
         """Send bytes of the body, the first of them together with the head."""
         if self.headers_sent:
