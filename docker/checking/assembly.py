@@ -114,13 +114,13 @@ def check_assembly(host: Host, top: Path) -> None:
     with step("compose: nginx before one service") as said, assembled(host, top, "") as assembly:
         said.append(check_fit(assembly.dial()))
         service, front = assembly.find("drawmark-1"), assembly.find("nginx")
-        for container, megabytes, processes in ((service, 768, 128), (front, 128, 16)):
+        for container, megabytes, processes in ((service, 768, 128), (front, 256, 16)):
             check_confined(container, megabytes, processes)
         check_read_only(service)
         require(assembly.ask("/healthz")[0].status == 200, "the health check is closed")
         for path in ("/metrics", "/metrics/", "//metrics", "/%6detrics", "/v1/../metrics"):
             assembly.require_problem({403}, path)
-        assembly.require_problem({413}, "/v1/fit-check", b" " * (8 * 2**20 + 1), "POST")
+        assembly.require_problem({413}, "/v1/fit-check", b" " * (16 * 2**20 + 1), "POST")
         host.podman("stop", "--time=20", service.name)
         # Which of the two depends on whether the address of a stopped container still answers.
         assembly.require_problem({502, 504}, "/readyz")
