@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from drawmark.fitting.columns import Real
+from drawmark.fitting.columns import Real, any_true, maximum
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
 from drawmark.fitting.units import ASTM_SPAN
@@ -88,28 +88,23 @@ def faults_of(arrow: Arrow) -> list[Fault]:
     Parameters
     ----------
     arrow : Arrow
-        Arrow of single figures, each within its own range.
+        Arrow, each figure within its own range; single figures where the shaft has stations.
 
     Returns
     -------
     list of Fault
-        Empty where the arrow can be built; paths start with ``arrow``.
+        Empty where the arrow, or each of a column, can be built; paths start with ``arrow``.
     """
-    length = None if arrow.length is None else float(arrow.length)
+    length = arrow.length
     faults = [*_fletching_faults(arrow, length), *_point_faults(arrow)]
     if arrow.shaft is not None and arrow.shaft.stations is not None:
-        faults.extend(_station_faults(arrow.shaft, length, _projection(arrow)))
+        faults.extend(_station_faults(arrow.shaft, length, projection_of(arrow)))
     if length is not None:
         faults.extend(_length_faults(arrow, length))
     return faults
 
 
-def _projection(arrow: Arrow) -> float:
-    nock = arrow.nock
-    return 0.0 if nock is None or nock.projection is None else float(nock.projection)
-
-
-def _fletching_faults(arrow: Arrow, length: float | None) -> Iterator[Fault]:
+def _fletching_faults(arrow: Arrow, length: Real | None) -> Iterator[Fault]:
     fletching = arrow.fletching
     if fletching is None:
         return
@@ -118,12 +113,13 @@ def _fletching_faults(arrow: Arrow, length: float | None) -> Iterator[Fault]:
             yield _fault(("arrow", "fletching", name), "is needed beside the mass of the fletching")
     if fletching.rear_edge is None:
         return
-    rear = float(fletching.rear_edge)
-    if shorter(rear, _projection(arrow)):
+    rear = fletching.rear_edge
+    if any_true(shorter(rear, projection_of(arrow))):
         yield _fault(
             ("arrow", "fletching", "rear_edge"), "the vanes begin behind the shaft's rear end"
         )
-    if length is not None and longer(rear + float(fletching.length or 0.0), length):
+    vane = 0.0 if fletching.length is None else fletching.length
+    if length is not None and any_true(longer(rear + vane, length)):
         yield _fault(("arrow", "fletching"), "the vanes reach past the shaft's front end")
 
 
@@ -131,18 +127,18 @@ def _point_faults(arrow: Arrow) -> Iterator[Fault]:
     point = arrow.point
     if point is None or point.centre is None:
         return
-    centre, path = float(point.centre), ("arrow", "point", "centre")
-    if point.exposed_length is not None and longer(centre, float(point.exposed_length)):
+    centre, path = point.centre, ("arrow", "point", "centre")
+    if point.exposed_length is not None and any_true(longer(centre, point.exposed_length)):
         yield _fault(path, "lies ahead of the point's tip (exposed_length)")
     if point.shank_length is not None:
-        reach = max(float(point.shank_length), float(point.sleeve_length or 0.0))
-        if shorter(centre, -reach):
+        collar = 0.0 if point.sleeve_length is None else point.sleeve_length
+        if any_true(shorter(centre, 0.0 - maximum(point.shank_length, collar))):
             yield _fault(path, "lies behind the point's rear end (shank_length, sleeve_length)")
 
 
-def _length_faults(arrow: Arrow, length: float) -> Iterator[Fault]:
-    tube = length - _projection(arrow)
-    if tube <= 0:
+def _length_faults(arrow: Arrow, length: Real) -> Iterator[Fault]:
+    tube = length - projection_of(arrow)
+    if any_true(tube <= 0):
         yield _fault(("arrow", "nock", "projection"), "leaves no shaft in the arrow length")
         return
     point, insert, wrap = arrow.point, arrow.insert, arrow.wrap
@@ -153,15 +149,16 @@ def _length_faults(arrow: Arrow, length: float) -> Iterator[Fault]:
         (("wrap", "length"), None if wrap is None else wrap.length),
     )
     for path, value in inner:
-        if value is not None and longer(float(value), tube):
+        if value is not None and any_true(longer(value, tube)):
             yield _fault(("arrow", *path), "is longer than the shaft")
-    if point is not None and point.centre is not None and shorter(float(point.centre), -tube):
+    centre = None if point is None else point.centre
+    if centre is not None and any_true(shorter(centre, 0.0 - tube)):
         yield _fault(("arrow", "point", "centre"), "lies behind the shaft's rear end")
-    if arrow.balance_point is not None and longer(float(arrow.balance_point), length):
+    if arrow.balance_point is not None and any_true(longer(arrow.balance_point, length)):
         yield _fault(("arrow", "balance_point"), "lies ahead of the shaft's front end")
 
 
-def _station_faults(shaft: Shaft, length: float | None, projection: float) -> Iterator[Fault]:
+def _station_faults(shaft: Shaft, length: Real | None, projection: Real) -> Iterator[Fault]:
     assert shaft.stations is not None
     places = [float(station.position) for station in shaft.stations]
     for index, (before, after) in enumerate(itertools.pairwise(places), start=1):
@@ -172,7 +169,7 @@ def _station_faults(shaft: Shaft, length: float | None, projection: float) -> It
             )
     if length is None:
         return
-    tested = max(length - projection, *places) - min(0.0, *places)
+    tested = max(float(length - projection), *places) - min(0.0, *places)
     if shaft.static_spine is not None and shorter(tested, ASTM_SPAN):
         yield UNTESTABLE
 

@@ -72,3 +72,13 @@ def square_root(value: Real) -> Real:
 def any_true(condition: Truth) -> bool:
     """Tell whether a condition holds anywhere."""
     return bool(condition.any()) if isinstance(condition, np.ndarray) else condition
+
+
+def alike(condition: Truth) -> bool:
+    """Tell whether a condition holds, the same for all; ValueError where items differ in it."""
+    if not isinstance(condition, np.ndarray):
+        return condition
+    anywhere = bool(condition.any())
+    if anywhere != bool(condition.all()):
+        raise ValueError("the items of a column differ in what they are: compute them apart")
+    return anywhere

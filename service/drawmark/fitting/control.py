@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drawmark.fitting import limits
-from drawmark.fitting.columns import Real, Truth, any_true, both, maximum, negate
+from drawmark.fitting.columns import Real, Truth, alike, both, maximum, negate
 from drawmark.fitting.draw import Spread, prediction_factor
 from drawmark.fitting.model import Archer, Arrow, Bow
 
@@ -103,7 +103,9 @@ def control_of(archer: Archer, bow: Bow, arrow: Arrow | None, spread: Spread | N
     refuted = False
     if claimed == "settled":
         count = archer.draw_count if spread is None else spread.count
-        if count is None or not any_true(count >= limits.SETTLED_COUNT):
+        # An estimate from the arm span is no measured draw, whatever number stands beside it.
+        estimated = spread is not None and spread.estimated
+        if estimated or count is None or not alike(count >= limits.SETTLED_COUNT):
             unshown = ("archer.draws",)
     elif claimed == "draw_stop":
         if bow.kind != "compound":
@@ -111,7 +113,7 @@ def control_of(archer: Archer, bow: Bow, arrow: Arrow | None, spread: Spread | N
     elif claimed == "clicker":
         unshown = tuple(name for name, read in _CLICKER_FIELDS if read(bow, arrow) is None)
         if not unshown and spread is not None and arrow is not None and arrow.length is not None:
-            refuted = not any_true(tip_reaches(bow, arrow, spread.mean))
+            refuted = not alike(tip_reaches(bow, arrow, spread.mean))
     counts = "none" if unshown or refuted else claimed
     return Control(
         counts=counts,
@@ -128,8 +130,11 @@ def _allowance(control: str, archer: Archer, spread: Spread | None) -> Real:
     else:
         deviation, count = spread.deviation, spread.count
     measured: Real = 0.0
-    if deviation is not None and count is not None and any_true(count >= limits.SPREAD_COUNT):
+    if deviation is not None and count is not None and alike(count >= limits.SPREAD_COUNT):
         measured = prediction_factor(count) * deviation
+    if spread is not None and spread.seen is not None:
+        # A draw that was made once can be made again, however rare it seems.
+        measured = maximum(measured, spread.seen - spread.mean)
     if control == "none":
         return measured
     least = (

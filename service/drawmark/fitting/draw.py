@@ -10,7 +10,7 @@ import numpy as np
 from scipy.special import stdtr, stdtrit
 
 from drawmark.fitting import limits
-from drawmark.fitting.columns import Real, any_true, square_root
+from drawmark.fitting.columns import Real, alike, square_root
 from drawmark.fitting.model import Archer, Bow, Fault, FittingError
 
 
@@ -30,6 +30,8 @@ class Spread:
         Number of draws behind the deviation.
     estimated : bool
         The mean comes from the arm span.
+    seen : float, column or None
+        The longest of six or more draws, where the draws themselves were given [m].
     """
 
     mean: Real
@@ -37,16 +39,12 @@ class Spread:
     deviation: Real | None
     count: Real | None
     estimated: bool
+    seen: Real | None = None
 
     @property
     def telling(self) -> bool:
         """Enough draws to say something about their spread; alike throughout a column."""
-        return self.count is not None and any_true(self.count >= limits.SPREAD_COUNT)
-
-    @property
-    def settled(self) -> bool:
-        """Enough draws for a settled draw; alike throughout a column."""
-        return self.count is not None and any_true(self.count >= limits.SETTLED_COUNT)
+        return self.count is not None and alike(self.count >= limits.SPREAD_COUNT)
 
 
 def offset_of(convention: str, bow: Bow) -> Real:
@@ -137,8 +135,7 @@ def spread_of(archer: Archer, bow: Bow) -> Spread:
                     detail="needed: draw_length, draws or, as an estimate, arm_span",
                 )
             )
-        guess = estimate_from_arm_span(archer.arm_span)
-        return Spread(mean=guess, longest=guess, deviation=None, count=None, estimated=True)
+        return _stated(archer, estimate_from_arm_span(archer.arm_span), estimated=True)
     if archer.draw_length_convention is None:
         raise FittingError(
             Fault(
@@ -150,13 +147,16 @@ def spread_of(archer: Archer, bow: Bow) -> Spread:
     if archer.draws is not None:
         return _measured(archer.draws, offset)
     assert archer.draw_length is not None
-    mean = archer.draw_length - offset
+    return _stated(archer, archer.draw_length - offset, estimated=False)
+
+
+def _stated(archer: Archer, mean: Real, *, estimated: bool) -> Spread:
     deviation, count = archer.draw_variation, archer.draw_count
     longest = mean
     if deviation is not None and count is not None:
         # Samuelson's inequality: no sample of n lies further from its mean.
         longest = mean + deviation * (count - 1) / square_root(count)
-    return Spread(mean=mean, longest=longest, deviation=deviation, count=count, estimated=False)
+    return Spread(mean=mean, longest=longest, deviation=deviation, count=count, estimated=estimated)
 
 
 def _measured(draws: tuple[float, ...], offset: Real) -> Spread:
@@ -167,12 +167,14 @@ def _measured(draws: tuple[float, ...], offset: Real) -> Spread:
         if count > 1
         else None
     )
+    longest = max(draws) - offset
     return Spread(
         mean=mean - offset,
-        longest=max(draws) - offset,
+        longest=longest,
         deviation=deviation,
         count=float(count) if count > 1 else None,
         estimated=False,
+        seen=longest if count >= limits.SPREAD_COUNT else None,
     )
 
 

@@ -213,7 +213,7 @@ def verify_archer(archer: Archer, bow: Bow) -> None:
     if bow.draw_weight is None and bow.draw_weight_basis is not None:
         faults.append(("bow", "draw_weight", "needed beside draw_weight_basis"))
     blade = bow.clicker_range
-    if blade is not None and any_true(blade.near > blade.far):
+    if blade is not None and any_true(limits.longer(blade.near, blade.far)):
         faults.append(("bow", "clicker_range", "near must not be beyond far"))
     if faults:
         raise FittingError(*(Fault(path=(part, name), detail=why) for part, name, why in faults))

@@ -1,0 +1,258 @@
+"""What the core works out of a fitting, and what it refuses."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+
+from drawmark.fitting import limits
+from drawmark.fitting.facts import facts_of
+from drawmark.fitting.launch import critical_launch_force
+from drawmark.fitting.model import (
+    Archer,
+    Arrow,
+    Bow,
+    ClickerRange,
+    Fitting,
+    FittingError,
+    Nock,
+    Point,
+    Shaft,
+)
+from drawmark.fitting.units import INCH, POUND_FORCE
+from drawmark.fitting.weighing import front_of_centre, weigh
+from fitting.arrows import BARRELLED, FULL, column_of
+
+RECURVE = Bow(kind="recurve")
+AT_28 = {"kind": "recurve", "draw_weight_basis": "at_28"}
+
+
+def archer(inches=26.25, **more):
+    return Archer(**{"draw_length": inches * INCH, "draw_length_convention": "to_pivot", **more})
+
+
+def facts(who=None, bow=RECURVE, arrow=None):
+    return facts_of(Fitting(archer=who or archer(), bow=bow, arrow=arrow))
+
+
+def test_least_that_can_be_known():
+    found = facts()
+    assert found.draw == found.mean_draw == pytest.approx(26.25 * INCH)
+    assert (found.control, found.claimed, found.unshown) == ("none", "none", ())
+    assert (found.allowance, found.growth, found.sleeve) == (0.0, 0.0, 0.0)
+    assert found.back == found.rest == limits.STANDARD_OFFSET
+    assert not found.growth_given
+    assert not found.refuted
+    for name in ("usable_length", "draw_weight", "arrow_mass", "front_of_centre", "launch_load"):
+        assert getattr(found, name) is None, name
+
+
+@pytest.mark.parametrize(
+    ("bow", "back", "rest"),
+    [
+        pytest.param(RECURVE, 1.75, 1.75, id="nothing given"),
+        pytest.param(Bow(kind="other", back_position=INCH), 1.75, 1.75, id="a shallow bow"),
+        pytest.param(Bow(kind="other", back_position=2.5 * INCH), 2.5, 2.5, id="a deep bow"),
+        pytest.param(Bow(kind="other", rest_position=0.25 * INCH), 1.75, 0.25, id="a rest"),
+        pytest.param(Bow(kind="other", rest_position=-INCH), 1.75, -1.0, id="an overdraw"),
+        pytest.param(
+            Bow(kind="other", rest_position=3 * INCH, back_position=2.5 * INCH),
+            2.5,
+            3.0,
+            id="a rest ahead of the back",
+        ),
+    ],
+)
+def test_back_and_rest(bow, back, rest):
+    found = facts(bow=bow)
+    assert (found.back / INCH, found.rest / INCH) == pytest.approx((back, rest))
+
+
+@pytest.mark.parametrize(
+    ("draws", "draw"),
+    [
+        pytest.param((26.0,), 26.0, id="one"),
+        pytest.param((26.0, 27.0), 27.0, id="of two the longest"),
+        pytest.param((26.0, 26.2, 26.1, 26.3, 27.0), 27.0, id="of five the longest"),
+        pytest.param((26.0, 26.2, 26.1, 26.3, 27.0, 26.0), 26.1 + 1 / 6, id="of six the mean"),
+    ],
+)
+def test_draw_that_the_floors_stand_on(draws, draw):
+    who = Archer(draws=tuple(one * INCH for one in draws), draw_length_convention="to_pivot")
+    found = facts(who)
+    assert found.draw / INCH == pytest.approx(draw)
+    assert found.mean_draw / INCH == pytest.approx(sum(draws) / len(draws))
+    assert found.draw + found.allowance >= max(draws) * INCH - 1e-12
+
+
+def test_few_stated_draws_may_have_been_longer_than_their_mean():
+    found = facts(archer(draw_variation=0.1 * INCH, draw_count=4))
+    # Samuelson: no draw of n lies further than (n - 1) / sqrt(n) deviations from the mean.
+    assert found.draw / INCH == pytest.approx(26.25 + 0.1 * 3 / 2)
+    assert found.mean_draw / INCH == pytest.approx(26.25)
+
+
+@pytest.mark.parametrize(
+    ("pounds", "inches", "expected"),
+    [
+        pytest.param(30, 28, 30, id="as measured"),
+        pytest.param(30, 26, 26, id="a shorter draw"),
+        pytest.param(30, 30, 34, id="a longer draw"),
+        pytest.param(40, 27, 38, id="light up to 40 lbf"),
+        pytest.param(40.1, 27, 37.1, id="heavy above"),
+        pytest.param(20, 16, 10, id="never less than half"),
+    ],
+)
+def test_draw_weight_at_28(pounds, inches, expected):
+    bow = Bow(draw_weight=pounds * POUND_FORCE, **AT_28)
+    found = facts(archer(inches - 1.75), bow)
+    assert found.draw_weight / POUND_FORCE == pytest.approx(expected)
+    own = dataclasses.replace(bow, draw_weight_basis="own_draw")
+    assert facts(archer(inches - 1.75), own).draw_weight == bow.draw_weight
+
+
+def test_draw_weight_grows_with_the_longest_of_a_few_draws():
+    who = Archer(draws=(26.25 * INCH, 27.25 * INCH), draw_length_convention="to_pivot")
+    found = facts(who, Bow(draw_weight=30 * POUND_FORCE, **AT_28))
+    assert found.draw_weight / POUND_FORCE == pytest.approx(32)
+
+
+def test_sleeve_is_no_usable_length():
+    arrow = Arrow(length=29 * INCH, point=Point(sleeve_length=0.5 * INCH))
+    found = facts(arrow=arrow)
+    assert (found.usable_length / INCH, found.sleeve / INCH) == pytest.approx((28.5, 0.5))
+
+
+BOW = Bow(kind="recurve", draw_weight=30 * POUND_FORCE, draw_weight_basis="own_draw")
+MASS, MOMENT = weigh(FULL)
+
+
+@pytest.mark.parametrize(
+    ("arrow", "mass", "balance"),
+    [
+        pytest.param(FULL, MASS, front_of_centre(FULL.length, MOMENT / MASS), id="from parts"),
+        pytest.param(
+            dataclasses.replace(FULL, mass=0.03, balance_point=0.45),
+            0.03,
+            front_of_centre(FULL.length, 0.45),
+            id="measured comes first",
+        ),
+        pytest.param(Arrow(mass=0.03), 0.03, None, id="mass alone"),
+        pytest.param(
+            Arrow(length=0.75, balance_point=0.45), None, front_of_centre(0.75, 0.45), id="balance"
+        ),
+        pytest.param(dataclasses.replace(FULL, length=None), None, None, id="no length"),
+        pytest.param(dataclasses.replace(FULL, point=None), None, None, id="no point"),
+    ],
+)
+def test_mass_and_balance(arrow, mass, balance):
+    found = facts(bow=BOW, arrow=arrow)
+    assert found.arrow_mass == (None if mass is None else pytest.approx(mass))
+    assert found.front_of_centre == (None if balance is None else pytest.approx(balance))
+
+
+@pytest.mark.parametrize("arrow", [FULL, BARRELLED], ids=["uniform", "barrelled"])
+def test_launch_load(arrow):
+    load = BOW.draw_weight / critical_launch_force(arrow)
+    assert facts(bow=BOW, arrow=arrow).launch_load == pytest.approx(load, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("bow", "arrow"),
+    [
+        pytest.param(RECURVE, FULL, id="no draw weight"),
+        pytest.param(BOW, dataclasses.replace(FULL, length=None), id="no length"),
+        pytest.param(
+            BOW, dataclasses.replace(FULL, shaft=Shaft(mass_per_length=0.01)), id="no spine"
+        ),
+        pytest.param(BOW, dataclasses.replace(FULL, point=None), id="no point"),
+    ],
+)
+def test_no_launch_load_without_its_fields(bow, arrow):
+    assert facts(bow=bow, arrow=arrow).launch_load is None
+
+
+@pytest.mark.parametrize(
+    ("fitting", "paths"),
+    [
+        pytest.param(Fitting(bow=RECURVE), ["archer"], id="no archer"),
+        pytest.param(Fitting(archer=archer()), ["bow"], id="no bow"),
+        pytest.param(
+            Fitting(archer=archer(draws=(0.6, 0.7)), bow=RECURVE), ["archer.draws"], id="two draws"
+        ),
+        pytest.param(
+            Fitting(
+                archer=archer(
+                    draw_length=None, draws=(0.6, 0.7), draw_variation=0.01, draw_count=12
+                ),
+                bow=RECURVE,
+            ),
+            ["archer.draw_variation"],
+            id="two spreads",
+        ),
+        pytest.param(
+            Fitting(archer=archer(draw_variation=0.01), bow=RECURVE),
+            ["archer.draw_count"],
+            id="spread of how many",
+        ),
+        pytest.param(
+            Fitting(archer=archer(draw_count=12), bow=RECURVE),
+            ["archer.draw_variation"],
+            id="how much spread",
+        ),
+        pytest.param(
+            Fitting(archer=archer(), bow=Bow(kind="recurve", draw_weight=100.0)),
+            ["bow.draw_weight_basis"],
+            id="weight at which draw",
+        ),
+        pytest.param(
+            Fitting(archer=archer(), bow=Bow(kind="recurve", draw_weight_basis="at_28")),
+            ["bow.draw_weight"],
+            id="basis of what",
+        ),
+        pytest.param(
+            Fitting(
+                archer=archer(),
+                bow=Bow(kind="recurve", clicker_range=ClickerRange(near=0.08, far=0.07)),
+            ),
+            ["bow.clicker_range"],
+            id="a range turned round",
+        ),
+        pytest.param(
+            Fitting(
+                archer=archer(), bow=RECURVE, arrow=Arrow(length=0.7, nock=Nock(projection=0.7))
+            ),
+            ["arrow.nock.projection"],
+            id="an arrow that cannot be built",
+        ),
+        pytest.param(
+            Fitting(
+                archer=archer(draw_count=12), bow=Bow(kind="recurve", draw_weight_basis="at_28")
+            ),
+            ["archer.draw_variation", "bow.draw_weight"],
+            id="every fault at once",
+        ),
+    ],
+)
+def test_what_cannot_stand_together(fitting, paths):
+    with pytest.raises(FittingError) as caught:
+        facts_of(fitting)
+    assert [".".join(fault.path) for fault in caught.value.faults] == paths
+
+
+def test_one_arrow_of_a_column_that_cannot_be_built():
+    lengths = np.array([0.7, 0.4])
+    arrow = Arrow(length=lengths, balance_point=np.array([0.5, 0.5]))
+    with pytest.raises(FittingError, match="balance_point"):
+        facts(arrow=arrow)
+
+
+def test_column_of_whole_arrows():
+    arrows = [dataclasses.replace(FULL, length=inches * INCH) for inches in (26.0, 28.0, 31.5)]
+    column = facts(bow=BOW, arrow=column_of(arrows))
+    for at, arrow in enumerate(arrows):
+        single = facts(bow=BOW, arrow=arrow)
+        for name in ("usable_length", "arrow_mass", "front_of_centre", "launch_load"):
+            assert getattr(column, name)[at] == pytest.approx(getattr(single, name), rel=1e-12)
