@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import dataclass
 
 from drawmark.answers import cautions
@@ -47,7 +48,7 @@ def find_longest(
     Parameters
     ----------
     archer : Archer
-        Control and spread; draws are not used.
+        Control and spread; of single draws only how they lie about their mean is used.
     bow, arrow : Bow, Arrow
         The arrow with its length [m].
     context : Context
@@ -63,7 +64,6 @@ def find_longest(
     free = dataclasses.replace(
         archer,
         draw_length=None,
-        draws=None,
         arm_span=None,
         draw_length_convention="to_pivot",
     )
@@ -84,7 +84,7 @@ def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: floa
     assert arrow.length is not None
     outcome = None
     for _ in range(_ROUNDS):
-        trial = dataclasses.replace(archer, draw_length=draw)
+        trial = _drawing(archer, draw)
         outcome = evaluate_lengths(trial, bow, arrow, context)
         least = float(outcome.minimum_usable + outcome.facts.sleeve)
         if not limits.shorter(arrow.length, least):
@@ -94,6 +94,14 @@ def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: floa
             break
     assert outcome is not None
     return Longest(None, outcome)
+
+
+def _drawing(archer: Archer, draw: float) -> Archer:
+    """Let an archer draw to a mean, with the spread that was measured."""
+    if archer.draws is None:
+        return dataclasses.replace(archer, draw_length=draw)
+    shift = draw - math.fsum(archer.draws) / len(archer.draws)
+    return dataclasses.replace(archer, draws=tuple([one + shift for one in archer.draws]))
 
 
 def answer(request: Request, context: Context) -> Answer:
