@@ -9,7 +9,7 @@ from pathlib import Path
 
 from drawmark.rules import registry, rulesets
 from drawmark.web import create_app
-from drawmark.web.openapi import core_rules
+from drawmark.web.installed import core_rules
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

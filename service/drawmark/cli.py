@@ -66,7 +66,8 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 def _openapi(options: argparse.Namespace) -> int:
-    from drawmark.web.openapi import core_rules, document_of, encode_document, stripped
+    from drawmark.web.installed import core_rules
+    from drawmark.web.openapi import document_of, encode_document, stripped
 
     sys.stdout.buffer.write(encode_document(stripped(document_of(core_rules()))))
     return 0

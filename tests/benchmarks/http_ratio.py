@@ -25,7 +25,7 @@ from flask import Flask, Response, request
 from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.calculations import operations_of
-from drawmark.web.openapi import core_rules
+from drawmark.web.installed import core_rules
 from drawmark.web.server import Server
 from drawmark.web.settings import Settings
 

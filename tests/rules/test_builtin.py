@@ -7,7 +7,7 @@ import pytest
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, Fletching, Nock, Point, Shaft
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE, UNITS
 from drawmark.rules.evaluate import evaluate
-from drawmark.web.openapi import core_rules
+from drawmark.web.installed import core_rules
 
 RULES = core_rules().configuration
 CORE = RULES.rulesets[RULES.default]

@@ -10,7 +10,7 @@ import pytest
 import requests
 
 from drawmark.web import create_app
-from drawmark.web.openapi import core_rules
+from drawmark.web.installed import core_rules
 
 
 @pytest.fixture(scope="session")

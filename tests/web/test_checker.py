@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from drawmark.web.calculations import operations_of
 from drawmark.web.checker import type_of
 from drawmark.web.examples import EXAMPLES
-from drawmark.web.openapi import core_rules
+from drawmark.web.installed import core_rules
 
 OPERATIONS = {operation.path: operation for operation in operations_of(core_rules())}
 JUNK = st.one_of(

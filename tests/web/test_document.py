@@ -7,8 +7,8 @@ from pathlib import Path
 from openapi_spec_validator import validate
 
 from drawmark.rules import registry, rulesets
-from drawmark.web.openapi import core_rules, document_of, encode_document, stripped
-from drawmark.web.operation import Rules
+from drawmark.web.installed import Rules, core_rules
+from drawmark.web.openapi import document_of, encode_document, stripped
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "drawmark.json"
 

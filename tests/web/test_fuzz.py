@@ -11,7 +11,8 @@ from schemathesis.specs.openapi.checks import (
     positive_data_acceptance,
 )
 
-from drawmark.web.openapi import core_rules, document_of
+from drawmark.web.installed import core_rules
+from drawmark.web.openapi import document_of
 
 PATHS = document_of(core_rules())["paths"]
 # The document itself is what the fuzzer reads, not what it fuzzes.

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
-from drawmark.web.openapi import core_rules
+from drawmark.web.installed import core_rules
 
 CLIENT = create_app(rules=core_rules()).test_client()
 TENTHS = st.integers(0, 120)

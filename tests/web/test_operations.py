@@ -9,7 +9,8 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from drawmark.web.examples import EXAMPLES
-from drawmark.web.openapi import core_rules, document_of
+from drawmark.web.installed import core_rules
+from drawmark.web.openapi import document_of
 from drawmark.web.responses import NAMES
 
 DOCUMENT = document_of(core_rules())

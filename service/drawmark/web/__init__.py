@@ -10,10 +10,9 @@ import msgspec
 from flask import Flask
 from werkzeug.exceptions import HTTPException
 
-from drawmark.rules import registry, rulesets
 from drawmark.web import calculations, catalogue, ops, problems
+from drawmark.web.installed import Rules, installed_rules
 from drawmark.web.observability import observe
-from drawmark.web.operation import Rules
 from drawmark.web.settings import Settings
 
 _FAILED = msgspec.json.encode(problems.problem(500, "The service failed; the fault is logged."))
@@ -41,9 +40,7 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
         If the club's configuration has faults.
     """
     settings = settings or Settings()
-    if rules is None:
-        found = registry.load()
-        rules = Rules(registry=found, configuration=rulesets.configure(found, settings.config))
+    rules = rules or installed_rules(settings.config)
     app = Flask(__name__, static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.body_limit
     app.url_map.strict_slashes = True

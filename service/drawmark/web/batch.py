@@ -2,16 +2,38 @@
 
 from __future__ import annotations
 
+import logging
 from typing import Any, Final
 
+import marshmallow as ma
 import msgspec
 
-from drawmark.web.operation import Operation, decode
-from drawmark.web.problems import ProblemError, problem
-from drawmark.web.render import NotFiniteError
+from drawmark.web.body import decode
+from drawmark.web.operation import Operation
+from drawmark.web.problems import ProblemError, pointers, problem
+from drawmark.web.schemas import Strict
 
+BATCH_PATH: Final = "fit-check/batch"
 MOST_ITEMS: Final = 1000
 MOST_WORDED: Final = 100
+LONGEST_ID: Final = 100
+log = logging.getLogger("drawmark")
+_encode = msgspec.json.Encoder().encode
+
+
+class BatchSchema(Strict):
+    """A batch; its items are read one by one."""
+
+    items = ma.fields.List(
+        ma.fields.Raw(),
+        required=True,
+        validate=ma.validate.Length(min=1, max=MOST_ITEMS, error="must hold {min} to {max} items"),
+        error_messages={
+            "required": "needed",
+            "null": "must not be null",
+            "invalid": "must be a list",
+        },
+    )
 
 
 class _Batch(msgspec.Struct, forbid_unknown_fields=True):
@@ -19,7 +41,7 @@ class _Batch(msgspec.Struct, forbid_unknown_fields=True):
 
 
 class _Id(msgspec.Struct):
-    id: str | msgspec.UnsetType = msgspec.UNSET
+    id: str = ""
 
 
 def check_batch(body: bytes, item: Operation) -> bytes:
@@ -42,43 +64,45 @@ def check_batch(body: bytes, item: Operation) -> bytes:
     ProblemError
         If the body is no batch.
     """
-    try:
-        raws = msgspec.json.decode(body, type=_Batch).items
-    except (msgspec.DecodeError, RecursionError) as error:
-        decode(body)
-        raise _refusal("#/items", 'must be {"items": [...]} and nothing else') from error
-    if not 1 <= len(raws) <= MOST_ITEMS:
-        raise _refusal("#/items", f"must hold 1 to {MOST_ITEMS} items")
     parts = []
-    worded = 0
-    for index, raw in enumerate(raws):
-        entry: dict[str, Any] = {"index": index}
+    faults = 0
+    for index, raw in enumerate(_items_of(body)):
         content = bytes(raw)
+        entry: dict[str, Any] = {"index": index, **_id_of(content)}
         try:
-            entry["id"] = msgspec.json.decode(content, type=_Id).id
-        except msgspec.DecodeError:
-            entry["id"] = msgspec.UNSET
-        try:
-            entry["result"] = item.calculate(content)
-            entry["status"] = 200
+            parts.append(_encode({**entry, "status": 200, "result": item.calculate(content)}))
+            continue
         except ProblemError as error:
-            worded += 1
-            entry["status"] = error.status
-            entry["problem"] = (
-                error.document()
-                if worded <= MOST_WORDED
-                else problem(error.status, "One of many: send this item alone to read why.")
-            )
-        except NotFiniteError:
-            entry["status"] = 500
-            entry["problem"] = problem(500, "The service failed on this item.")
-        parts.append(
-            msgspec.json.encode({k: v for k, v in entry.items() if v is not msgspec.UNSET})
-        )
+            faults += 1
+            status, worded = error.status, error.document()
+        except Exception:
+            log.exception("an item of a batch failed")
+            status, worded = 500, problem(500, "The service failed on this item.")
+        if faults > MOST_WORDED:
+            worded = problem(status, "One of many: send this item alone to read why.")
+        parts.append(_encode({**entry, "status": status, "problem": worded}))
     return b'{"items":[' + b",".join(parts) + b"]}"
 
 
-def _refusal(where: str, detail: str) -> ProblemError:
-    return ProblemError(
-        422, "The request does not fit its schema.", [{"pointer": where, "detail": detail}]
-    )
+def _items_of(body: bytes) -> list[msgspec.Raw]:
+    try:
+        items = msgspec.json.decode(body, type=_Batch).items
+    except (msgspec.DecodeError, RecursionError):
+        items = []
+    if not 1 <= len(items) <= MOST_ITEMS:
+        try:
+            loaded = BatchSchema().load(decode(body))
+        except ma.ValidationError as error:
+            raise ProblemError(
+                422, "The request does not fit its schema.", pointers(error.messages)
+            ) from error
+        return [msgspec.Raw(_encode(one)) for one in loaded["items"]]
+    return items
+
+
+def _id_of(content: bytes) -> dict[str, str]:
+    try:
+        given = msgspec.json.decode(content, type=_Id).id
+    except (msgspec.DecodeError, RecursionError):
+        return {}
+    return {"id": given} if 0 < len(given) <= LONGEST_ID else {}

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Final
 
 import msgspec
-from flask import Blueprint, Response, request
-from werkzeug.exceptions import HTTPException
+from flask import Blueprint, Response
 
 from drawmark.answers import (
     balance,
@@ -16,18 +16,61 @@ from drawmark.answers import (
     recommended_length,
     spine,
 )
-from drawmark.web.batch import check_batch
-from drawmark.web.operation import Operation, Rules
-from drawmark.web.problems import ProblemError
+from drawmark.web.batch import BATCH_PATH, check_batch
+from drawmark.web.body import read_body
+from drawmark.web.installed import Rules
+from drawmark.web.operation import Operation
 
-BATCH_PATH: Final = "fit-check/batch"
-_MODULES: Final = (
-    ("minimum-length", minimum_length, "MinimumLengthRequest", True, False),
-    ("recommended-length", recommended_length, "RecommendedLengthRequest", True, False),
-    ("longest-draw", longest_draw, "LongestDrawRequest", True, False),
-    ("spine", spine, "SpineRequest", False, False),
-    ("balance", balance, "BalanceRequest", False, False),
-    ("fit-check", fit_check, "FitCheckRequest", True, True),
+# Path, module, name of the request, takes rules, takes detail, what it answers.
+_TABLE: Final = (
+    (
+        "minimum-length",
+        minimum_length,
+        "MinimumLengthRequest",
+        True,
+        False,
+        "How short is too short to be safe.",
+    ),
+    (
+        "recommended-length",
+        recommended_length,
+        "RecommendedLengthRequest",
+        True,
+        False,
+        "How long the arrow should be, and whether to cut.",
+    ),
+    (
+        "longest-draw",
+        longest_draw,
+        "LongestDrawRequest",
+        True,
+        False,
+        "How far a given arrow may be drawn.",
+    ),
+    (
+        "spine",
+        spine,
+        "SpineRequest",
+        False,
+        False,
+        "What a cut or another point does to the arrow's stiffness.",
+    ),
+    (
+        "balance",
+        balance,
+        "BalanceRequest",
+        False,
+        False,
+        "Mass, balance point and front of centre.",
+    ),
+    (
+        "fit-check",
+        fit_check,
+        "FitCheckRequest",
+        True,
+        True,
+        "May this archer safely shoot these arrows from this bow?",
+    ),
 )
 
 
@@ -38,11 +81,12 @@ def operations_of(rules: Rules) -> tuple[Operation, ...]:
             path=path,
             module=module,
             name=name,
+            summary=summary,
             rules=rules,
             uses_rules=uses_rules,
             has_detail=has_detail,
         )
-        for path, module, name, uses_rules, has_detail in _MODULES
+        for path, module, name, uses_rules, has_detail, summary in _TABLE
     )
 
 
@@ -52,6 +96,7 @@ def batch_item(rules: Rules) -> Operation:
         path=BATCH_PATH,
         module=fit_check,
         name="FitCheckItem",
+        summary="Many fit checks in one request.",
         rules=rules,
         has_detail=True,
         with_id=True,
@@ -59,47 +104,22 @@ def batch_item(rules: Rules) -> Operation:
     )
 
 
-def read_body() -> bytes:
-    """Read the body of a JSON request; ProblemError where it cannot be read."""
-    if request.mimetype != "application/json":
-        raise ProblemError(415, "The body must be application/json.")
-    try:
-        return request.get_data(cache=False)
-    except HTTPException as error:
-        if error.code == 413:
-            raise
-        raise ProblemError(400, "The body ended before it was whole.") from error
-    except Exception as error:
-        # The server raises errors of its own for malformed chunks.
-        raise ProblemError(400, "The body cannot be read.") from error
-
-
 def blueprint(rules: Rules) -> Blueprint:
     """Register every operation."""
     blue = Blueprint("calculations", __name__, url_prefix="/v1")
-    for operation in operations_of(rules):
-        blue.add_url_rule(
-            f"/{operation.path}",
-            operation.path,
-            _view(operation),
-            methods=["POST"],
-            provide_automatic_options=False,
-        )
+    encode = msgspec.json.Encoder().encode
+    answers: dict[str, Callable[[bytes], bytes]] = {
+        one.path: lambda body, calculate=one.calculate: encode(calculate(body))  # type: ignore[misc]
+        for one in operations_of(rules)
+    }
     item = batch_item(rules)
-
-    def batch() -> Response:
-        return Response(check_batch(read_body(), item), mimetype="application/json")
-
-    blue.add_url_rule(
-        f"/{BATCH_PATH}", BATCH_PATH, batch, methods=["POST"], provide_automatic_options=False
-    )
+    answers[BATCH_PATH] = lambda body: check_batch(body, item)
+    for path, answer in answers.items():
+        blue.add_url_rule(
+            f"/{path}", path, _view(answer), methods=["POST"], provide_automatic_options=False
+        )
     return blue
 
 
-def _view(operation: Operation):  # type: ignore[no-untyped-def]
-    encode = msgspec.json.Encoder().encode
-
-    def view() -> Response:
-        return Response(encode(operation.calculate(read_body())), mimetype="application/json")
-
-    return view
+def _view(answer: Callable[[bytes], bytes]) -> Callable[[], Response]:
+    return lambda: Response(answer(read_body()), mimetype="application/json")

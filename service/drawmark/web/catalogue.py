@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import msgspec
 from flask import Blueprint, Response
 
+from drawmark.fitting.fields import Spec, specs_of
+from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import UNITS
 from drawmark.rules.rulesets import describe_settings
-from drawmark.web.operation import Rules
+from drawmark.web.fields import range_in
+from drawmark.web.installed import Rules
 
 
 def rules_in(rules: Rules) -> list[dict[str, Any]]:
@@ -66,7 +69,12 @@ def rulesets_in(rules: Rules) -> list[dict[str, Any]]:
 
 
 def units_in(rules: Rules) -> list[dict[str, Any]]:
-    """List the units of the wire."""
+    """List the units of the wire, with the range of each of the core's fields."""
+    fields = [
+        (f"{part}.{name}", spec)
+        for part, cls in (("archer", Archer), ("bow", Bow), ("arrow", Arrow))
+        for name, spec in _quantities_in(cls)
+    ]
     return [
         {
             "unit": unit.symbol,
@@ -75,9 +83,24 @@ def units_in(rules: Rules) -> list[dict[str, Any]]:
             "si_factor": unit.factor,
             "reciprocal": unit.reciprocal,
             "decimals": unit.decimals,
+            "fields": [
+                {"field": name, "least": ranges[0], "greatest": ranges[1]}
+                for name, spec in fields
+                if spec.dimension == unit.dimension
+                for ranges in (range_in(spec, unit),)
+            ],
         }
         for unit in UNITS.values()
     ]
+
+
+def _quantities_in(cls: type) -> Iterator[tuple[str, Spec]]:
+    for name, spec in specs_of(cls).items():
+        if spec.kind == "quantity":
+            yield name, spec
+        elif spec.part is not None:
+            for below, inner in _quantities_in(spec.part):
+                yield f"{name}.{below}", inner
 
 
 def sources_in(rules: Rules) -> list[dict[str, Any]]:

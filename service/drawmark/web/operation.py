@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from types import ModuleType
-from typing import Any
+from typing import Any, Final
 
 import marshmallow as ma
 import msgspec
@@ -14,50 +14,18 @@ from drawmark import __version__
 from drawmark.answers.context import Context
 from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS
-from drawmark.rules.registry import Registry
-from drawmark.rules.rulesets import Configuration
+from drawmark.rules.rulesets import RuleSet
+from drawmark.web.body import decode
 from drawmark.web.checker import attribute_of, type_of
 from drawmark.web.convert import Converter, OutOfRangeError, Units, converter_of, leading_units
 from drawmark.web.fields import Choice, Text
+from drawmark.web.installed import Rules
 from drawmark.web.problems import ProblemError, pointer, pointers
 from drawmark.web.render import render
 from drawmark.web.schemas import Strict, named, schema_of
 
-
-@dataclass(frozen=True, kw_only=True)
-class Rules:
-    """What the service knows of rules: plugins and rule sets."""
-
-    registry: Registry
-    configuration: Configuration
-
-    @cached_property
-    def inputs(self) -> dict[str, type]:
-        """Inputs of the active plugins, by name."""
-        return {
-            plugin.name: plugin.inputs
-            for plugin in self.registry.active
-            if plugin.inputs is not None
-        }
-
-    @cached_property
-    def local(self) -> type[Strict]:
-        """Schema of `local`."""
-        return named(
-            "Local",
-            {
-                name: ma.fields.Nested(schema_of(cls, component_of(name, "Inputs")))
-                for name, cls in self.inputs.items()
-            },
-        )
-
-
-def component_of(plugin: str, role: str) -> str:
-    """Name the component of a plugin's dataclass from plugin and role."""
-    return "".join(word.capitalize() for word in plugin.split("-")) + role
-
-
-REPORT_IN = named(
+_MISFIT: Final = "The request does not fit its schema."
+REPORT_IN: Final = named(
     "ReportIn",
     {
         name: Choice(
@@ -80,7 +48,9 @@ class Operation:
     module : ModuleType
         Module of `drawmark.answers` with Request, NEEDS and answer.
     name : str
-        Name of its components.
+        Name of its request among the document's components.
+    summary : str
+        What it answers, one sentence.
     rules : Rules
         Plugins and rule sets.
     uses_rules : bool
@@ -96,6 +66,7 @@ class Operation:
     path: str
     module: ModuleType
     name: str
+    summary: str
     rules: Rules
     uses_rules: bool = True
     has_detail: bool = False
@@ -126,58 +97,52 @@ class Operation:
         return named(self.name, members)
 
     @cached_property
+    def _type(self) -> type[msgspec.Struct]:
+        return type_of(self.schema)
+
+    @cached_property
     def _decoder(self) -> msgspec.json.Decoder[Any]:
-        return msgspec.json.Decoder(type_of(self.schema))
+        return msgspec.json.Decoder(self._type)
 
     @cached_property
     def _convert(self) -> Converter:
         return converter_of(self.module.Request)
 
     @cached_property
-    def _needs(self) -> tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]:
+    def _needs(self) -> tuple[tuple[tuple[str, ...], ...], ...]:
         return tuple(
-            (need, tuple(tuple(way.split(".")) for way in need.split("|")))
-            for need in self.module.NEEDS
+            tuple(tuple(way.split(".")) for way in need.split("|")) for need in self.module.NEEDS
         )
-
-    def read(self, body: bytes) -> Any:
-        """Decode a body; ProblemError where it is not JSON or not of the schema."""
-        try:
-            return self._decoder.decode(body)
-        except (msgspec.DecodeError, RecursionError, ValueError):
-            return self._refuse_or_convert(body)
-
-    def _refuse_or_convert(self, body: bytes) -> Any:
-        raw = decode(body)
-        try:
-            loaded = self.schema().load(raw)
-        except ma.ValidationError as error:
-            raise ProblemError(
-                422, "The request does not fit its schema.", pointers(error.messages)
-            ) from error
-        try:
-            return msgspec.convert(loaded, type_of(self.schema))
-        except msgspec.ValidationError as error:
-            raise ProblemError(
-                422, "The request does not fit its schema.", pointers([str(error)])
-            ) from error
 
     def calculate(self, body: bytes) -> dict[str, Any]:
         """Answer a body with a tree that can be encoded.
+
+        Parameters
+        ----------
+        body : bytes
+            Body of the request.
+
+        Returns
+        -------
+        dict
+            The answer, in the units asked for.
 
         Raises
         ------
         ProblemError
             If the body is not JSON, not of the schema, or cannot be computed.
         """
-        struct = self.read(body)
         units: Units = {}
+        try:
+            struct = self._decoder.decode(body)
+        except (msgspec.DecodeError, RecursionError, ValueError):
+            struct = self._load(body)
         try:
             request = self._convert(struct, units)
             local = self._local(struct, units)
         except OutOfRangeError:
-            self._refuse_or_convert(body)
-            raise ProblemError(422, "A quantity is out of its range.") from None
+            self._load(body)
+            raise
         self._check_needs(request)
         leading_units(struct, units)
         if struct.report_in is not None:
@@ -190,13 +155,19 @@ class Operation:
             engine=__version__,
         )
         try:
-            return render(self.module.answer(request, context), units)  # type: ignore[no-any-return]
+            answer = self.module.answer(request, context)
         except FittingError as error:
-            raise ProblemError(
-                422,
-                "The request cannot be computed.",
-                [{"pointer": pointer(one.path), "detail": one.detail} for one in error.faults],
-            ) from error
+            faults = [{"pointer": pointer(one.path), "detail": one.detail} for one in error.faults]
+            raise ProblemError(422, "The request cannot be computed.", faults) from error
+        return render(answer, units)  # type: ignore[no-any-return]
+
+    def _load(self, body: bytes) -> Any:
+        """Load by marshmallow what the checker refused; it decides, and words the problem."""
+        try:
+            loaded = self.schema().load(decode(body))
+        except ma.ValidationError as error:
+            raise ProblemError(422, _MISFIT, pointers(error.messages)) from error
+        return msgspec.convert(loaded, self._type)
 
     def _local(self, struct: Any, units: Units) -> dict[str, object]:
         if not self.uses_rules or struct.local is None:
@@ -208,24 +179,19 @@ class Operation:
             if value is not None
         }
 
-    def _ruleset(self, struct: Any) -> Any:
+    def _ruleset(self, struct: Any) -> RuleSet:
         configuration = self.rules.configuration
         name = struct.ruleset if self.uses_rules else None
-        if name is None:
-            return configuration.rulesets[configuration.default]
-        found = configuration.rulesets.get(name)
+        found = configuration.rulesets.get(configuration.default if name is None else name)
         if found is None:
             known = ", ".join(sorted(configuration.rulesets))
-            raise ProblemError(
-                422,
-                "There is no such rule set.",
-                [{"pointer": "#/ruleset", "detail": f"must be one of {known}"}],
-            )
+            fault = {"pointer": "#/ruleset", "detail": f"must be one of {known}"}
+            raise ProblemError(422, "There is no such rule set.", [fault])
         return found
 
     def _check_needs(self, request: Any) -> None:
         errors = []
-        for _, ways in self._needs:
+        for ways in self._needs:
             if not any(_has(request, way) for way in ways):
                 others = " or ".join(".".join(way) for way in ways[1:])
                 detail = "needed" + (f": this, or {others}" if others else "")
@@ -241,13 +207,3 @@ def _has(request: Any, way: tuple[str, ...]) -> bool:
         if value is None:
             return False
     return True
-
-
-def decode(body: bytes) -> Any:
-    """Decode JSON without a type; ProblemError where it is none."""
-    try:
-        return msgspec.json.decode(body)
-    except RecursionError as error:
-        raise ProblemError(400, "The body is nested too deeply.") from error
-    except (msgspec.DecodeError, ValueError) as error:
-        raise ProblemError(400, f"The body is not JSON: {str(error)[:200]}") from error

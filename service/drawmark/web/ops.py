@@ -1,15 +1,18 @@
-"""Health, readiness and the service's own document."""
+"""Health, readiness and the service's own document, for machines and as a page."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import msgspec
 from flask import Blueprint, Response
 
 from drawmark import __version__
+from drawmark.web.installed import Rules
+from drawmark.web.listings import LISTINGS
 from drawmark.web.openapi import document_of, encode_document
-from drawmark.web.operation import Rules
+from drawmark.web.pages import POLICY, page_of
 from drawmark.web.problems import problem, respond
 
 
@@ -32,7 +35,8 @@ def readiness(rules: Rules, revision: str) -> tuple[bool, dict[str, Any]]:
 def blueprint(rules: Rules, revision: str) -> Blueprint:
     """Register health, readiness and document."""
     blue = Blueprint("ops", __name__)
-    document = encode_document(document_of(rules))
+    described = document_of(rules)
+    document, page = encode_document(described), page_of(described)
     alive = msgspec.json.encode({"status": "alive", "version": __version__})
     ready, state = readiness(rules, revision)
 
@@ -48,8 +52,21 @@ def blueprint(rules: Rules, revision: str) -> Blueprint:
     def openapi() -> Response:
         return Response(document, mimetype="application/json")
 
-    for path, view in (("/healthz", health), ("/readyz", readyz), ("/openapi.json", openapi)):
+    def docs() -> Response:
+        return Response(page, mimetype="text/html", headers={"Content-Security-Policy": POLICY})
+
+    views: dict[str, Callable[[], Response]] = {
+        "healthz": health,
+        "readyz": readyz,
+        "openapi.json": openapi,
+        "docs": docs,
+    }
+    for name, view in views.items():
         blue.add_url_rule(
-            path, view.__name__, view, methods=["GET"], provide_automatic_options=False
+            LISTINGS[name].path,
+            view.__name__,
+            view,
+            methods=["GET"],
+            provide_automatic_options=False,
         )
     return blue

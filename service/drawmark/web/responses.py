@@ -4,21 +4,23 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-_TEXT: Final = {"type": "string"}
-_TEXTS: Final = {"type": "array", "items": _TEXT}
-_NUMBER: Final = {"type": "number"}
-_FLAG: Final = {"type": "boolean"}
+TEXT: Final = {"type": "string"}
+TEXTS: Final = {"type": "array", "items": TEXT}
+NUMBER: Final = {"type": "number"}
+FLAG: Final = {"type": "boolean"}
 
 
 def _ref(name: str) -> dict[str, Any]:
     return {"$ref": f"#/components/schemas/{name}"}
 
 
-def _list(item: dict[str, Any]) -> dict[str, Any]:
+def list_of(item: dict[str, Any]) -> dict[str, Any]:
+    """Describe a list."""
     return {"type": "array", "items": item}
 
 
-def _object(required: dict[str, Any], **optional: Any) -> dict[str, Any]:
+def object_of(required: dict[str, Any], **optional: Any) -> dict[str, Any]:
+    """Describe an object: these members, some of them optional, and no others."""
     return {
         "type": "object",
         "properties": {**required, **optional},
@@ -33,7 +35,7 @@ _FORCE: Final = _ref("ReportedForce")
 _SPINE: Final = _ref("ReportedStaticSpine")
 _FIGURE: Final = {
     "anyOf": [
-        _NUMBER,
+        NUMBER,
         _LENGTH,
         _MASS,
         _FORCE,
@@ -43,20 +45,20 @@ _FIGURE: Final = {
     ]
 }
 _STATUS: Final = {"type": "string", "enum": ["determinate", "indeterminate"]}
-_PAIR: Final = _object({"shortest": _LENGTH, "longest": _LENGTH})
-_ENGINE: Final = _object({"name": _TEXT, "version": _TEXT})
+_PAIR: Final = object_of({"shortest": _LENGTH, "longest": _LENGTH})
+_ENGINE: Final = object_of({"name": TEXT, "version": TEXT})
 _COMMON: Final = {
-    "cautions": _TEXTS,
-    "unevaluated": _list(_object({"plugin": _TEXT, "rule": _TEXT, "reason": _TEXT})),
-    "not_checked": _list(_ref("NotChecked")),
-    "rules_applied": _list(_object({"plugin": _TEXT, "version": _TEXT})),
-    "ruleset": _TEXT,
+    "cautions": TEXTS,
+    "unevaluated": list_of(object_of({"plugin": TEXT, "rule": TEXT, "reason": TEXT})),
+    "not_checked": list_of(_ref("NotChecked")),
+    "rules_applied": list_of(object_of({"plugin": TEXT, "version": TEXT})),
+    "ruleset": TEXT,
     "engine": _ENGINE,
 }
 _MINIMUM: Final = {"minimum": _LENGTH, "minimum_at_least": _LENGTH}
-_SOLUTION: Final = _object({}, point_mass=_MASS, reason=_TEXT)
-_ASSUMED: Final = _list(_object({"field": _TEXT, "assumed": _TEXT}))
-_DERIVED: Final = _list(_ref("DerivationTerm"))
+_SOLUTION: Final = object_of({}, point_mass=_MASS, reason=TEXT)
+_ASSUMED: Final = list_of(object_of({"field": TEXT, "assumed": TEXT}))
+_DERIVED: Final = list_of(_ref("DerivationTerm"))
 
 NAMES: Final = {
     "minimum-length": "MinimumLengthAnswer",
@@ -70,91 +72,91 @@ NAMES: Final = {
 _BALANCE: Final = {
     "length": _LENGTH,
     "balance_point": _LENGTH,
-    "front_of_centre": _NUMBER,
-    "front_of_centre_range": _object({"low": _NUMBER, "high": _NUMBER}),
+    "front_of_centre": NUMBER,
+    "front_of_centre_range": object_of({"low": NUMBER, "high": NUMBER}),
 }
 _BALANCE_MORE: Final = {
     "mass": _MASS,
     "mass_of_parts": _MASS,
-    "parts": _list(_object({"name": _TEXT, "mass": _MASS, "centre": _LENGTH})),
+    "parts": list_of(object_of({"name": TEXT, "mass": _MASS, "centre": _LENGTH})),
     "point_mass_for_wanted": _SOLUTION,
 }
 
 COMPONENTS: Final[dict[str, dict[str, Any]]] = {
-    "Problem": _object(
-        {"type": _TEXT, "title": _TEXT, "status": {"type": "integer"}, "detail": _TEXT},
-        errors=_list(_object({"pointer": _TEXT, "detail": _TEXT})),
+    "Problem": object_of(
+        {"type": TEXT, "title": TEXT, "status": {"type": "integer"}, "detail": TEXT},
+        errors=list_of(object_of({"pointer": TEXT, "detail": TEXT})),
         state={"type": "object"},
     ),
-    "NotChecked": _object({"what": _TEXT, "fields": _TEXTS}, plugin=_TEXT, rule=_TEXT),
-    "DerivationTerm": _object({"term": _TEXT, "value": _LENGTH}, source=_TEXT),
-    "DrawControl": _object(
-        {"claimed": _TEXT, "counts": _TEXT, "missing": _TEXTS, "allowance": _LENGTH}
+    "NotChecked": object_of({"what": TEXT, "fields": TEXTS}, plugin=TEXT, rule=TEXT),
+    "DerivationTerm": object_of({"term": TEXT, "value": _LENGTH}, source=TEXT),
+    "DrawControl": object_of(
+        {"claimed": TEXT, "counts": TEXT, "missing": TEXTS, "allowance": _LENGTH}
     ),
-    "Floor": _object(
+    "Floor": object_of(
         {
-            "id": _TEXT,
-            "plugin": _TEXT,
-            "rule": _TEXT,
+            "id": TEXT,
+            "plugin": TEXT,
+            "rule": TEXT,
             "length": _LENGTH,
-            "reason": _TEXT,
+            "reason": TEXT,
             "terms": _DERIVED,
         },
-        source=_TEXT,
+        source=TEXT,
     ),
-    "Finding": _object(
+    "Finding": object_of(
         {
-            "rule": _TEXT,
-            "plugin": _TEXT,
+            "rule": TEXT,
+            "plugin": TEXT,
             "severity": {
                 "type": "string",
                 "enum": ["note", "caution", "indeterminate", "stop"],
             },
-            "message": _TEXT,
+            "message": TEXT,
         },
         measured=_FIGURE,
         limit=_FIGURE,
-        source=_TEXT,
-        fields=_TEXTS,
+        source=TEXT,
+        fields=TEXTS,
     ),
-    "ArrowState": _object(
+    "ArrowState": object_of(
         {
             "length": _LENGTH,
             "mass": _MASS,
             "first_bending_frequency": _ref("ReportedFrequency"),
             "own_length_deflection": _LENGTH,
-            "equivalent_static_spine": _object({"free_vibration": _SPINE, "launch": _SPINE}),
+            "equivalent_static_spine": object_of({"free_vibration": _SPINE, "launch": _SPINE}),
             "critical_launch_force": _FORCE,
-            "front_of_centre": _NUMBER,
+            "front_of_centre": NUMBER,
             "draw_weight_shift": _FORCE,
-            "draw_weight_shift_source": _TEXT,
+            "draw_weight_shift_source": TEXT,
         },
         static_spine=_SPINE,
-        launch_load=_NUMBER,
+        launch_load=NUMBER,
     ),
-    "MinimumLengthAnswer": _object(
+    "MinimumLengthAnswer": object_of(
         {
             "status": _STATUS,
-            "floors": _list(_ref("Floor")),
+            "floors": list_of(_ref("Floor")),
             "derivation": _DERIVED,
             "draw_control": _ref("DrawControl"),
-            "estimated_draw": _FLAG,
+            "estimated_draw": FLAG,
             **_COMMON,
         },
         **_MINIMUM,
         nearest_safe_blade=_LENGTH,
     ),
-    "RecommendedLengthAnswer": _object(
+    "RecommendedLengthAnswer": object_of(
         {
             "status": _STATUS,
             "advice": {
                 "type": "string",
                 "enum": ["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"],
             },
-            "advice_reason": _TEXT,
+            "advice_reason": TEXT,
             "derivation": _DERIVED,
             "draw_control": _ref("DrawControl"),
-            "estimated_draw": _FLAG,
+            "estimated_draw": FLAG,
             **_COMMON,
         },
         **_MINIMUM,
@@ -162,46 +164,46 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
         window=_PAIR,
         nearest_safe_blade=_LENGTH,
     ),
-    "LongestDrawAnswer": _object(
+    "LongestDrawAnswer": object_of(
         {
             "status": _STATUS,
-            "draw_length_convention": _TEXT,
-            "limits": _list(_ref("Floor")),
+            "draw_length_convention": TEXT,
+            "limits": list_of(_ref("Floor")),
             "draw_control": _ref("DrawControl"),
             **_COMMON,
         },
         longest_safe_draw=_LENGTH,
         longest_safe_draw_at_most=_LENGTH,
-        reason=_TEXT,
+        reason=TEXT,
     ),
-    "SpineAnswer": _object(
+    "SpineAnswer": object_of(
         {
             "before": _ref("ArrowState"),
             "after": _ref("ArrowState"),
             "assumptions": _ASSUMED,
-            "not_checked": _list(_ref("NotChecked")),
-            "cautions": _TEXTS,
+            "not_checked": list_of(_ref("NotChecked")),
+            "cautions": TEXTS,
             "engine": _ENGINE,
         },
-        steps=_list(_ref("ArrowState")),
-        restoring_point_mass=_object({"free_vibration": _SOLUTION, "launch": _SOLUTION}),
+        steps=list_of(_ref("ArrowState")),
+        restoring_point_mass=object_of({"free_vibration": _SOLUTION, "launch": _SOLUTION}),
     ),
-    "BalanceAnswer": _object(
+    "BalanceAnswer": object_of(
         {
             **_BALANCE,
             "assumptions": _ASSUMED,
-            "not_checked": _list(_ref("NotChecked")),
-            "cautions": _TEXTS,
+            "not_checked": list_of(_ref("NotChecked")),
+            "cautions": TEXTS,
             "engine": _ENGINE,
         },
         **_BALANCE_MORE,
-        after_cut=_object(_BALANCE, **_BALANCE_MORE),
+        after_cut=object_of(_BALANCE, **_BALANCE_MORE),
     ),
-    "FitCheckAnswer": _object(
+    "FitCheckAnswer": object_of(
         {
             "verdict": {"type": "string", "enum": ["pass", "caution", "indeterminate", "stop"]},
             "status": _STATUS,
-            "findings": _list(_ref("Finding")),
+            "findings": list_of(_ref("Finding")),
         },
         **_MINIMUM,
         **_COMMON,
@@ -212,17 +214,17 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
         nearest_safe_blade=_LENGTH,
         longest_safe_draw=_LENGTH,
         longest_safe_draw_at_most=_LENGTH,
-        past_back_per_thousand=_NUMBER,
-        off_rest_per_thousand=_NUMBER,
-        odds_remark=_TEXT,
-        not_told=_TEXTS,
+        past_back_per_thousand=NUMBER,
+        off_rest_per_thousand=NUMBER,
+        odds_remark=TEXT,
+        not_told=TEXTS,
     ),
-    "BatchAnswer": _object(
+    "BatchAnswer": object_of(
         {
-            "items": _list(
-                _object(
+            "items": list_of(
+                object_of(
                     {"index": {"type": "integer"}, "status": {"type": "integer"}},
-                    id=_TEXT,
+                    id=TEXT,
                     result=_ref("FitCheckAnswer"),
                     problem=_ref("Problem"),
                 )

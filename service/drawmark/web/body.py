@@ -1,0 +1,36 @@
+"""Reads the body of a request and its JSON."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import msgspec
+from flask import request
+from werkzeug.exceptions import HTTPException
+
+from drawmark.web.problems import ProblemError
+
+
+def read_body() -> bytes:
+    """Read the body of a JSON request; ProblemError where it cannot be read."""
+    if request.mimetype != "application/json":
+        raise ProblemError(415, "The body must be application/json.")
+    try:
+        return request.get_data(cache=False)
+    except HTTPException as error:
+        if error.code == 413:
+            raise
+        raise ProblemError(400, "The body ended before it was whole.") from error
+    except Exception as error:
+        # The server raises errors of its own for malformed chunks.
+        raise ProblemError(400, "The body cannot be read.") from error
+
+
+def decode(body: bytes) -> Any:
+    """Decode JSON without a type; ProblemError where it is none."""
+    try:
+        return msgspec.json.decode(body)
+    except RecursionError as error:
+        raise ProblemError(400, "The body is nested too deeply.") from error
+    except (msgspec.DecodeError, ValueError) as error:
+        raise ProblemError(400, f"The body is not JSON: {str(error)[:200]}") from error

@@ -1,0 +1,57 @@
+"""The document as one page of HTML: self-contained, nothing loaded from elsewhere."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Iterator
+from typing import Any, Final
+
+import msgspec
+
+POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
+_STYLE: Final = (
+    "body{font:1rem/1.5 sans-serif;max-width:60rem;margin:2rem auto;padding:0 1rem}"
+    "pre{background:#eee;padding:.6rem;overflow:auto}td,th{text-align:left;padding:0 1rem 0 0}"
+)
+
+
+def page_of(document: dict[str, Any]) -> str:
+    """Write a page of the operations of a document, with their examples and problems.
+
+    Parameters
+    ----------
+    document : dict
+        OpenAPI document.
+
+    Returns
+    -------
+    str
+        HTML.
+    """
+    info = document["info"]
+    title = html.escape(f"{info['title']} {info['version']}")
+    parts = [
+        f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>{title}</title>',
+        f"<style>{_STYLE}</style></head><body><h1>{title}</h1>",
+        f"<p>{html.escape(info['description'])}</p>",
+        '<p>All of it, for machines: <a href="openapi.json">openapi.json</a></p>',
+    ]
+    for path, methods in document["paths"].items():
+        for method, operation in methods.items():
+            parts.extend(_operation(path, method, operation))
+    return "\n".join([*parts, "</body></html>", ""])
+
+
+def _operation(path: str, method: str, operation: dict[str, Any]) -> Iterator[str]:
+    name = html.escape(operation["operationId"])
+    yield f'<h2 id="{name}"><code>{method.upper()} {html.escape(path)}</code></h2>'
+    yield f"<p>{html.escape(operation['summary'])}</p>"
+    body = operation.get("requestBody")
+    if body:
+        example = msgspec.json.encode(body["content"]["application/json"]["example"])
+        yield f"<pre>{html.escape(msgspec.json.format(example, indent=2).decode())}</pre>"
+    yield "<table>"
+    for status, answer in operation["responses"].items():
+        text = html.escape(answer["description"])
+        yield f"<tr><th>{html.escape(str(status))}</th><td>{text}</td></tr>"
+    yield "</table>"

@@ -1,0 +1,77 @@
+"""Paths of the document: what each takes, what it answers, what can go wrong."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from drawmark.web import listings, responses
+from drawmark.web.batch import BATCH_PATH, MOST_ITEMS
+from drawmark.web.components import needed
+from drawmark.web.examples import EXAMPLES
+from drawmark.web.operation import Operation
+from drawmark.web.together import together
+
+_POST_PROBLEMS: Final = (
+    (400, "The body is not JSON or was cut off."),
+    (413, "The body is too large."),
+    (415, "The body is not application/json."),
+    (422, "Fields are missing, unknown, out of range or cannot stand together."),
+)
+
+
+def post_of(operation: Operation) -> dict[str, Any]:
+    """Describe a calculation; that of the batch by the operation of its items."""
+    path = operation.path
+    body: dict[str, Any] = {
+        "allOf": [
+            _ref(operation.name),
+            *(needed(ways) for ways in operation.module.NEEDS),
+            *together(operation.module.NEEDS, operation.uses_rules),
+        ]
+    }
+    if path == BATCH_PATH:
+        items = {"type": "array", "minItems": 1, "maxItems": MOST_ITEMS, "items": body}
+        body = {
+            "type": "object",
+            "required": ["items"],
+            "additionalProperties": False,
+            "properties": {"items": items},
+        }
+    return {
+        "operationId": path.replace("/", "-"),
+        "summary": operation.summary,
+        "requestBody": {
+            "required": True,
+            "content": {"application/json": {"schema": body, "example": EXAMPLES[path]}},
+        },
+        "responses": {
+            "200": _answer("The answer.", _ref(responses.NAMES[path])),
+            **{str(status): _problem(text) for status, text in _POST_PROBLEMS},
+            "default": _problem("Any other problem."),
+        },
+    }
+
+
+def get_of(name: str, listing: listings.Listing) -> dict[str, Any]:
+    """Describe something that is only read."""
+    answers = {
+        "200": _answer(listing.summary, listing.schema, listing.media_type),
+        "default": _problem("Any problem."),
+    }
+    if listing.unavailable:
+        answers["503"] = _problem(listing.unavailable)
+    return {"operationId": f"get-{name}", "summary": listing.summary, "responses": answers}
+
+
+def _ref(name: str) -> dict[str, Any]:
+    return {"$ref": f"#/components/schemas/{name}"}
+
+
+def _answer(
+    text: str, schema: dict[str, Any], media_type: str = "application/json"
+) -> dict[str, Any]:
+    return {"description": text, "content": {media_type: {"schema": schema}}}
+
+
+def _problem(text: str) -> dict[str, Any]:
+    return _answer(text, _ref("Problem"), "application/problem+json")

@@ -1,0 +1,72 @@
+"""Fields that go together, as far as a document can say it; the fitting layer enforces them."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+_DRAW: Final = "archer.draw_length|archer.draws|archer.arm_span"
+
+
+def _part(name: str, stated: dict[str, Any]) -> dict[str, Any]:
+    return {"properties": {name: stated}}
+
+
+_FLETCHING: Final = _part(
+    "arrow", _part("fletching", {"dependentRequired": {"mass": ["length", "rear_edge"]}})
+)
+_SPREAD: Final = _part(
+    "archer",
+    {
+        "dependentRequired": {
+            "draw_count": ["draw_variation"],
+            "draw_variation": ["draw_count"],
+        }
+    },
+)
+_WEIGHT: Final = _part(
+    "bow",
+    {
+        "dependentRequired": {
+            "draw_weight": ["draw_weight_basis"],
+            "draw_weight_basis": ["draw_weight"],
+        }
+    },
+)
+_CONVENTION: Final = _part(
+    "archer",
+    {
+        "dependentRequired": {
+            "draw_length": ["draw_length_convention"],
+            "draws": ["draw_length_convention"],
+        },
+        "not": {
+            "anyOf": [
+                {"required": ["draw_length", "draws"]},
+                {"required": ["draw_variation", "draws"]},
+            ]
+        },
+    },
+)
+
+
+def together(needs: tuple[str, ...], uses_rules: bool) -> list[dict[str, Any]]:
+    """List what an operation asks of fields that go together.
+
+    Parameters
+    ----------
+    needs : tuple of str
+        Fields that the operation needs.
+    uses_rules : bool
+        The operation works out the facts of a fitting.
+
+    Returns
+    -------
+    list of dict
+        JSON schemas, all of which a request fits.
+    """
+    stated = [_FLETCHING]
+    if uses_rules:
+        stated += [_SPREAD, _WEIGHT]
+    if _DRAW in needs:
+        stated.append(_CONVENTION)
+    return stated
