@@ -4,13 +4,23 @@ from __future__ import annotations
 
 import pytest
 
-from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, Fletching, Nock, Point, Shaft
+from drawmark.fitting.launch import critical_launch_force
+from drawmark.fitting.model import (
+    Archer,
+    Arrow,
+    Bow,
+    ClickerRange,
+    Fitting,
+    Fletching,
+    Nock,
+    Point,
+    Shaft,
+)
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE, UNITS
 from drawmark.rules.evaluate import evaluate
-from drawmark.web.installed import core_rules
+from rules.fittings import core_ruleset
 
-RULES = core_rules().configuration
-CORE = RULES.rulesets[RULES.default]
+CORE = core_ruleset()
 
 
 def archer(**more):
@@ -46,6 +56,22 @@ def said(who=None, what=None, shot=None):
     return outcome.verdict, {(placed.rule, placed.said.severity) for placed in outcome.findings}
 
 
+FORCE = critical_launch_force(arrow()) / POUND_FORCE
+HEAVY = 308 * GRAIN  # the mass of the arrow above
+CLICKER = {
+    "rest_position": 0.25 * INCH,
+    "clicker_range": ClickerRange(near=2 * INCH, far=4 * INCH),
+}
+
+
+def with_clicker(**more):
+    return archer(draw_control="clicker", **more)
+
+
+def spread(inches):
+    return {"draw_variation": inches * INCH, "draw_count": 12}
+
+
 def test_a_usual_fitting_passes():
     assert said() == ("pass", set())
 
@@ -73,6 +99,95 @@ def test_a_usual_fitting_passes():
         ),
         pytest.param(archer(draw_control="clicker"), None, None, "draw-control", "note", id="note"),
         pytest.param(None, None, arrow(27.9), "shaft-behind-back", "caution", id="behind back"),
+        pytest.param(
+            with_clicker(),
+            bow(**CLICKER),
+            arrow(27.4),
+            "minimum-length",
+            "stop",
+            id="a clicker that the arrow does not reach is refuted",
+        ),
+        pytest.param(
+            with_clicker(),
+            bow(**CLICKER),
+            arrow(27.4),
+            "clicker-reach",
+            "caution",
+            id="too short for the clicker",
+        ),
+        pytest.param(
+            with_clicker(),
+            bow(**CLICKER),
+            arrow(29.7),
+            "clicker-reach",
+            "caution",
+            id="too long for the clicker",
+        ),
+        pytest.param(
+            archer(draw_control="draw_stop"),
+            None,
+            arrow(28.7),
+            "minimum-length",
+            "indeterminate",
+            id="claimed draw stop on a recurve",
+        ),
+        pytest.param(
+            archer(draw_control="settled"),
+            None,
+            arrow(28.7),
+            "minimum-length",
+            "indeterminate",
+            id="claimed settled draw",
+        ),
+        pytest.param(None, bow(FORCE * 1.801), None, "launch-load", "caution", id="just too weak"),
+        pytest.param(
+            None, bow(FORCE * 2.2), None, "launch-load", "caution", id="at the stop, not past it"
+        ),
+        pytest.param(None, bow(FORCE * 2.201), None, "launch-load", "stop", id="past the stop"),
+        pytest.param(
+            None,
+            bow(40),
+            arrow(spine=500, shaft={"material": "wood"}),
+            "arrow-mass",
+            "caution",
+            id="light, wooden",
+        ),
+        pytest.param(
+            None,
+            bow(70),
+            arrow(spine=350, shaft={"material": "wood"}),
+            "arrow-mass",
+            "stop",
+            id="far too light, wooden",
+        ),
+        pytest.param(None, None, arrow(point=10), "balance-range", "caution", id="point light"),
+        pytest.param(
+            archer(growth_allowance=INCH),
+            bow(maximum_draw=28.5 * INCH),
+            None,
+            "maximum-draw",
+            "caution",
+            id="maximum draw with growth",
+        ),
+        pytest.param(
+            archer(**spread(0.2)),
+            bow(maximum_draw=28.5 * INCH),
+            None,
+            "maximum-draw",
+            "caution",
+            id="maximum draw with spread",
+        ),
+        pytest.param(
+            Archer(arm_span=70 * INCH), None, arrow(34), "arm-span", "caution", id="arm span alone"
+        ),
+        pytest.param(
+            None,
+            Bow(kind="recurve", draw_weight=30 * POUND_FORCE, draw_weight_basis="at_28"),
+            None,
+            "draw-weight-basis",
+            "note",
+            id="weight converted",
+        ),
         pytest.param(None, bow(60), arrow(spine=1000), "launch-load", "stop", id="far too weak"),
         pytest.param(None, bow(34), arrow(spine=900), "launch-load", "caution", id="weak"),
         pytest.param(None, bow(70), arrow(spine=350), "arrow-mass", "stop", id="too light"),
@@ -137,13 +252,153 @@ def test_rule_speaks(who, what, shot, rule, severity):
     assert verdict == order[worst]
 
 
-def test_coach_who_watched_lifts_the_caution():
-    _, findings = said(archer(coach_checked=True), None, arrow(27.9))
-    assert ("shaft-behind-back", "caution") not in findings
+@pytest.mark.parametrize(
+    ("who", "what", "shot", "rule"),
+    [
+        pytest.param(None, None, arrow(29.5), "minimum-length", id="half an inch to spare"),
+        pytest.param(
+            with_clicker(),
+            bow(**CLICKER),
+            arrow(28.5),
+            "minimum-length",
+            id="a clicker that counts",
+        ),
+        pytest.param(
+            archer(draw_control="settled", **spread(0.05)),
+            None,
+            arrow(29.45),
+            "minimum-length",
+            id="a settled draw that counts",
+        ),
+        pytest.param(with_clicker(), bow(**CLICKER), arrow(28.5), "draw-control", id="shown"),
+        pytest.param(
+            archer(coach_checked=True), None, arrow(27.9), "shaft-behind-back", id="coach watched"
+        ),
+        pytest.param(None, None, arrow(28.0), "shaft-behind-back", id="end at the back"),
+        pytest.param(
+            with_clicker(), bow(**CLICKER), arrow(27.55), "clicker-reach", id="at the nearest blade"
+        ),
+        pytest.param(
+            with_clicker(), bow(**CLICKER), arrow(29.55), "clicker-reach", id="at the furthest"
+        ),
+        pytest.param(None, bow(**CLICKER), arrow(31), "clicker-reach", id="no clicker claimed"),
+        pytest.param(
+            with_clicker(), bow(**CLICKER), None, "clicker-in-barebow", id="clicker in recurve"
+        ),
+        pytest.param(
+            None, bow(kind="barebow"), None, "clicker-in-barebow", id="barebow without a clicker"
+        ),
+        pytest.param(None, bow(FORCE * 1.8), None, "launch-load", id="at the caution"),
+        pytest.param(None, bow(308 / 5), arrow(spine=350), "arrow-mass", id="at 5 grains a pound"),
+        pytest.param(
+            None,
+            bow(308 / 8, "longbow"),
+            arrow(spine=500),
+            "arrow-mass",
+            id="a longbow at 8 grains a pound",
+        ),
+        pytest.param(
+            None,
+            bow(minimum_arrow_mass=HEAVY),
+            None,
+            "maker-arrow-mass",
+            id="at the maker's least mass",
+        ),
+        pytest.param(None, None, arrow(balance_point=17.1 * INCH), "balance-range", id="at 7 %"),
+        pytest.param(None, None, arrow(balance_point=19.8 * INCH), "balance-range", id="at 16 %"),
+        pytest.param(
+            None, bow(maximum_draw=28 * INCH), None, "maximum-draw", id="at the maximum draw"
+        ),
+        pytest.param(
+            None, None, arrow(shaft={"outside_diameter": 0.0093}), "shaft-diameter", id="9.3 mm"
+        ),
+        pytest.param(
+            None, None, arrow(shaft={"material": "wood"}), "wood-from-compound", id="wood, recurve"
+        ),
+        pytest.param(
+            None,
+            bow(kind="compound"),
+            arrow(shaft={"material": "carbon"}),
+            "wood-from-compound",
+            id="carbon, compound",
+        ),
+        pytest.param(archer(arm_span=70 * INCH), None, None, "arm-span", id="arm span agrees"),
+        pytest.param(
+            None, None, arrow(mass=320 * GRAIN), "measured-against-parts", id="weighed, close"
+        ),
+        pytest.param(None, None, None, "draw-weight-basis", id="weight of the own draw"),
+    ],
+)
+def test_rule_is_silent(who, what, shot, rule):
+    _, findings = said(who, what, shot)
+    assert rule not in {one for one, _ in findings}
+
+
+def test_light_arrow_is_told_what_the_limit_is():
+    """5 grains per pound of peak draw force: ASTM F1544-11, read, a rating and no safety limit."""
+    outcome = evaluate(Fitting(archer=archer(), bow=bow(70), arrow=arrow(spine=350)), CORE)
+    (placed,) = [one for one in outcome.findings if one.rule == "arrow-mass"]
+    assert "speed rating and not a safety limit" in placed.said.message
+    assert "the bow's maker may ask for more" in placed.said.message
+    assert placed.said.source == "astm-f1544"
+    assert placed.said.limit.value == pytest.approx(350 * GRAIN)
+
+
+@pytest.mark.parametrize(
+    ("shot", "what", "rule"),
+    [
+        pytest.param(arrow(), bow(FORCE * 2.5), "launch-load", id="too weak"),
+        pytest.param(
+            arrow(shaft={"material": "wood"}), bow(70, "longbow"), "arrow-mass", id="too light"
+        ),
+        pytest.param(arrow(), bow(maximum_draw=27 * INCH), "maximum-draw", id="drawn too far"),
+    ],
+)
+def test_a_stop_is_not_said_again_as_a_caution(shot, what, rule):
+    _, findings = said(archer(growth_allowance=INCH), what, shot)
+    assert {severity for one, severity in findings if one == rule} == {"stop"}
+
+
+def test_estimate_is_never_better_than_a_caution():
+    verdict, _ = said(Archer(arm_span=70 * INCH), None, arrow(34))
+    assert verdict == "caution"
+    assert said(Archer(arm_span=70 * INCH), None, arrow(32.9))[0] == "stop"
+
+
+@pytest.mark.parametrize(
+    ("rule", "field"),
+    [
+        ("clicker-reach", "bow.clicker_range"),
+        ("maker-arrow-mass", "bow.minimum_arrow_mass"),
+        ("maximum-draw", "bow.maximum_draw"),
+        ("shaft-diameter", "arrow.shaft.outside_diameter"),
+        ("wood-from-compound", "arrow.shaft.material"),
+        ("arm-span", "archer.arm_span"),
+    ],
+)
+def test_rule_without_its_field_is_named(rule, field):
+    outcome = evaluate(Fitting(archer=archer(), bow=bow(), arrow=arrow()), CORE)
+    (missing,) = [one for one in outcome.not_checked if one.rule == rule]
+    assert field in missing.fields
+    assert outcome.verdict == "pass"
+
+
+def test_stop_is_not_hidden_by_what_is_in_doubt():
+    verdict, findings = said(archer(draw_control="clicker"), bow(70), arrow(28.7, spine=350))
+    assert {("minimum-length", "indeterminate"), ("arrow-mass", "stop")} <= findings
+    assert verdict == "stop"
 
 
 @pytest.mark.parametrize("unit", ["mm", "cm", "m", "in", "ft"])
-def test_exactly_at_the_floor_in_every_unit(unit):
-    length = UNITS[unit].to_si(UNITS[unit].from_si(29 * INCH))
-    verdict, findings = said(None, None, arrow(length / INCH))
-    assert (verdict, findings) == ("caution", {("minimum-length", "caution")})
+@pytest.mark.parametrize("inches", [22.0, 24.3, 26.875, 28.0, 30.1])
+def test_exactly_at_the_floor_in_every_unit(unit, inches):
+    """An arrow an inch past the back, each figure through the unit and back."""
+
+    def through(length):
+        return UNITS[unit].to_si(UNITS[unit].from_si(length))
+
+    who = archer(draw_length=through(inches * INCH))
+    shot = Arrow(length=through((inches + 1) * INCH))
+    assert said(who, None, shot) == ("caution", {("minimum-length", "caution")})
+    shorter = Arrow(length=through((inches + 1) * INCH - 1e-5))
+    assert said(who, None, shorter)[0] == "stop"

@@ -183,9 +183,13 @@ def balance_range(case: Case) -> Iterable[Said]:
     if balance is None:
         return
     for out, limit, message in (
-        (balance < limits.BALANCE_LOW, limits.BALANCE_LOW, "balance lies further back than usual"),
         (
-            balance > limits.BALANCE_HIGH,
+            limits.less(balance, limits.BALANCE_LOW),
+            limits.BALANCE_LOW,
+            "balance lies further back than usual",
+        ),
+        (
+            limits.more(balance, limits.BALANCE_HIGH),
             limits.BALANCE_HIGH,
             "balance lies further ahead than usual",
         ),
