@@ -20,6 +20,7 @@ from drawmark.fitting.length import (
     window_of,
 )
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
+from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import INCH
 
 SPREAD = {"draw_variation": 0.2 * INCH, "draw_count": 12}
@@ -186,16 +187,122 @@ def test_clicker_window_replaces_it_and_blade_is_given():
     assert blade / INCH == pytest.approx(0.25 + MM6 + 0.5 + 0.75)
 
 
-def test_empty_window_is_an_answer():
-    window = window_of(facts(), Bow(kind="recurve"), None, 29 * INCH, ceiling=28.5 * INCH)
-    assert window.empty
+USUAL = Bow(kind="recurve")
 
 
-def test_rounding_keeps_the_figure_in_the_window():
-    window = window_of(facts(), Bow(kind="recurve"), None, 29 * INCH, increment=0.7 * INCH)
-    assert window.shortest <= window.figure <= window.longest
-    assert round_up(29 * INCH, 0.25 * INCH) == pytest.approx(29 * INCH)
-    assert round_up(29.01 * INCH, 0.25 * INCH) == pytest.approx(29.25 * INCH)
+def inches_of(window):
+    figure = None if window.figure is None else window.figure / INCH
+    return window.shortest / INCH, figure, window.longest / INCH
+
+
+@pytest.mark.parametrize(
+    ("who", "minimum", "ceiling", "increment", "expected"),
+    [
+        pytest.param(archer(), 29.0, None, None, (29.0, 29.5, 30.0), id="usual"),
+        pytest.param(
+            archer(growth_allowance=0.5 * INCH), 29.5, None, None, (29.5, 30, 30.5), id="growth"
+        ),
+        pytest.param(archer(), 29.2, None, None, (29.2, 29.5, 30.0), id="a minimum within it"),
+        pytest.param(archer(), 29.8, None, None, (29.8, 29.8, 30.0), id="above the figure"),
+        pytest.param(archer(), 31.0, None, None, (31.0, 31.0, 31.0), id="above the window"),
+        pytest.param(archer(), 29.0, 29.7, None, (29.0, 29.5, 29.7), id="a ceiling above"),
+        pytest.param(archer(), 29.0, 29.3, None, (29.0, 29.3, 29.3), id="below the figure"),
+        pytest.param(archer(), 29.0, 29.0, None, (29.0, 29.0, 29.0), id="ceiling at the minimum"),
+        pytest.param(archer(), 29.0, 28.5, None, (29.0, None, 28.5), id="ceiling below it: empty"),
+        pytest.param(archer(), 29.0, None, 0.25, (29.0, 29.5, 30.0), id="on the saw's scale"),
+        pytest.param(archer(), 29.6, None, 0.25, (29.6, 29.75, 30.0), id="rounded up"),
+        pytest.param(archer(), 29.0, 29.7, 0.3, (29.0, 29.7, 29.7), id="up to the ceiling"),
+        pytest.param(archer(), 29.0, 29.6, 0.4, (29.0, 29.6, 29.6), id="to the last step"),
+        pytest.param(archer(), 29.0, 29.55, 0.4, (29.0, 29.2, 29.55), id="down, not out of it"),
+        pytest.param(archer(), 29.3, 29.55, 0.4, (29.3, 29.5, 29.55), id="no step within it"),
+    ],
+)
+def test_window(who, minimum, ceiling, increment, expected):
+    window = window_of(
+        facts(who),
+        USUAL,
+        None,
+        minimum * INCH,
+        ceiling=None if ceiling is None else ceiling * INCH,
+        increment=None if increment is None else increment * INCH,
+    )
+    assert inches_of(window) == pytest.approx(expected)
+    assert window.empty == (expected[1] is None)
+
+
+@pytest.mark.parametrize(
+    ("near", "far", "minimum", "expected"),
+    [
+        # draw 26.25 to the pivot, 0.75 exposed: arrow length is 25.5 and the blade's place
+        pytest.param(2.0, 4.0, 27.3, (27.5, 28.5, 29.5), id="all of it safe"),
+        pytest.param(1.0, 4.0, 27.3, (27.3, 28.0, 29.5), id="the nearest blade is not"),
+        pytest.param(1.0, 2.0, 27.3, (27.3, 27.3, 27.5), id="only the furthest end is"),
+        pytest.param(1.0, 1.8, 27.3, (27.3, 27.3, 27.3), id="only the end itself"),
+        pytest.param(1.0, 1.7, 27.3, (27.3, None, 27.2), id="none of it: empty"),
+    ],
+)
+def test_window_of_a_clicker(near, far, minimum, expected):
+    bow = dataclasses.replace(CLICKER, clicker_range=ClickerRange(near=near * INCH, far=far * INCH))
+    found = facts(archer(draw_control="clicker"), bow, Arrow(point=POINT))
+    assert found.control == "clicker"
+    window = window_of(found, bow, POINT.exposed_length, minimum * INCH)
+    assert inches_of(window) == pytest.approx(expected)
+    assert window.empty == (expected[1] is None)
+
+
+def test_clicker_that_does_not_count_leaves_the_usual_window():
+    bow = dataclasses.replace(CLICKER, rest_position=None)
+    found = facts(archer(draw_control="clicker"), bow, Arrow(point=POINT))
+    window = window_of(found, bow, POINT.exposed_length, 29 * INCH)
+    assert inches_of(window) == pytest.approx((29.0, 29.5, 30.0))
+
+
+@pytest.mark.parametrize(
+    ("length", "increment", "rounded"),
+    [
+        pytest.param(29.0, None, 29.0, id="no saw"),
+        pytest.param(29.0, 0.25, 29.0, id="on the scale"),
+        pytest.param(29.01, 0.25, 29.25, id="just above a step"),
+        pytest.param(29.25, 0.25, 29.25, id="on the next"),
+        pytest.param(28.9, 0.7, 29.4, id="an odd step"),
+    ],
+)
+def test_saw(length, increment, rounded):
+    step = None if increment is None else increment * INCH
+    assert round_up(length * INCH, step) / INCH == pytest.approx(rounded)
+
+
+def test_saw_takes_what_is_within_the_tolerance_of_a_step():
+    assert round_up(0.725 + 0.9e-6, 0.001) == 0.725 + 0.9e-6
+    assert round_up(0.725 + 1.1e-6, 0.001) == pytest.approx(0.726)
+
+
+@pytest.mark.parametrize(
+    ("who", "longest"),
+    [
+        pytest.param(archer(), 27.25, id="none"),
+        pytest.param(archer(growth_allowance=INCH), 26.25, id="growth"),
+        pytest.param(Archer(arm_span=70 * INCH), 23.25, id="an estimate needs 4 in more"),
+    ],
+)
+def test_longest_draw(who, longest):
+    found = longest_draw_of(facts(who), Arrow(length=30 * INCH))
+    assert found / INCH == pytest.approx(longest)
+
+
+@pytest.mark.parametrize(
+    "who",
+    [
+        pytest.param(archer(), id="none"),
+        pytest.param(archer(**SPREAD, growth_allowance=INCH), id="spread and growth"),
+        pytest.param(Archer(arm_span=70 * INCH), id="arm span"),
+    ],
+)
+def test_every_term_of_a_floor_has_a_source(who):
+    known = {*SOURCES, "request"}
+    for floor in floors_of(facts(who)):
+        assert {term.source for term in floor.terms} <= known
+        assert floor.length == pytest.approx(sum(term.value for term in floor.terms))
 
 
 DRAW = st.floats(0.4, 1.0)
