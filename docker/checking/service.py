@@ -23,6 +23,8 @@ SHORT_ARROW: dict[str, Any] = {
 
 BODY = json.dumps(SHORT_ARROW).encode()
 ESTABLISHED = "01"
+HELD = 2
+"""Requests held back: fewer than a worker has threads, or they may stop the others."""
 
 
 def check_fit(caller: HTTPConnection) -> str:
@@ -122,7 +124,7 @@ def check_stop(container: Container, seconds: int) -> str:
     process = container.process
     load = Load(lambda: InsideConnection(process))
     try:
-        held = [HeldRequest(process) for _ in range(4)]
+        held = [HeldRequest(process) for _ in range(HELD)]
         time.sleep(1)
         _wait_until_accepted(process, {each.port for each in held})
         before = len(load.outcomes)

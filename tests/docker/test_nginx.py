@@ -242,6 +242,11 @@ def test_the_log_holds_no_query_and_no_body(standin: Any, front: Any) -> None:
     nginx = front(standin.server_port)
     standin.go_on.set()
     post(nginx.port, b'{"archer":"a secret"}', f"{FIT_CHECK}?name=secret")
-    line = next(line for line in nginx.log.read_text().splitlines() if FIT_CHECK in line)
+    # nginx writes its line after the answer.
+    end = time.monotonic() + 10
+    while FIT_CHECK not in (log := nginx.log.read_text()):
+        assert time.monotonic() < end
+        time.sleep(0.05)
+    line = next(line for line in log.splitlines() if FIT_CHECK in line)
     assert "secret" not in line
     assert json.loads(line)["status"] == 200
