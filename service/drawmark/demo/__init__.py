@@ -2,66 +2,89 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
-from collections.abc import Sequence
+import sys
+from collections.abc import Mapping, Sequence
+from contextlib import ExitStack
+from importlib.resources import as_file, files
 from typing import Any, Final
 
 import requests
 
-from drawmark.demo.club import CAUTIONS, CLUB_FILE, EVENING
-from drawmark.demo.host import service
-from drawmark.demo.table import head, reason, row
+from drawmark.answers import cautions
+from drawmark.demo.club import EVENING
+from drawmark.demo.host import ServiceError, service
+from drawmark.demo.table import change, head, listed, row
 
-_PLUGINS: Final = {"club-minimums", "clicker-clearance"}
+PLUGINS: Final = ("clicker-clearance", "club-minimums")
+_CAUTIONS: Final = (*cautions.FIT, cautions.CUTTING, cautions.NO_MATCH)
+_UNITS: Final = {"length": "in", "mass": "gr", "force": "lbf"}
+
+Answer = Mapping[str, Any]
 
 
 def main(arguments: Sequence[str] = ()) -> int:
     """Check the evening's archers and print the verdicts; 0 where all were answered."""
-    from drawmark.rules import registry
-
-    active = {plugin.name for plugin in registry.load().active}
-    with tempfile.TemporaryDirectory() as folder:
+    absent = absent_plugins()
+    with ExitStack() as stack:
         config = None
-        if active >= _PLUGINS:
-            config = os.path.join(folder, "club.toml")
-            with open(config, "w", encoding="utf-8") as file:
-                file.write(CLUB_FILE)
-        with service(config) as address, requests.Session() as session:
-            return _show(session, address, local=config is not None)
-
-
-def _show(session: requests.Session, address: str, local: bool) -> int:
-    print(f"Drawmark answers on {address}: an invented club's evening\n")
-    print(head())
-    first = {}
-    for name, what, body in EVENING:
-        first[name] = _check(session, address, body)
-        print(row(name, what, body, first[name]))
-    if local:
-        print("\nWhat the beginners' rules of the club's file change:\n")
-        for name, _, body in EVENING:
-            before = first[name]
-            if "verdict" in before:
-                after = _check(session, address, {**body, "ruleset": "beginners"})
-                _compare(name, before, after)
-    else:
-        print("\nThe plugins of this repository are not installed: no local rules are shown.")
-    print("\n" + "\n".join(f"* {caution}" for caution in CAUTIONS))
+        if not absent:
+            config = str(stack.enter_context(as_file(files(__name__) / "club.toml")))
+        try:
+            address = stack.enter_context(service(config))
+            session = stack.enter_context(requests.Session())
+            # A proxy of the environment is for the world, not for this machine.
+            session.trust_env = False
+            _show(session, address, absent)
+        except (ServiceError, requests.RequestException) as error:
+            print(f"drawmark demo: {error}", file=sys.stderr)
+            return 1
     return 0
 
 
-def _check(session: requests.Session, address: str, body: dict[str, Any]) -> dict[str, Any]:
-    body = {**body, "report_in": {"length": "in", "mass": "gr"}}
-    answer: dict[str, Any] = session.post(f"{address}/v1/fit-check", json=body, timeout=30).json()
+def absent_plugins() -> list[str]:
+    """Name the plugins of the club's file that are not active here."""
+    from drawmark.rules import registry
+
+    active = {plugin.name for plugin in registry.load().active}
+    return [name for name in PLUGINS if name not in active]
+
+
+def _show(session: requests.Session, address: str, absent: Sequence[str]) -> None:
+    print(f"Drawmark answers on {address}: an invented club's evening\n")
+    print(head())
+    answers = {}
+    for name, what, body in EVENING:
+        answers[name] = check(session, address, body)
+        print(row(name, what, body, answers[name]))
+    if absent:
+        print(f"\nNo local rules are shown: not installed are {', '.join(absent)}.")
+    else:
+        _show_local(session, address, answers)
+    print("\nBefore anyone shoots:\n")
+    print(listed([*_CAUTIONS, f"No figure tells of: {', '.join(cautions.NOT_TOLD)}."]))
+
+
+def _show_local(session: requests.Session, address: str, answers: Mapping[str, Answer]) -> None:
+    print("\nWhat the club's own rules, its file's rule set 'hall', changed and why:\n")
+    same = []
+    for name, _, body in EVENING:
+        before = answers[name]
+        if "verdict" not in before:
+            continue
+        lines = change(name, before, check(session, address, {**body, "ruleset": "hall"}))
+        if lines:
+            print(lines)
+        else:
+            same.append(name)
+    print(f"\nUnchanged: {', '.join(same)}.")
+    print("A local rule can only make an answer stricter.")
+
+
+def check(session: requests.Session, address: str, body: Mapping[str, Any]) -> Answer:
+    """Ask for one fit check; gives the answer, or the problem where the request has a fault."""
+    body = {**body, "report_in": _UNITS}
+    reply = session.post(f"{address}/v1/fit-check", json=body, timeout=30)
+    if reply.status_code != 422:
+        reply.raise_for_status()
+    answer: Answer = reply.json()
     return answer
-
-
-def _compare(name: str, before: dict[str, Any], after: dict[str, Any]) -> None:
-    said = [reason(one) for one in before["findings"]]
-    new = [reason(one) for one in after["findings"] if one["plugin"] != "core"]
-    changed = [one for one in new if one not in said]
-    if before["verdict"] != after["verdict"] or changed:
-        print(f"{name:8}  {before['verdict']} -> {after['verdict']}")
-        for one in changed:
-            print(f"          {one}")

@@ -86,6 +86,15 @@ EVENING: Final[tuple[tuple[str, str, dict[str, Any]], ...]] = (
         },
     ),
     (
+        "Pieter",
+        "clicker near the rest",
+        {
+            "archer": archer(28, draw_control="clicker", coach_checked=True),
+            "bow": bow("recurve", 38, **_CLICKER),
+            "arrow": arrow(27.25, 600, 90),
+        },
+    ),
+    (
         "Tadeusz",
         "clicker, claimed only",
         {
@@ -175,27 +184,4 @@ EVENING: Final[tuple[tuple[str, str, dict[str, Any]], ...]] = (
             "arrow": arrow(29, 800, 85, mass=q(310, "g")),
         },
     ),
-)
-
-CLUB_FILE: Final = """\
-default = "club"
-
-[rulesets.club]
-title = "Club evening"
-
-[rulesets.beginners]
-title = "Beginners' evening"
-plugins = ["club-minimums", "clicker-clearance"]
-
-[rulesets.beginners.settings.club-minimums]
-minimum_length = "28 in"
-margin_beyond_draw = "2 in"
-greatest_draw_weight = "32 lbf"
-"""
-
-CAUTIONS: Final = (
-    "The range's rules, the governing body's rules, the makers' limits and a qualified coach come "
-    "before any figure above.",
-    "Never draw a doubtful arrow to test it. Look at and flex every shaft before shooting.",
-    "Never release a bow without an arrow, nor with one lighter than the bow's maker allows.",
 )

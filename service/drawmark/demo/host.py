@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 import os
+import signal
 import socket
 import subprocess
 import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Final
+from typing import Any, Final
 
 import requests
 
 _PATIENCE: Final = 60.0
+_SETTINGS: Final = ("DRAWMARK_", "WEB_CONCURRENCY")
+
+
+class ServiceError(RuntimeError):
+    """The service did not start."""
 
 
 def free_port() -> int:
@@ -25,34 +31,66 @@ def free_port() -> int:
 
 @contextmanager
 def service(config: str | None) -> Iterator[str]:
-    """Run the service and give its address; it is stopped by its own process id.
+    """Run the service with a club's file and give its address; stop it by its own process id.
+
+    Parameters
+    ----------
+    config : str or None
+        Path of the club's configuration file.
+
+    Yields
+    ------
+    str
+        Address of the service.
 
     Raises
     ------
-    RuntimeError
+    ServiceError
         If it does not start.
     """
     port = free_port()
-    environment = {name: value for name, value in os.environ.items() if name != "DRAWMARK_CONFIG"}
+    environment = {
+        name: value for name, value in os.environ.items() if not name.startswith(_SETTINGS)
+    }
+    environment["DRAWMARK_LOG_REQUESTS"] = "0"
     if config:
         environment["DRAWMARK_CONFIG"] = config
     command = [sys.executable, "-m", "drawmark.cli", "serve", "--port", str(port)]
+    # Whoever ends the demo must not leave its service behind.
+    before = signal.signal(signal.SIGTERM, _leave)
     process = subprocess.Popen(command, env=environment)
-    address = f"http://127.0.0.1:{port}"
     try:
+        address = f"http://127.0.0.1:{port}"
         _await(address, process)
         yield address
     finally:
-        process.terminate()
-        process.wait(timeout=30)
+        _stop(process)
+        signal.signal(signal.SIGTERM, before)
 
 
 def _await(address: str, process: subprocess.Popen[bytes]) -> None:
     end = time.monotonic() + _PATIENCE
-    while time.monotonic() < end and process.poll() is None:
-        try:
-            if requests.get(f"{address}/healthz", timeout=2).ok:
-                return
-        except requests.ConnectionError:
-            time.sleep(0.1)
-    raise RuntimeError("the service did not start")
+    with requests.Session() as session:
+        session.trust_env = False
+        while time.monotonic() < end:
+            if process.poll() is not None:
+                raise ServiceError(f"the service ended with status {process.returncode}")
+            try:
+                if session.get(f"{address}/healthz", timeout=2).ok:
+                    return
+            except (requests.ConnectionError, requests.Timeout):
+                time.sleep(0.1)
+    raise ServiceError(f"the service did not answer within {_PATIENCE:g} s")
+
+
+def _stop(process: subprocess.Popen[bytes]) -> None:
+    process.terminate()
+    try:
+        process.wait(timeout=30)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
+
+
+def _leave(number: int, frame: Any) -> None:
+    sys.exit(128 + number)

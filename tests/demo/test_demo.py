@@ -1,0 +1,155 @@
+"""The demo: a real service, an invented club, and nothing left running.
+
+The minima are worked out by hand from common practice (an arrow reaches at least 1 in past the back
+of the bow, no source) and from this project's margins; 1 3/4 in from the grip's pivot point to the
+back of the bow is the manufacturers' draw length standard (AMO FP-3, read).
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from contextlib import nullcontext
+
+import pytest
+import requests
+
+from drawmark import demo
+from drawmark.demo.club import EVENING
+from drawmark.demo.host import ServiceError, service
+
+# name: verdict, minimum [in] or None, words of the deciding reason
+EXPECTED = {
+    # 25 + 1 growth + 1
+    "Ottilie": ("pass", "27", "1 in growth allowance"),
+    # 24 + 1.5 growth + 1
+    "Ruben": ("stop", "26.5", "shorter than the minimum safe length"),
+    # 27.5 - 1.75 + 0.2 rest + 6 mm + 0.5, rounded up
+    "Marisol": ("pass", "26.687", "rest position"),
+    # 28 - 1.75 + 0.2 rest + 6 mm + 0.5, rounded up
+    "Pieter": ("caution", "27.187", "within half an inch"),
+    # 28 + 1, since the clicker does not count
+    "Tadeusz": ("indeterminate", "29", "claimed control"),
+    # 28 + 0.5 + 0.15 x k(20), rounded up; k(20) = 3.53, prediction interval, scipy.stats.t
+    "Ingrid": ("pass", "29.03", "spread of the draw"),
+    # 27 to the back, whatever the grip, + 1
+    "Callum": ("pass", "28", "2.4 in back of the bow"),
+    # 27 - 1.75 + 0.5 rest + 6 mm + 0.5, rounded up
+    "Anneke": ("pass", "26.487", "rest position"),
+    # 30 + 1
+    "Bram": ("stop", "31", "shorter than the minimum safe length"),
+    "Solveig": ("stop", "29", "far too weak for this draw weight"),
+    "Dario": ("caution", "28", "weighed mass contradicts the sum of the parts"),
+    "Fenna": ("caution", "29", "arm span and draw contradict each other"),
+    # 178 cm / 2.5 + 1 + 4 for an estimate, rounded up
+    "Lubos": ("caution", "33.032", "estimate from the arm span"),
+    "Yara": ("refused", None, "#/arrow/mass/value: must be from 2 to 200 g"),
+}
+
+
+def run(*arguments, **environment):
+    return subprocess.run(
+        [sys.executable, "-m", "drawmark.cli", "demo", *arguments],
+        capture_output=True,
+        text=True,
+        timeout=120,
+        env={**os.environ, **environment},
+    )
+
+
+@pytest.fixture(scope="module")
+def shown():
+    # Neither a proxy nor the settings of another service may reach into the demo.
+    done = run(
+        http_proxy="http://127.0.0.1:9", DRAWMARK_CONFIG="absent.toml", WEB_CONCURRENCY="many"
+    )
+    assert done.returncode == 0, done.stderr
+    assert done.stderr == ""
+    return done.stdout
+
+
+def block(text, name):
+    """Give an archer's lines as one line, words apart by single spaces."""
+    found = re.search(rf"^{name} .*\n(?: .*\n)*", text, re.MULTILINE)
+    assert found, name
+    return " ".join(found.group().split())
+
+
+def evening_and_hall(shown):
+    before, found, after = shown.partition("rule set 'hall'")
+    assert found
+    return before, after
+
+
+def test_everyone_of_the_evening_is_expected():
+    assert [name for name, _, _ in EVENING] == list(EXPECTED)
+
+
+@pytest.mark.parametrize("name", EXPECTED)
+def test_verdict_minimum_and_reason(shown, name):
+    verdict, minimum, words = EXPECTED[name]
+    evening, _ = evening_and_hall(shown)
+    line = block(evening, name)
+    assert f" {verdict} " in line
+    assert words in line
+    if minimum is None:
+        assert " in - - #" in line
+    else:
+        assert f" in {minimum} in " in line
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("Ruben", "stop, minimum 26.5 in -> 27 in"),
+        ("Marisol", "pass -> caution, minimum 26.687 in -> 27 in"),
+        ("Pieter", "caution -> stop, minimum 27.187 in -> 27.325 in"),
+        ("Pieter", "(measured 1.5 in, limit 1.575 in) [clicker-clearance]"),
+        ("Anneke", "(measured 48 lbf, limit 45 lbf) [club-minimums]"),
+        # 48 lbf at 7 grains to the pound
+        ("Anneke", "limit 336 gr) [club-minimums]"),
+    ],
+)
+def test_what_local_rules_changed(shown, name, words):
+    _, hall = evening_and_hall(shown)
+    assert words in block(hall, name)
+
+
+def test_cautions_close_it(shown):
+    said = " ".join(shown.partition("Before anyone shoots")[2].split())
+    for words in ("qualified coach come before any figure", "bow hand", "shatter", "no hacksaw"):
+        assert words in said
+
+
+def test_lines_fit_a_terminal(shown):
+    assert max(map(len, shown.splitlines())) <= 100
+
+
+def test_service_is_stopped(shown):
+    (address,) = re.findall(r"http://127\.0\.0\.1:\d+", shown)
+    with pytest.raises(requests.ConnectionError):
+        requests.get(f"{address}/healthz", timeout=2)
+
+
+def test_without_plugins_it_says_so(monkeypatch, capsys):
+    monkeypatch.setattr(demo, "absent_plugins", lambda: ["club-minimums"])
+    assert demo.main() == 0
+    said = capsys.readouterr().out
+    assert "No local rules are shown: not installed are club-minimums." in said
+    assert "Ottilie" in said
+
+
+def test_a_service_that_ends_is_an_error_at_once(tmp_path):
+    with (
+        pytest.raises(ServiceError, match="ended with status 2"),
+        service(str(tmp_path / "absent.toml")),
+    ):
+        pass
+
+
+def test_a_fault_is_one_line(monkeypatch, capsys):
+    monkeypatch.setattr(demo, "as_file", lambda path: nullcontext(f"{path}.absent"))
+    assert demo.main() == 1
+    assert capsys.readouterr().err == "drawmark demo: the service ended with status 2\n"
