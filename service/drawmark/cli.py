@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Sequence
 
@@ -45,6 +46,8 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _serve(options: argparse.Namespace) -> int:
+    # Workers with two BLAS threads each get in each other's way; numpy reads this once.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from drawmark.rules import registry, rulesets
     from drawmark.web.settings import SettingError, read_settings
 

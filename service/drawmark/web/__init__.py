@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import logging
+import sys
 from collections.abc import Callable, Iterable
 from typing import Any
 
@@ -70,5 +71,5 @@ class _Outermost:
                 ("Content-Type", problems.MEDIA_TYPE),
                 ("Content-Length", str(len(_FAILED))),
             ]
-            start_response("500 Internal Server Error", headers)
+            start_response("500 Internal Server Error", headers, sys.exc_info())
             return [_FAILED]

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from typing import Any
+import math
+from typing import Any, Final
 
 import msgspec
 from flask import request
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
 from drawmark.web.problems import ProblemError
+
+_CUT_OFF: Final = "The body ended before it was whole."
 
 
 def read_body() -> bytes:
@@ -16,14 +19,22 @@ def read_body() -> bytes:
     if request.mimetype != "application/json":
         raise ProblemError(415, "The body must be application/json.")
     try:
-        return request.get_data(cache=False)
+        body = request.get_data(cache=False)
     except HTTPException as error:
         if error.code == 413:
             raise
-        raise ProblemError(400, "The body ended before it was whole.") from error
+        raise ProblemError(400, _CUT_OFF) from error
     except Exception as error:
         # The server raises errors of its own for malformed chunks.
         raise ProblemError(400, "The body cannot be read.") from error
+    announced = request.content_length
+    if announced is None:
+        # Of a body in chunks the framework stops reading at the limit, and says nothing.
+        if len(body) >= (request.max_content_length or math.inf):
+            raise RequestEntityTooLarge
+    elif len(body) < announced:
+        raise ProblemError(400, _CUT_OFF)
+    return body
 
 
 def decode(body: bytes) -> Any:

@@ -16,6 +16,16 @@ _ID: Final = re.compile(r"[A-Za-z0-9._-]{1,64}")
 _TRACE: Final = re.compile(r"[0-9a-f]{2}-[0-9a-f]{32}-[0-9a-f]{16}-[0-9a-f]{2}")
 
 
+def write_log(requests: bool) -> None:
+    """Send what this package logs to standard error, one line a request where asked for."""
+    handler = logging.StreamHandler()
+    handler.setFormatter(logging.Formatter("%(message)s"))
+    root = logging.getLogger("drawmark")
+    root.addHandler(handler)
+    root.propagate = False
+    log.setLevel(logging.INFO if requests else logging.WARNING)
+
+
 def observe(app: Flask) -> None:
     """Give every request an id, every response its headers, and the log a line."""
 

@@ -8,11 +8,9 @@ import os
 import socket
 from typing import Any
 
-# Two workers with two BLAS threads each get in each other's way on a small server.
-os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-
 from gunicorn.app.base import BaseApplication
 
+from drawmark.web.observability import write_log
 from drawmark.web.reply import send_whole_replies
 from drawmark.web.settings import SettingError, Settings
 
@@ -77,6 +75,7 @@ class Server(BaseApplication):  # type: ignore[misc]
         """Build the application, once, before workers are made."""
         from drawmark.web import create_app
 
+        write_log(self._settings.log_requests)
         return create_app(self._settings)
 
 

@@ -29,6 +29,8 @@ class Settings:
         May listen beyond loopback.
     revision : str
         Revision that was built.
+    log_requests : bool
+        A line in the log for each request.
     """
 
     config: str | None = None
@@ -38,6 +40,7 @@ class Settings:
     body_limit: int = 16 * 1024 * 1024
     allow_open: bool = False
     revision: str = ""
+    log_requests: bool = True
 
 
 def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
@@ -48,8 +51,9 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
         threads=_whole(environment, "DRAWMARK_THREADS", 4, 1, 64),
         timeout=_whole(environment, "DRAWMARK_TIMEOUT", 30, 5, 600),
         body_limit=_whole(environment, "DRAWMARK_BODY_LIMIT", 16 << 20, 1024, 1 << 28),
-        allow_open=environment.get("DRAWMARK_ALLOW_OPEN", "") == "1",
+        allow_open=_switch(environment, "DRAWMARK_ALLOW_OPEN", False),
         revision=environment.get("DRAWMARK_REVISION", "")[:100],
+        log_requests=_switch(environment, "DRAWMARK_LOG_REQUESTS", True),
     )
 
 
@@ -64,3 +68,12 @@ def _whole(environment: Mapping[str, str], name: str, default: int, low: int, hi
     if not low <= value <= high:
         raise SettingError(f"{name} must be a whole number from {low} to {high}, not {text!r}")
     return value
+
+
+def _switch(environment: Mapping[str, str], name: str, default: bool) -> bool:
+    text = environment.get(name)
+    if not text:
+        return default
+    if text not in ("0", "1"):
+        raise SettingError(f"{name} must be 0 or 1, not {text!r}")
+    return text == "1"

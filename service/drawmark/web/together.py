@@ -20,7 +20,8 @@ _SPREAD: Final = _part(
         "dependentRequired": {
             "draw_count": ["draw_variation"],
             "draw_variation": ["draw_count"],
-        }
+        },
+        "not": {"required": ["draw_variation", "draws"]},
     },
 )
 _WEIGHT: Final = _part(
@@ -39,12 +40,7 @@ _CONVENTION: Final = _part(
             "draw_length": ["draw_length_convention"],
             "draws": ["draw_length_convention"],
         },
-        "not": {
-            "anyOf": [
-                {"required": ["draw_length", "draws"]},
-                {"required": ["draw_variation", "draws"]},
-            ]
-        },
+        "not": {"required": ["draw_length", "draws"]},
     },
 )
 
