@@ -4,63 +4,166 @@ from __future__ import annotations
 
 import json
 import re
+import shlex
 import types
 from pathlib import Path
 
-from drawmark.rules import registry, rulesets
-from drawmark.web import create_app
-from drawmark.web.installed import core_rules
+import pytest
+
+from drawmark.fitting.units import DIMENSIONS
+from drawmark.rules import registry, rulesets, testing
+from drawmark.web import create_app, settings
+from drawmark.web.installed import Rules, core_rules
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+DEMO = (
+    "python3 -m venv .venv"
+    " && .venv/bin/pip install . ./plugins/clicker-clearance ./plugins/club-minimums"
+    " && .venv/bin/drawmark demo"
+)
+TESTS = ".venv/bin/pip install '.[test]' && .venv/bin/python -m pytest"
 
 
 def blocks(text, language):
-    return re.findall(rf"```{language}\n(.*?)```", text, re.DOTALL)
+    return re.findall(rf"^```{language}\n(.*?)^```", text, re.DOTALL | re.MULTILINE)
 
 
-def test_one_call_and_its_answer():
-    request, answer, _ = map(json.loads, blocks(README, "json"))
-    client = create_app(rules=core_rules()).test_client()
-    given = client.post("/v1/minimum-length", json=request).get_json()
-    assert {name: given[name] for name in answer} == answer
+def section(text, title):
+    return text.partition(f"\n## {title}\n")[2].partition("\n## ")[0]
 
 
-def test_problem_is_what_the_service_says():
-    *_, problem = map(json.loads, blocks(README, "json"))
-    client = create_app(rules=core_rules()).test_client()
-    body = {
-        "archer": {
-            "draw_length": {"value": 28, "unit": "in"},
-            "draw_length_convention": "standard",
-        },
-        "bow": {"kind": "recurve"},
-        "arrow": {"length": {"value": 29, "unit": "gr"}},
-    }
-    assert client.post("/v1/fit-check", json=body).get_json() == problem
+@pytest.fixture(scope="module")
+def client():
+    return create_app(rules=core_rules()).test_client()
 
 
-def test_every_operation_of_the_table_exists():
-    client = create_app(rules=core_rules()).test_client()
+def curl():
+    """Give path and body of the call that README shows."""
+    (command,) = [text for text in blocks(README, "sh") if text.startswith("curl ")]
+    words = shlex.split(command)
+    assert words[words.index("-H") + 1] == "Content-Type: application/json"
+    return re.sub(r"^http://127\.0\.0\.1:8080", "", words[2]), words[words.index("-d") + 1]
+
+
+def test_two_commands_stand_first():
+    first, second, serve, *_ = (text.strip() for text in blocks(README, "sh"))
+    assert (first, second) == (DEMO, TESTS)
+    assert serve == ".venv/bin/drawmark serve --host 127.0.0.1 --port 8080"
+
+
+def test_one_call_and_its_answer(client):
+    path, body = curl()
+    shown = json.loads(blocks(section(README, "One call"), "json")[0])
+    reply = client.post(path, data=body, content_type="application/json")
+    given = reply.get_json()
+    assert reply.status_code == 200
+    assert {name: given[name] for name in shown} == shown
+
+
+def test_problem_is_what_the_service_says(client):
+    (problem,) = map(json.loads, blocks(section(README, "Errors"), "json"))
+    path, body = curl()
+    wrong = {**json.loads(body), "arrow": {"length": {"value": 28.5, "unit": "gr"}}}
+    reply = client.post(path, json=wrong)
+    assert reply.status_code == problem["status"]
+    assert reply.content_type == "application/problem+json"
+    assert reply.get_json() == problem
+
+
+def test_operations_are_those_of_the_service(client):
     paths = client.get("/openapi.json").get_json()["paths"]
-    named = re.findall(r"`POST (/v1/[a-z/-]+)`", README)
-    assert sorted(set(named)) == sorted(path for path in paths if "post" in paths[path])
+    rows = [
+        line.split("|")[1]
+        for line in section(README, "Operations").splitlines()
+        if line.startswith("| `")
+    ]
+    for method in ("POST", "GET"):
+        named = [
+            path
+            for cell in rows
+            if f"`{method} " in cell
+            for path in re.findall(r"(/[a-z0-9/.-]+)`", cell)
+        ]
+        assert sorted(named) == sorted(path for path in paths if method.lower() in paths[path])
+
+
+def test_units_are_those_of_the_service():
+    rows = re.findall(r"^\| ([a-z ]+) \| (`.*) \|$", section(README, "Units"), re.MULTILINE)
+    shown = {name.replace(" ", "_"): re.findall(r"`([^`]+)`", units) for name, units in rows}
+    assert len(shown) == 5
+    for name, symbols in shown.items():
+        assert symbols == [unit.symbol for unit in DIMENSIONS[name]]
+
+
+def test_settings_are_those_of_the_service():
+    source = Path(settings.__file__).read_text(encoding="utf-8")
+    known = set(re.findall(r'"(DRAWMARK_[A-Z_]+|WEB_CONCURRENCY)"', source))
+    shown = set(re.findall(r"`(DRAWMARK_[A-Z_]+|WEB_CONCURRENCY)", section(README, "Settings")))
+    # The revision is for whoever builds an image, not for who runs the service.
+    assert shown == known - {"DRAWMARK_REVISION"}
 
 
 def test_club_file_is_read(tmp_path):
     file = tmp_path / "club.toml"
     file.write_text(blocks(README, "toml")[0], encoding="utf-8")
-    found = registry.load()
-    configuration = rulesets.configure(found, file)
+    configuration = rulesets.configure(registry.load(), file)
     assert configuration.default == "beginners"
+    assert [group.plugin for group in configuration.rulesets["beginners"].groups] == [
+        "core",
+        "club-minimums",
+    ]
 
 
-def test_rule_of_fifteen_lines_asks_for_more():
+def hall_margin():
     (source,) = blocks(DEVELOPERS, "python")
     assert len([line for line in source.splitlines() if line.strip()]) <= 15
     module = types.ModuleType("hall_margin")
     exec(source, module.__dict__)
-    plugin = registry.register("hall-margin", "1.0", module)
-    assert plugin.status == "active"
-    assert [rule.id for rule in plugin.rules] == ["hall-margin"]
+    return module
+
+
+def test_rule_of_fifteen_lines_conforms():
+    testing.conform(testing.plugin(hall_margin(), "hall-margin"))
+
+
+def test_rule_of_fifteen_lines_asks_for_more():
+    core = core_rules().registry.plugins
+    plugin = registry.register("hall-margin", "1.0", hall_margin())
+    found = registry.Registry(plugins=(*core, plugin))
+    rules = Rules(registry=found, configuration=rulesets.configure(found))
+    path, body = curl()
+    given = create_app(rules=rules).test_client().post(path, json=json.loads(body)).get_json()
+    # 28 in less 1 3/4 in to the pivot point, and 4 in; the core alone asks for 29 in.
+    assert given["minimum"] == {"value": 30.25, "unit": "in"}
+    assert "house rules of an invented hall" in {one.get("source") for one in given["findings"]}
+
+
+def test_entry_point_group_is_the_one_that_is_loaded():
+    (text,) = blocks(DEVELOPERS, "toml")
+    assert f'"{registry.GROUP}"' in text
+
+
+def conventions():
+    text = section(DEVELOPERS, "Conventions")
+    return re.findall(r"^(\d+)\. (.*?)(?=^\d+\. |\Z)", text, re.DOTALL | re.MULTILINE)
+
+
+def test_conventions_are_numbered_one_by_one():
+    numbers = [int(number) for number, _ in conventions()]
+    assert numbers == list(range(1, len(numbers) + 1))
+    assert len(numbers) >= 10
+
+
+@pytest.mark.parametrize(("number", "text"), conventions(), ids=lambda value: value[:3])
+def test_each_convention_names_its_test(number, text):
+    tests = re.findall(r"`(tests/[\w/.]+)`", text)
+    assert tests or "lint-imports" in text
+    assert [name for name in tests if not (ROOT / name).exists()] == []
+
+
+@pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
+def test_files_that_are_named_exist(text):
+    named = re.findall(r"`((?:service|plugins|openapi|tests|docker|\.ci)/[\w/.-]*)`", text)
+    assert [name for name in named if not (ROOT / name).exists()] == []
