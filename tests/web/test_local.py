@@ -1,0 +1,154 @@
+"""Plugins on the wire: their inputs, their faults, their text, and what the document shows."""
+
+from __future__ import annotations
+
+import copy
+import dataclasses
+import json
+from pathlib import Path
+
+import pytest
+
+from drawmark import rules
+from drawmark.rules import registry
+from drawmark.rules.registry import Registry
+from drawmark.rules.rulesets import Configuration, everything
+from drawmark.web import create_app
+from drawmark.web.examples import EXAMPLES
+from drawmark.web.installed import Rules, core_rules
+from drawmark.web.openapi import document_of, encode_document, stripped
+
+COMMITTED = Path(__file__).parents[2] / "openapi" / "drawmark.json"
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True)
+class Inputs:
+    """What the hall asks about an arrow."""
+
+    tip_width: float = rules.length(0.001, 0.05, "Width of the tip.")
+    colour: str = rules.choice(("white", "gold"), "Colour of the nock.", default="white")
+
+
+def check(case):
+    if case.inputs.colour == "gold":
+        yield rules.finding("note", "a lone \ud800 surrogate")
+    yield rules.floor(0.9 + case.inputs.tip_width, "our hall")
+
+
+class Module:
+    """Stands for the module of a plugin."""
+
+    @staticmethod
+    @rules.hookimpl
+    def drawmark_rules():
+        return [
+            rules.Rule(
+                id="hall", title="Length in our hall.", check=check, inputs=Inputs, needs=("local",)
+            )
+        ]
+
+
+class Broken:
+    """Stands for a module that fails."""
+
+    @staticmethod
+    @rules.hookimpl
+    def drawmark_rules():
+        raise RuntimeError("no \ud800 luck")
+
+
+@pytest.fixture(scope="module")
+def with_plugins():
+    core = core_rules().registry.plugins
+    found = Registry(
+        plugins=(
+            *core,
+            registry.register("hall-rules", "2.0", Module),
+            registry.register("broken", "0.1", Broken),
+        )
+    )
+    ruleset = everything(found)
+    return Rules(
+        registry=found,
+        configuration=Configuration(rulesets={ruleset.name: ruleset}, default=ruleset.name),
+    )
+
+
+@pytest.fixture(scope="module")
+def client(with_plugins):
+    return create_app(rules=with_plugins).test_client()
+
+
+def fit(local):
+    return {**copy.deepcopy(EXAMPLES["fit-check"]), "local": local}
+
+
+def q(value, unit):
+    return {"value": value, "unit": unit}
+
+
+def test_inputs_reach_the_rule_in_si(client):
+    body = {**fit({"hall-rules": {"tip_width": q(1, "in")}}), "report_in": {"length": "mm"}}
+    answer = client.post("/v1/fit-check", json=body).get_json()
+    assert answer["minimum"] == q(925.4, "mm")
+    assert answer["verdict"] == "stop"
+
+
+@pytest.mark.parametrize(
+    ("local", "where", "words"),
+    [
+        ({"nobody": {}}, "#/local/nobody", "unknown"),
+        ({"hall-rules": {}}, "#/local/hall-rules/tip_width", "needed"),
+        ({"hall-rules": {"tip_width": 5}}, "#/local/hall-rules/tip_width", "without its unit"),
+        (
+            {"hall-rules": {"tip_width": q(5, "in")}},
+            "#/local/hall-rules/tip_width/value",
+            "must be from",
+        ),
+        (
+            {"hall-rules": {"tip_width": q(5, "mm"), "colour": "red"}},
+            "#/local/hall-rules/colour",
+            "white, gold",
+        ),
+    ],
+)
+def test_fault_in_local_is_pointed_at(client, local, where, words):
+    response = client.post("/v1/fit-check", json=fit(local))
+    assert response.status_code == 422
+    (error,) = response.get_json()["errors"]
+    assert error["pointer"] == where
+    assert words in error["detail"]
+
+
+def test_text_that_is_no_unicode_does_not_leave_the_service(client):
+    local = {"hall-rules": {"tip_width": q(5, "mm"), "colour": "gold"}}
+    response = client.post("/v1/fit-check", json=fit(local))
+    assert response.status_code == 200
+    assert "\\ud800" not in response.text
+    assert response.get_json()["verdict"] in ("indeterminate", "stop")
+    batch = client.post("/v1/fit-check/batch", json={"items": [fit(local), fit({})]})
+    assert [item["status"] for item in batch.get_json()["items"]] == [200, 200]
+
+
+def test_broken_plugin_is_shown_with_its_error(client):
+    plugins = {one["plugin"]: one for one in client.get("/v1/plugins").get_json()["plugins"]}
+    assert plugins["broken"]["status"] == "failed"
+    assert "luck" in plugins["broken"]["error"]
+    assert plugins["hall-rules"]["status"] == "active"
+
+
+def test_component_is_named_after_plugin_and_role(with_plugins):
+    schemas = document_of(with_plugins)["components"]["schemas"]
+    assert "HallRulesInputs" in schemas
+    assert "Inputs" not in schemas
+    assert schemas["Local"]["properties"]["hall-rules"]["$ref"].endswith("/HallRulesInputs")
+
+
+def test_without_plugins_members_it_is_the_committed_document(with_plugins):
+    assert encode_document(stripped(document_of(with_plugins))) == COMMITTED.read_bytes()
+
+
+def test_document_is_served_as_generated(client, with_plugins):
+    served = client.get("/openapi.json").data
+    assert served == encode_document(document_of(with_plugins))
+    assert json.loads(served)["x-plugin-components"] == ["HallRulesInputs"]

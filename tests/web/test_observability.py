@@ -1,0 +1,81 @@
+"""Request ids, headers, and what is caught when nothing else catches it."""
+
+from __future__ import annotations
+
+import json
+import logging
+from wsgiref.util import setup_testing_defaults
+
+import pytest
+
+from drawmark.web import create_app
+from drawmark.web.examples import EXAMPLES
+from drawmark.web.installed import core_rules
+
+TRACE = "4bf92f3577b34da6a3ce929d0e0e4736"
+
+
+@pytest.mark.parametrize(
+    ("headers", "identity"),
+    [
+        pytest.param({"X-Request-ID": "club-1.a_b"}, "club-1.a_b", id="as stated"),
+        # the example value of the W3C Trace Context recommendation (from memory)
+        pytest.param({"traceparent": f"00-{TRACE}-00f067aa0ba902b7-01"}, TRACE, id="of the trace"),
+        pytest.param({"X-Request-ID": "a" * 65}, None, id="too long"),
+        pytest.param({"X-Request-ID": "a b"}, None, id="odd characters"),
+        pytest.param({"traceparent": "00-xyz-1-01"}, None, id="no trace"),
+        pytest.param({}, None, id="none"),
+    ],
+)
+def test_request_id(client, headers, identity):
+    given = client.get("/healthz", headers=headers).headers["X-Request-ID"]
+    if identity is None:
+        assert len(given) == 32
+        assert set(given) <= set("0123456789abcdef")
+    else:
+        assert given == identity
+
+
+@pytest.mark.parametrize("path", ["/healthz", "/v1/nothing", "/v1/fit-check"])
+def test_headers_of_every_response(client, path):
+    headers = client.get(path).headers
+    assert headers["X-Content-Type-Options"] == "nosniff"
+    assert headers["Cache-Control"] == "no-store"
+    assert headers["Vary"] == "Accept"
+
+
+@pytest.mark.parametrize("accept", ["text/html", "application/json;q=0", "image/svg+xml", "*/*"])
+def test_json_whatever_is_asked_for(client, accept):
+    response = client.post("/v1/fit-check", json=EXAMPLES["fit-check"], headers={"Accept": accept})
+    assert response.status_code == 200
+    assert response.mimetype == "application/json"
+    problem = client.get("/v1/nothing", headers={"Accept": accept})
+    assert problem.mimetype == "application/problem+json"
+
+
+def test_line_in_the_log(client, caplog):
+    with caplog.at_level(logging.INFO, "drawmark.requests"):
+        client.post("/v1/fit-check", json={"x": "secret"}, headers={"X-Request-ID": "r"})
+    (record,) = (one for one in caplog.records if one.name == "drawmark.requests")
+    line = json.loads(record.getMessage())
+    assert line.pop("ms") >= 0
+    assert line == {"id": "r", "method": "POST", "route": "/v1/fit-check", "status": 422}
+
+
+@pytest.mark.parametrize("fault", [SystemExit(3), KeyboardInterrupt(), RuntimeError("x")])
+def test_nothing_ends_a_worker(fault):
+    app = create_app(rules=core_rules())
+
+    def fail():
+        raise fault
+
+    app.add_url_rule("/fail", "fail", fail)
+    environ = {"PATH_INFO": "/fail"}
+    setup_testing_defaults(environ)
+    started = []
+    (body,) = app(environ, lambda status, headers, *_: started.append((status, dict(headers))))
+    ((status, headers),) = started
+    assert status.startswith("500")
+    assert headers["Content-Type"] == "application/problem+json"
+    assert json.loads(body)["title"] == "Internal Server Error"
+    assert b"Traceback" not in body
