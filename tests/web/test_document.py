@@ -1,21 +1,27 @@
-"""The document is valid, committed, and the live one differs only by what is installed."""
+"""The document is valid, committed, true, and the live one differs only by what is installed."""
 
 from __future__ import annotations
 
+import copy
+import re
 from pathlib import Path
 
+import pytest
+from jsonschema import Draft202012Validator
 from openapi_spec_validator import validate
 
-from drawmark.rules import registry, rulesets
-from drawmark.web.installed import Rules, core_rules
+from drawmark.fitting.units import UNITS
+from drawmark.web.calculations import operations_of
+from drawmark.web.components import WIDEST
+from drawmark.web.examples import EXAMPLES
+from drawmark.web.fields import Quantity
+from drawmark.web.installed import core_rules, installed_rules
 from drawmark.web.openapi import document_of, encode_document, stripped
+from drawmark.web.schemas import Strict
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "drawmark.json"
-
-
-def live_rules():
-    found = registry.load()
-    return Rules(registry=found, configuration=rulesets.configure(found, None))
+RULES = core_rules()
+DOCUMENT = document_of(RULES)
 
 
 def test_committed_document_is_what_the_core_generates():
@@ -23,8 +29,90 @@ def test_committed_document_is_what_the_core_generates():
 
 
 def test_live_document_without_plugins_members_is_the_committed_one():
-    assert encode_document(stripped(document_of(live_rules()))) == COMMITTED.read_bytes()
+    assert encode_document(stripped(document_of(installed_rules()))) == COMMITTED.read_bytes()
 
 
 def test_document_is_valid():
-    validate(document_of(live_rules()))
+    validate(document_of(installed_rules()))
+
+
+def test_each_idea_is_one_component():
+    numbered = [name for name in DOCUMENT["components"]["schemas"] if re.search(r"\d$", name)]
+    assert numbered == []
+
+
+def schema_of_request(path):
+    content = DOCUMENT["paths"][f"/v1/{path}"]["post"]["requestBody"]["content"]
+    return Draft202012Validator(
+        {**content["application/json"]["schema"], "components": DOCUMENT["components"]}
+    )
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES))
+def test_example_fits_what_is_stated(path):
+    schema_of_request(path).validate(EXAMPLES[path])
+
+
+def q(value, unit):
+    return {"value": value, "unit": unit}
+
+
+# What is taken out of, or put into, the example of a fit check so that it contradicts itself.
+CONTRADICTIONS = {
+    "draw without its convention": ("archer", {"draw_length_convention": None}),
+    "draws beside a draw": ("archer", {"draws": [q(27, "in")]}),
+    "variation without its count": ("archer", {"draw_variation": q(5, "mm")}),
+    "count without variation": ("archer", {"draw_count": 12}),
+    "draw weight without its basis": ("bow", {"draw_weight_basis": None}),
+    "basis without draw weight": ("bow", {"draw_weight": None}),
+    "vanes with a mass and no place": ("arrow", {"fletching": {"mass": q(10, "gr")}}),
+    "no length": ("arrow", {"length": None}),
+    "nothing tells the draw": ("archer", {"draw_length": None}),
+}
+
+
+@pytest.mark.parametrize(("part", "changes"), CONTRADICTIONS.values(), ids=CONTRADICTIONS)
+def test_what_goes_together_is_stated_and_enforced(client, part, changes):
+    body = copy.deepcopy(EXAMPLES["fit-check"])
+    for name, value in changes.items():
+        if value is None:
+            del body[part][name]
+        else:
+            body[part][name] = value
+    assert not schema_of_request("fit-check").is_valid(body)
+    assert not schema_of_request("fit-check/batch").is_valid({"items": [body]})
+    assert client.post("/v1/fit-check", json=body).status_code == 422
+
+
+def quantities_in(schema):
+    for name, field in schema().fields.items():
+        inner = getattr(field, "inner", field)
+        if isinstance(inner, Quantity):
+            yield name, inner
+        elif isinstance(getattr(inner, "schema", None), Strict):
+            yield from quantities_in(type(inner.schema))
+
+
+@pytest.mark.parametrize("operation", operations_of(RULES), ids=lambda one: one.path)
+def test_range_of_each_field_lies_in_that_of_its_component(operation):
+    for name, field in quantities_in(operation.schema):
+        low, high = WIDEST[field.dimension]
+        assert low <= field.spec.low < field.spec.high <= high, name
+
+
+def test_range_stands_in_the_description():
+    field = DOCUMENT["components"]["schemas"]["Archer"]["properties"]["draw_length"]
+    # 0.30 m to 1.10 m, an inch being 25.4 mm exactly
+    assert "300 to 1100 mm" in field["description"]
+    assert "11.811 to 43.3071 in" in field["description"]
+
+
+@pytest.mark.parametrize("unit", sorted(UNITS))
+def test_every_unit_is_in_one_component(unit):
+    holders = [
+        name
+        for name, schema in DOCUMENT["components"]["schemas"].items()
+        if unit in schema.get("properties", {}).get("unit", {}).get("enum", ())
+        and not name.startswith("Reported")
+    ]
+    assert len(holders) == (0 if unit == "Hz" else 1)
