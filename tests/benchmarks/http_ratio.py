@@ -7,43 +7,49 @@ from __future__ import annotations
 
 import json
 import os
+import platform
 import socket
 import statistics
 import subprocess
 import sys
 import time
-
-import requests
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
 
 from drawmark.web.examples import EXAMPLES
 
 ROUNDS = 7
 REQUESTS = 400
+PATHS = ("/v1/fit-check", "/constant", "/bare", "/nested")
 APPLICATION = """
 import json, sys
 from flask import Flask, Response, request
 from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.calculations import operations_of
-from drawmark.web.installed import core_rules
+from drawmark.web.installed import core_rules, installed_rules
+from drawmark.web.observability import write_log
 from drawmark.web.server import Server
 from drawmark.web.settings import Settings
 
 class Measured(Server):
     def load(self):
-        app = create_app(Settings(), core_rules() if sys.argv[2] == "core" else None)
-        body = app.test_client().post("/v1/fit-check", json=EXAMPLES["fit-check"]).data
+        write_log(True)
+        rules = core_rules() if sys.argv[2] == "core" else installed_rules()
+        app = create_app(Settings(), rules)
+        sample = create_app(Settings(), rules)
+        body = sample.test_client().post("/v1/fit-check", json=EXAMPLES["fit-check"]).data
         def constant():
             request.get_data(cache=False)
             return Response(body, mimetype="application/json")
-        operation = [one for one in operations_of(core_rules()) if one.path == "fit-check"][0]
+        operation = [one for one in operations_of(rules) if one.path == "fit-check"][0]
         def nested():
             body = request.get_data(cache=False)
             operation.schema().load(json.loads(body))
             tree = operation.calculate(body)
             answer = json.dumps(tree, default=lambda raw: json.loads(bytes(raw)))
             return Response(answer, mimetype="application/json")
-        app._got_first_request = False
         app.add_url_rule("/nested", "nested", nested, methods=["POST"])
         app.add_url_rule("/constant", "constant", constant, methods=["POST"])
         bare = Flask("bare")
@@ -59,14 +65,14 @@ Measured("127.0.0.1", int(sys.argv[1]), Settings(workers=1)).run()
 
 def worker_of(parent: int) -> int:
     """The parent's only child."""
-    with open(f"/proc/{parent}/task/{parent}/children", encoding="ascii") as file:
-        return int(file.read().split()[0])
+    children = Path(f"/proc/{parent}/task/{parent}/children").read_text(encoding="ascii")
+    return int(children.split()[0])
 
 
 def resident_of(process: int) -> float:
     """Resident memory of a process in MB."""
-    with open(f"/proc/{process}/status", encoding="ascii") as file:
-        (line,) = (line for line in file if line.startswith("VmRSS"))
+    lines = Path(f"/proc/{process}/status").read_text(encoding="ascii").splitlines()
+    (line,) = (line for line in lines if line.startswith("VmRSS"))
     return int(line.split()[1]) / 1024
 
 
@@ -78,61 +84,94 @@ def start_up() -> float:
     return time.perf_counter() - before
 
 
-def processor_time(parent: int) -> float:
-    """Processor seconds of the worker: the parent's only child."""
-    with open(f"/proc/{worker_of(parent)}/stat", encoding="ascii") as file:
-        fields = file.read().rpartition(")")[2].split()
-    return (int(fields[11]) + int(fields[12])) / os.sysconf("SC_CLK_TCK")
+def processor_time(process: int) -> float:
+    """Processor seconds of all threads of a process, to the nanosecond."""
+    threads = Path(f"/proc/{process}/task").iterdir()
+    spent = [int((one / "schedstat").read_text(encoding="ascii").split()[0]) for one in threads]
+    return sum(spent) / 1e9
 
 
-def measure(rules: str) -> dict[str, float]:
-    """Microseconds of processor time a request for each path, medians of interleaved rounds."""
+class Caller:
+    """A client that keeps its connection and does little else, to leave the caches alone."""
+
+    def __init__(self, port: int) -> None:
+        self.connection = socket.create_connection(("127.0.0.1", port), timeout=10)
+        self.body = json.dumps(EXAMPLES["fit-check"]).encode()
+
+    def call(self, path: str) -> None:
+        head = (
+            f"POST {path} HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
+            f"Content-Length: {len(self.body)}\r\n\r\n"
+        )
+        self.connection.sendall(head.encode() + self.body)
+        received = b""
+        while b"\r\n\r\n" not in received:
+            received += self.connection.recv(65536)
+        head, _, rest = received.partition(b"\r\n\r\n")
+        assert head.startswith(b"HTTP/1.1 200 ")
+        (length,) = (
+            line.split(b":")[1] for line in head.split(b"\r\n") if line[:15] == b"Content-Length:"
+        )
+        missing = int(length) - len(rest)
+        while missing > 0:
+            missing -= len(self.connection.recv(65536))
+
+
+@contextmanager
+def application(rules: str) -> Iterator[tuple[Caller, int]]:
+    """The service with the views to compare with, one worker; its caller and the worker."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
-    process = subprocess.Popen([sys.executable, "-c", APPLICATION, str(port), rules])
-    url = f"http://127.0.0.1:{port}"
-    body = json.dumps(EXAMPLES["fit-check"])
-    headers = {"Content-Type": "application/json"}
-    rounds: dict[str, list[float]] = {
-        "/v1/fit-check": [],
-        "/constant": [],
-        "/bare": [],
-        "/nested": [],
-    }
+    process = subprocess.Popen(
+        [sys.executable, "-c", APPLICATION, str(port), rules],
+        env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
+        stderr=subprocess.DEVNULL,
+    )
     try:
-        for _ in range(100):
+        for _ in range(200):
             try:
-                requests.get(url + "/healthz", timeout=1)
+                caller = Caller(port)
                 break
-            except requests.ConnectionError:
+            except ConnectionRefusedError:
                 time.sleep(0.1)
-        with requests.Session() as session:
-            for number in range(ROUNDS + 1):
-                for path, times in rounds.items():
-                    before = processor_time(process.pid)
-                    for _ in range(REQUESTS):
-                        session.post(url + path, data=body, headers=headers, timeout=10)
-                    if number:
-                        spent = processor_time(process.pid) - before
-                        times.append(spent / REQUESTS * 1e6)
-        resident = resident_of(worker_of(process.pid))
+        with caller.connection:
+            caller.call(PATHS[0])
+            yield caller, worker_of(process.pid)
     finally:
         process.terminate()
         process.wait(30)
-    ratios = [c / f for c, f in zip(rounds["/constant"], rounds["/v1/fit-check"], strict=True)]
-    bare = [b / f for b, f in zip(rounds["/bare"], rounds["/v1/fit-check"], strict=True)]
+
+
+def measure(rules: str, rounds: int = ROUNDS, requests: int = REQUESTS) -> dict[str, float]:
+    """Compare processor times a request of the worker; medians of interleaved rounds."""
+    spent: dict[str, list[float]] = {path: [] for path in PATHS}
+    with application(rules) as (caller, worker):
+        for number in range(rounds + 1):
+            for path, times in spent.items():
+                before = processor_time(worker)
+                for _ in range(requests):
+                    caller.call(path)
+                if number:
+                    times.append((processor_time(worker) - before) / requests * 1e6)
+        resident = resident_of(worker)
+
+    def ratio(path: str) -> float:
+        pairs = zip(spent[path], spent["/v1/fit-check"], strict=True)
+        return statistics.median(other / ours for other, ours in pairs)
+
     return {
-        "fit check, us": statistics.median(rounds["/v1/fit-check"]),
-        "constant view, us": statistics.median(rounds["/constant"]),
-        "rate of the constant view reached": statistics.median(ratios),
-        "rate of a bare view reached": statistics.median(bare),
-        "nested marshmallow besides, us": statistics.median(rounds["/nested"]),
+        "fit check, us": statistics.median(spent["/v1/fit-check"]),
+        "constant view, us": statistics.median(spent["/constant"]),
+        "rate of the constant view reached": ratio("/constant"),
+        "rate of a bare view reached": ratio("/bare"),
+        "rate of nested load and dump reached": ratio("/nested"),
         "worker resident, MB": resident,
     }
 
 
 if __name__ == "__main__":
+    print(f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}")
     print(f"{'import and start-up, s':38} {start_up():8.2f}")
     for rules in ("core", "all plugins"):
         print(rules)

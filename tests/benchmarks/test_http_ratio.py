@@ -1,0 +1,24 @@
+"""A loose guard: the benchmark itself says how fast a fit check is."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from benchmarks import http_ratio
+
+pytestmark = pytest.mark.skipif(
+    not Path("/proc/self/schedstat").exists(), reason="reads processor time from /proc"
+)
+
+
+def test_a_fit_check_is_not_far_behind_a_constant_view():
+    measured = http_ratio.measure("core", rounds=3, requests=100)
+    assert measured["rate of the constant view reached"] > 0.4
+    assert measured["rate of nested load and dump reached"] > 1.3
+    assert measured["worker resident, MB"] < 100
+
+
+def test_start_up():
+    assert min(http_ratio.start_up() for _ in range(2)) < 3.0
