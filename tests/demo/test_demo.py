@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 import re
+import signal
 import subprocess
 import sys
 from contextlib import nullcontext
@@ -131,6 +132,17 @@ def test_service_is_stopped(shown):
     (address,) = re.findall(r"http://127\.0\.0\.1:\d+", shown)
     with pytest.raises(requests.ConnectionError):
         requests.get(f"{address}/healthz", timeout=2)
+
+
+def test_a_demo_that_is_ended_takes_its_service_along():
+    command = [sys.executable, "-u", "-m", "drawmark.cli", "demo"]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
+        found = re.search(r"http://127\.0\.0\.1:\d+", process.stdout.readline())
+        process.terminate()
+        process.stdout.read()
+        assert process.wait(timeout=60) == 128 + signal.SIGTERM
+    with pytest.raises(requests.ConnectionError):
+        requests.get(f"{found.group()}/healthz", timeout=2)
 
 
 def test_without_plugins_it_says_so(monkeypatch, capsys):
