@@ -6,6 +6,7 @@ import copy
 import dataclasses
 import json
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
@@ -57,6 +58,10 @@ class Broken:
         raise RuntimeError("no \ud800 luck")
 
 
+# What the loader reads of an entry point.
+BROKEN_POINT = {"name": "broken", "value": "broken", "dist": None, "load": lambda: Broken}
+
+
 @pytest.fixture(scope="module")
 def with_plugins():
     core = core_rules().registry.plugins
@@ -64,7 +69,7 @@ def with_plugins():
         plugins=(
             *core,
             registry.register("hall-rules", "2.0", Module),
-            registry.register("broken", "0.1", Broken),
+            *registry.load_from([SimpleNamespace(**BROKEN_POINT)]).plugins,
         )
     )
     ruleset = everything(found)
