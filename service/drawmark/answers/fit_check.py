@@ -87,10 +87,12 @@ def _say_longest(request: Request, outcome: Outcome, context: Context) -> Answer
     facts = outcome.facts
     # Where the control does not hang on the draw the core's floors grow with it, one for one.
     plain = facts.claimed != "clicker" and facts.count is None and not facts.estimated
-    start = float(longest_draw_of(facts, request.arrow)) if plain else None
-    if plain and len(context.ruleset.groups) == 1 and bow.maximum_draw is None:
-        longest = start
+    core_alone = len(context.ruleset.groups) == 1
+    longest: float | None
+    if plain and core_alone and bow.maximum_draw is None and request.arrow.length is not None:
+        longest = float(facts.draw + request.arrow.length) - minimum_length_of(outcome)
     else:
+        start = float(longest_draw_of(facts, request.arrow)) if plain else None
         longest = find_longest(archer, bow, request.arrow, context, start).draw
     if longest is None or longest <= 0:
         return {}

@@ -68,32 +68,41 @@ def _is_field(cls: type, path: list[str]) -> bool:
 
 
 def compile_need(need: str) -> Presence:
-    """Make the question whether a case has what a need names."""
-    return reduce(_either, map(_compile_path, need.split("|")))
+    """Make the question whether a case has what a need names.
+
+    Every evaluation asks it of every rule, so it is one expression and no chain of calls. The
+    need must be known to be sound: see `explain_need`.
+    """
+    ways = need.split("|")
+    if any(way in _PARTS for way in ways):
+        return reduce(_either, map(_compile_whole, ways))
+    question = " or ".join(map(_expression, ways))
+    asked: Presence = eval(f"lambda case: {question}", {})
+    return asked
 
 
 def _either(first: Presence, second: Presence) -> Presence:
     return lambda case: first(case) or second(case)
 
 
-def _compile_path(path: str) -> Presence:
+def _compile_whole(path: str) -> Presence:
+    if path not in _PARTS:
+        return compile_need(path)
+    # A part that was not given stands in the case with nothing in it.
+    read_part, read_fields = attrgetter(path), _reader(_PARTS[path])
+    return lambda case: any(value is not None for value in read_fields(read_part(case)))
+
+
+def _expression(path: str) -> str:
     names = path.split(".")
+    if not all(name.isidentifier() for name in names):
+        raise ValueError(f"{path!r} is no dotted path")
     if names[0] == "local":
         names[0] = "inputs"
-    if names[0] in _PARTS and len(names) == 1:
-        # A part that was not given stands in the case with nothing in it.
-        read_part, read_fields = attrgetter(names[0]), _reader(_PARTS[names[0]])
-        return lambda case: any(value is not None for value in read_fields(read_part(case)))
-    read = attrgetter(".".join(names))
-    within = [attrgetter(".".join(names[:count])) for count in range(1, len(names))]
-    if names[0] != "inputs":
-        within = within[1:]
-    if not within:
-        return lambda case: read(case) is not None
-    if len(within) == 1:
-        read_within = within[0]
-        return lambda case: read_within(case) is not None and read(case) is not None
-    return lambda case: all(step(case) is not None for step in (*within, read))
+    # Archer, bow, arrow and facts are always there; what lies below them may not be.
+    first = 1 if names[0] == "inputs" else 2
+    steps = [".".join(names[:count]) for count in range(first, len(names) + 1)]
+    return "(" + " and ".join(f"case.{step} is not None" for step in steps) + ")"
 
 
 def _reader(cls: type) -> Callable[[object], tuple[object, ...]]:
