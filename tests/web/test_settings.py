@@ -49,6 +49,11 @@ def test_fault_names_the_setting(name, text):
         read_settings({name: text})
 
 
+def test_nobody_believes_in_tokens_that_are_not_asked_for():
+    with pytest.raises(SettingError, match="asks nobody for tokens"):
+        read_settings({"DRAWMARK_TOKENS_FILE": "tokens"})
+
+
 @pytest.mark.parametrize(
     ("host", "loopback"),
     [

@@ -45,6 +45,9 @@ class Settings:
 
 def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
     """Read the settings; SettingError names the first that cannot be used."""
+    if environment.get("DRAWMARK_TOKENS_FILE"):
+        # Who sets it believes that callers are asked who they are: they are not.
+        raise SettingError("DRAWMARK_TOKENS_FILE is set, and this version asks nobody for tokens")
     return Settings(
         config=environment.get("DRAWMARK_CONFIG") or None,
         workers=_whole(environment, "WEB_CONCURRENCY", 2, 1, 64),

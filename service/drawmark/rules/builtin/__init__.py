@@ -1,0 +1,151 @@
+"""The core's own rules, which come in by the same door as a plugin's."""
+
+from __future__ import annotations
+
+from drawmark.rules.builtin import arrows, draws
+from drawmark.rules.model import Check, Rule
+from drawmark.rules.spec import hookimpl
+
+_DRAW = "archer.draw_length|archer.draws|archer.arm_span"
+_MASS = (
+    "arrow.mass|arrow.shaft.mass_per_length",
+    "arrow.mass|arrow.point.mass",
+    "arrow.mass|arrow.length",
+)
+
+
+def _rule(
+    name: str,
+    title: str,
+    check: Check,
+    *needs: str,
+    floors: bool = False,
+    source: str | None = None,
+) -> Rule:
+    return Rule(
+        id=name,
+        title=title,
+        check=check,
+        check_many=check,
+        needs=needs,
+        gives=frozenset(("floor",)) if floors else frozenset(("finding",)),
+        required=floors,
+        source=source,
+    )
+
+
+@hookimpl
+def drawmark_rules() -> list[Rule]:
+    """Give the core's rules."""
+    return [
+        _rule(
+            "minimum-length",
+            "Minimum safe length.",
+            draws.minimum_length,
+            _DRAW,
+            floors=True,
+            source="margin-one-inch",
+        ),
+        _rule(
+            "shaft-behind-back",
+            "Shaft's end against the back of the bow.",
+            draws.shaft_behind_back,
+            "arrow.length",
+            source="project-margin",
+        ),
+        _rule("draw-control", "Control of the draw shown by its fields.", draws.draw_control),
+        _rule(
+            "clicker-reach",
+            "Arrow against the clicker's range.",
+            draws.clicker_reach,
+            "arrow.length",
+            "arrow.point.exposed_length",
+            "bow.clicker_range",
+        ),
+        _rule(
+            "clicker-in-barebow",
+            "No clicker in barebow.",
+            draws.clicker_in_barebow,
+            source="wa-clicker-barebow",
+        ),
+        _rule(
+            "launch-load",
+            "Draw weight against critical launch force.",
+            arrows.launch_load,
+            "arrow.length",
+            "arrow.shaft.static_spine",
+            "arrow.shaft.mass_per_length",
+            "arrow.point.mass",
+            "bow.draw_weight",
+            source="project-launch-load",
+        ),
+        _rule(
+            "arrow-mass",
+            "Arrow mass for the bow's force.",
+            arrows.arrow_mass,
+            *_MASS,
+            "bow.draw_weight",
+            source="astm-f1544",
+        ),
+        _rule(
+            "maker-arrow-mass",
+            "Least arrow mass by the bow's maker.",
+            arrows.maker_arrow_mass,
+            *_MASS,
+            "bow.minimum_arrow_mass",
+            source="bow-maker",
+        ),
+        _rule(
+            "balance-range",
+            "Front of centre in the common range.",
+            arrows.balance_range,
+            "arrow.length",
+            "arrow.balance_point|arrow.shaft.mass_per_length",
+            "arrow.balance_point|arrow.point.mass",
+            source="balance-range",
+        ),
+        _rule(
+            "maximum-draw",
+            "Draw against the bow maker's limit.",
+            draws.maximum_draw,
+            "bow.maximum_draw",
+            source="bow-maker",
+        ),
+        _rule(
+            "shaft-diameter",
+            "Shaft diameter for competition.",
+            arrows.shaft_diameter,
+            "arrow.shaft.outside_diameter",
+            source="wa-shaft-diameter",
+        ),
+        _rule(
+            "wood-from-compound",
+            "Wooden arrows and compound bows.",
+            arrows.wood_from_compound,
+            "arrow.shaft.material",
+            source="wood-compound",
+        ),
+        _rule(
+            "arm-span",
+            "Arm span against draw.",
+            draws.arm_span,
+            "archer.arm_span",
+            source="arm-span",
+        ),
+        _rule(
+            "measured-against-parts",
+            "Weighed and balanced against the parts.",
+            arrows.measured_against_parts,
+            "arrow.mass|arrow.balance_point",
+            "arrow.shaft.mass_per_length",
+            "arrow.point.mass",
+            source="project-tolerance",
+        ),
+        _rule(
+            "draw-weight-basis",
+            "Draw weight at this archer's draw.",
+            draws.draw_weight_basis,
+            "bow.draw_weight",
+            source="force-per-inch",
+        ),
+    ]

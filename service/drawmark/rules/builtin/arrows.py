@@ -1,0 +1,167 @@
+"""Rules of the core about the arrow: strength, mass, balance, material, contradictions."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from drawmark.fitting import limits
+from drawmark.fitting.balance import disagreement_of
+from drawmark.fitting.columns import absolute, both, negate
+from drawmark.rules.model import Case, Finding, Measure, Said
+
+
+def launch_load(case: Case) -> Iterable[Said]:
+    """Hold the push of the string against what the shaft bears."""
+    load = case.facts.launch_load
+    if load is None:
+        return
+    yield Finding(
+        severity="stop",
+        message="the shaft is far too weak for this draw weight and may break",
+        when=limits.more(load, limits.LAUNCH_LOAD_STOP),
+        measured=Measure(load, "number"),
+        limit=Measure(limits.LAUNCH_LOAD_STOP, "number"),
+        source="project-launch-load",
+        fields=("arrow.shaft.static_spine",),
+    )
+    yield Finding(
+        severity="caution",
+        message="the shaft is weak for this draw weight",
+        when=both(
+            limits.more(load, limits.LAUNCH_LOAD_CAUTION),
+            negate(limits.more(load, limits.LAUNCH_LOAD_STOP)),
+        ),
+        measured=Measure(load, "number"),
+        limit=Measure(limits.LAUNCH_LOAD_CAUTION, "number"),
+        source="project-launch-load",
+        fields=("arrow.shaft.static_spine",),
+    )
+
+
+def arrow_mass(case: Case) -> Iterable[Said]:
+    """Hold the arrow's mass against the bow's force."""
+    mass, weight = case.facts.arrow_mass, case.facts.draw_weight
+    if mass is None or weight is None:
+        return
+    stop = weight * limits.ARROW_MASS_STOP
+    yield Finding(
+        severity="stop",
+        message="the arrow is lighter than 5 grains per pound of draw force, the arrow of a speed "
+        "rating and not a safety limit: the bow's maker may ask for more",
+        when=limits.less(mass, stop),
+        measured=Measure(mass, "mass"),
+        limit=Measure(stop, "mass", up=True),
+        source="astm-f1544",
+        fields=("arrow.mass",),
+    )
+    wooden = case.arrow.shaft is not None and case.arrow.shaft.material == "wood"
+    if wooden or case.bow.kind == "longbow":
+        caution = weight * limits.ARROW_MASS_WOOD
+        yield Finding(
+            severity="caution",
+            message="light for a wooden arrow or a longbow",
+            when=both(limits.less(mass, caution), negate(limits.less(mass, stop))),
+            measured=Measure(mass, "mass"),
+            limit=Measure(caution, "mass", up=True),
+            source="wood-arrow-mass",
+            fields=("arrow.mass",),
+        )
+
+
+def maker_arrow_mass(case: Case) -> Iterable[Said]:
+    """Hold the arrow's mass against the least that the bow's maker allows."""
+    mass, least = case.facts.arrow_mass, case.bow.minimum_arrow_mass
+    if mass is not None and least is not None:
+        yield Finding(
+            severity="stop",
+            message="the arrow is lighter than the bow's maker allows",
+            when=limits.less(mass, least),
+            measured=Measure(mass, "mass"),
+            limit=Measure(least, "mass", up=True),
+            source="bow-maker",
+            fields=("bow.minimum_arrow_mass",),
+        )
+
+
+def balance_range(case: Case) -> Iterable[Said]:
+    """Say where the balance is out of the common range."""
+    balance = case.facts.front_of_centre
+    if balance is None:
+        return
+    for out, limit, message in (
+        (
+            limits.less(balance, limits.BALANCE_LOW),
+            limits.BALANCE_LOW,
+            "balance lies further back than usual",
+        ),
+        (
+            limits.more(balance, limits.BALANCE_HIGH),
+            limits.BALANCE_HIGH,
+            "balance lies further ahead than usual",
+        ),
+    ):
+        yield Finding(
+            severity="caution",
+            message=message,
+            when=out,
+            measured=Measure(balance, "percent"),
+            limit=Measure(limit, "percent"),
+            source="balance-range",
+            fields=("arrow.point.mass",),
+        )
+
+
+def shaft_diameter(case: Case) -> Iterable[Said]:
+    """Note shafts too thick for competition."""
+    diameter = None if case.arrow.shaft is None else case.arrow.shaft.outside_diameter
+    if diameter is not None:
+        yield Finding(
+            severity="note",
+            message="thicker than target competition allows",
+            when=limits.longer(diameter, limits.SHAFT_DIAMETER),
+            measured=Measure(diameter),
+            limit=Measure(limits.SHAFT_DIAMETER),
+            source="wa-shaft-diameter",
+            fields=("arrow.shaft.outside_diameter",),
+        )
+
+
+def wood_from_compound(case: Case) -> Iterable[Said]:
+    """Warn of wooden arrows from a compound bow."""
+    if case.bow.kind == "compound" and case.arrow.shaft is not None:
+        yield Finding(
+            severity="caution",
+            message="wooden arrows are not for compound bows unless their maker says so",
+            when=case.arrow.shaft.material == "wood",
+            source="wood-compound",
+            fields=("arrow.shaft.material",),
+        )
+
+
+def measured_against_parts(case: Case) -> Iterable[Said]:
+    """Hold what was weighed and balanced against the sum of the parts."""
+    if case.arrow.length is None:
+        return
+    apart = disagreement_of(case.arrow)
+    if apart.mass is not None:
+        assert case.arrow.mass is not None
+        yield Finding(
+            severity="caution",
+            message="the weighed mass contradicts the sum of the parts",
+            when=limits.more(absolute(apart.mass), limits.MASS_DISAGREEMENT),
+            measured=Measure(case.arrow.mass, "mass"),
+            limit=Measure(case.arrow.mass * (1 - apart.mass), "mass"),
+            source="project-tolerance",
+            fields=("arrow.mass",),
+        )
+    if apart.balance_point is not None:
+        assert case.arrow.balance_point is not None
+        yield Finding(
+            severity="caution",
+            message="the measured balance point contradicts the parts",
+            when=limits.longer(absolute(apart.balance_point), limits.BALANCE_DISAGREEMENT),
+            measured=Measure(case.arrow.balance_point),
+            limit=Measure(case.arrow.balance_point - apart.balance_point),
+            source="project-tolerance",
+            fields=("arrow.balance_point",),
+        )

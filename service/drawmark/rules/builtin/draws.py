@@ -1,0 +1,158 @@
+"""Rules of the core about the draw: floors, its control, the bow's limit, the arm span."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from drawmark.fitting import limits
+from drawmark.fitting.columns import absolute, both, negate
+from drawmark.fitting.control import exposed_of
+from drawmark.fitting.draw import estimate_from_arm_span
+from drawmark.fitting.length import clicker_window, floors_of
+from drawmark.rules.model import Case, Finding, Floor, Measure, Said, Term
+
+_REASONS = {
+    "bow-back": "the arrow reaches past the back of the bow, whatever the draw does",
+    "rest-retention": "the shaft stays on the rest at the longest expected draw",
+    "hand": "the shaft's end never comes behind the pivot point, and so into the hand",
+}
+_SOURCES = {
+    "bow-back": "margin-one-inch",
+    "rest-retention": "project-margin",
+    "hand": "project-margin",
+}
+
+
+def minimum_length(case: Case) -> Iterable[Said]:
+    """Set the core's floors."""
+    for floor in floors_of(case.facts):
+        yield Floor(
+            id=floor.id,
+            length=floor.length,
+            reason=_REASONS[floor.id],
+            terms=tuple(Term(term.name, term.value, term.source) for term in floor.terms),
+            source=_SOURCES[floor.id],
+        )
+
+
+def shaft_behind_back(case: Case) -> Iterable[Said]:
+    """Ask for a coach where the shaft's end comes behind the back of the bow."""
+    if not case.archer.coach_checked and case.facts.usable_length is not None:
+        end = case.facts.usable_length - case.facts.mean_draw
+        yield Finding(
+            severity="caution",
+            message="the shaft's end comes behind the back of the bow: a coach should watch",
+            when=limits.shorter(end, case.facts.back),
+            measured=Measure(end),
+            limit=Measure(case.facts.back),
+            source="project-margin",
+            fields=("archer.coach_checked",),
+        )
+
+
+def draw_control(case: Case) -> Iterable[Said]:
+    """Name what a claimed control lacks."""
+    if case.facts.unshown:
+        yield Finding(
+            severity="note",
+            message="the claimed control of the draw is not shown by its fields and counts as none",
+            fields=case.facts.unshown,
+        )
+
+
+def clicker_reach(case: Case) -> Iterable[Said]:
+    """Say where an arrow is too long or too short for the clicker."""
+    exposed = exposed_of(case.arrow)
+    if case.archer.draw_control != "clicker" or exposed is None or case.arrow.length is None:
+        return
+    shortest, longest = clicker_window(case.facts, case.bow, exposed)
+    length = Measure(case.arrow.length)
+    yield Finding(
+        severity="caution",
+        message="the arrow is too short for the clicker",
+        when=limits.shorter(case.arrow.length, shortest),
+        measured=length,
+        limit=Measure(shortest, up=True),
+        fields=("bow.clicker_range",),
+    )
+    yield Finding(
+        severity="caution",
+        message="the arrow is too long for the clicker",
+        when=limits.longer(case.arrow.length, longest),
+        measured=length,
+        limit=Measure(longest),
+        fields=("bow.clicker_range",),
+    )
+
+
+def clicker_in_barebow(case: Case) -> Iterable[Said]:
+    """Note that barebow allows no clicker."""
+    if case.bow.kind == "barebow" and case.archer.draw_control == "clicker":
+        yield Finding(
+            severity="note",
+            message="barebow competition allows no draw check indicator",
+            source="wa-clicker-barebow",
+            fields=("archer.draw_control",),
+        )
+
+
+def maximum_draw(case: Case) -> Iterable[Said]:
+    """Hold the draw against the longest that the bow's maker allows."""
+    most = case.bow.maximum_draw
+    if most is None:
+        return
+    draw = case.facts.draw + limits.STANDARD_OFFSET
+    reach = draw + case.facts.allowance + case.facts.growth
+    yield Finding(
+        severity="stop",
+        message="the draw is longer than the bow's maker allows",
+        when=limits.longer(draw, most),
+        measured=Measure(draw),
+        limit=Measure(most),
+        source="bow-maker",
+        fields=("bow.maximum_draw",),
+    )
+    yield Finding(
+        severity="caution",
+        message="with its spread and growth the draw may pass what the bow's maker allows",
+        when=both(limits.longer(reach, most), negate(limits.longer(draw, most))),
+        measured=Measure(reach),
+        limit=Measure(most),
+        source="bow-maker",
+        fields=("bow.maximum_draw",),
+    )
+
+
+def arm_span(case: Case) -> Iterable[Said]:
+    """Hold the arm span against the draw, or say that it stands in for one."""
+    span = case.archer.arm_span
+    if case.facts.estimated:
+        yield Finding(
+            severity="caution",
+            message="the draw is an estimate from the arm span: measure it",
+            source="arm-span",
+            fields=("archer.draw_length",),
+        )
+    elif span is not None:
+        difference = absolute(estimate_from_arm_span(span) - case.facts.mean_draw)
+        yield Finding(
+            severity="caution",
+            message="arm span and draw contradict each other: check figures, units, convention",
+            when=limits.longer(difference, limits.ARM_SPAN_DISAGREEMENT),
+            measured=Measure(difference),
+            limit=Measure(limits.ARM_SPAN_DISAGREEMENT),
+            source="project-tolerance",
+            fields=("archer.arm_span",),
+        )
+
+
+def draw_weight_basis(case: Case) -> Iterable[Said]:
+    """Note a draw weight that was converted."""
+    if case.bow.draw_weight_basis == "at_28" and case.facts.draw_weight is not None:
+        yield Finding(
+            severity="note",
+            message="the draw weight at this draw is an estimate from that at 28 in",
+            measured=Measure(case.facts.draw_weight, "force"),
+            source="force-per-inch",
+            fields=("bow.draw_weight_basis",),
+        )
