@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from drawmark.web.responses import FLAG, NUMBER, TEXT, TEXTS, list_of, object_of
+from drawmark.web.responses.shapes import FLAG, NUMBER, TEXT, TEXTS, list_of, object_of
 
 _WHOLE: Final = {"type": "integer"}
 _PLUGIN: Final = object_of(

@@ -1,0 +1,11 @@
+"""Schemas of the answers, for the document; tests hold every answer against them."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from drawmark.web.responses import checks
+
+__all__ = ["COMPONENTS", "NAMES"]
+NAMES: Final[dict[str, str]] = {**checks.NAMES}
+COMPONENTS: Final[dict[str, dict[str, Any]]] = {**checks.COMPONENTS}
