@@ -53,6 +53,20 @@ def test_dataclass_of_a_plugin(body, margin):
     assert converted(Loose, body) == Loose(margin=margin)
 
 
+@dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+class Named:
+    """Inputs whose names could be those of the converter itself."""
+
+    units: float = fields.length(0.0, 0.1, "First.", default=0.02)
+    struct: float | None = fields.length(0.0, 0.1, "Second.", default=None)
+    instance: bool = fields.flag("Third.", default=False)
+
+
+def test_fields_may_have_any_name():
+    body = {"units": q(50, "mm"), "instance": True}
+    assert converted(Named, body) == Named(units=0.05, instance=True)
+
+
 @pytest.mark.parametrize(
     ("archer", "arrow", "unit"),
     [

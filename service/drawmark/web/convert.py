@@ -5,7 +5,6 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 from functools import cache
-from operator import attrgetter
 from typing import Any, Final
 
 from drawmark.fitting.fields import Spec, spec_of
@@ -30,6 +29,9 @@ class OutOfRangeError(ValueError):
 def converter_of(cls: type) -> Converter:
     """Compile the conversion into a declared dataclass.
 
+    Every request is converted, so a class's converter is one straight piece of code: read each
+    field, convert it where it was given, and set it.
+
     Parameters
     ----------
     cls : type
@@ -41,39 +43,31 @@ def converter_of(cls: type) -> Converter:
         Takes an accepted struct and a dictionary that receives the first unit used for each
         dimension; gives an instance of `cls`. It raises OutOfRangeError.
     """
-    build = _builder_of(cls)
-    names = tuple(field.name for field in dataclasses.fields(cls))
-    read = attrgetter(*names) if len(names) > 1 else lambda struct: (getattr(struct, *names),)
-    steps = [
-        (place, step, field.default)
-        for place, field in enumerate(dataclasses.fields(cls))
-        if (step := _of_field(spec_of(field))) is not None
-    ]
-
-    def convert(struct: Any, units: Units) -> Any:
-        values = list(read(struct))
-        for place, step, default in steps:
-            value = values[place]
-            values[place] = default if value is None else step(value, units)
-        return build(values)
-
-    return convert
-
-
-def _builder_of(cls: type) -> Callable[[list[Any]], Any]:
-    names = [field.name for field in dataclasses.fields(cls)]
+    declared = dataclasses.fields(cls)
+    names: dict[str, Any] = {"cls": cls, "new": object.__new__}
+    lines = ["def convert(struct, units):"]
+    for place, field in enumerate(declared):
+        step = _of_field(spec_of(field))
+        lines.append(f"    value{place} = struct.{field.name}")
+        if step is not None:
+            names[f"step{place}"], names[f"default{place}"] = step, field.default
+            lines.append(
+                f"    value{place} = default{place} if value{place} is None "
+                f"else step{place}(value{place}, units)"
+            )
     if "__slots__" not in vars(cls) or hasattr(cls, "__post_init__"):
-        return lambda values: cls(**dict(zip(names, values, strict=True)))
-    # A frozen dataclass sets each field by way of object.__setattr__, three times as slow.
-    setters = [vars(cls)[name].__set__ for name in names]
-
-    def build(values: list[Any]) -> Any:
-        instance: Any = object.__new__(cls)
-        for place, value in zip(setters, values, strict=True):
-            place(instance, value)
-        return instance
-
-    return build
+        given = ", ".join(f"{field.name}=value{place}" for place, field in enumerate(declared))
+        lines.append(f"    return cls({given})")
+    else:
+        # A frozen dataclass sets each field by way of object.__setattr__, three times as slow.
+        lines.append("    instance = new(cls)")
+        for place, field in enumerate(declared):
+            names[f"set{place}"] = vars(cls)[field.name].__set__
+            lines.append(f"    set{place}(instance, value{place})")
+        lines.append("    return instance")
+    exec("\n".join(lines), names)
+    converter: Converter = names["convert"]
+    return converter
 
 
 def leading_units(struct: Any, units: Units) -> None:
