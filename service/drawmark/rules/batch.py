@@ -96,14 +96,11 @@ def evaluate_many(
     for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
         cases: list[Case] = []
-        for bound in group.length_rules if lengths_only else group.rules:
-            missing = bound.lacks(case)
-            if missing is not None:
-                not_checked.append(missing)
-                if bound.required:
-                    np.maximum(severities, _INDETERMINATE, out=severities)
-                    determinate &= not bound.sets_floors
-                continue
+        plan = (group.length_plans if lengths_only else group.plans).plan_for(case)
+        not_checked.extend(plan.not_checked)
+        np.maximum(severities, plan.severity, out=severities)
+        determinate &= plan.determinate
+        for bound in plan.asked:
             try:
                 said = _ask_of_all(bound, case, size, group.trusted)
             except FailedError as failed:

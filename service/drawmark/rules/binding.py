@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Mapping
 from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING, Any, Final
 
 from drawmark.fitting.fields import is_required
-from drawmark.rules.model import Case, Rule
-from drawmark.rules.needs import Presence, compile_need, fields_behind
+from drawmark.rules.model import Rule
+from drawmark.rules.needs import fields_behind
 from drawmark.rules.outcome import Applied, NotChecked, Unevaluated
+from drawmark.rules.plans import Plans
 
 if TYPE_CHECKING:
     from drawmark.rules.registry import Plugin
@@ -38,48 +39,31 @@ class BoundRule:
     rule: Rule
     settings: Any = None
     required: bool = False
+    needs: tuple[str, ...] = field(init=False, repr=False)
     sets_floors: bool = field(init=False)
     sets_lengths: bool = field(init=False)
     key: tuple[str, str] = field(init=False)
-    _tests: tuple[Presence, ...] = field(init=False, repr=False, compare=False)
-    _fields: tuple[tuple[str, ...], ...] = field(init=False, repr=False, compare=False)
-    _named: dict[tuple[bool, ...], NotChecked] = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Work out beforehand what every evaluation asks."""
-        needs = list(self.rule.needs)
+        needs = tuple(self.rule.needs)
         if self.rule.inputs is not None and any(map(is_required, fields(self.rule.inputs))):
-            needs.append("local")
+            needs = (*needs, "local")
         gives = self.rule.gives
-        named = tuple(fields_behind(need, self.plugin) for need in needs)
-        object.__setattr__(self, "_tests", tuple(map(compile_need, needs)))
-        object.__setattr__(self, "_fields", named)
-        object.__setattr__(self, "_named", {})
+        object.__setattr__(self, "needs", needs)
         object.__setattr__(self, "sets_floors", "floor" in gives)
         object.__setattr__(self, "sets_lengths", "floor" in gives or "ceiling" in gives)
         object.__setattr__(self, "key", (self.plugin, self.rule.id))
 
-    def lacks(self, case: Case) -> NotChecked | None:
-        """Name the fields that a case lacks for this rule; None where it has all of them."""
-        for test in self._tests:
-            if not test(case):
-                return self._name(tuple([test(case) for test in self._tests]))
-        return None
-
-    def _name(self, given: tuple[bool, ...]) -> NotChecked:
-        named = self._named.get(given)
-        if named is None:
-            missing = (
-                path
-                for there, paths in zip(given, self._fields, strict=True)
-                if not there
-                for path in paths
-            )
-            named = NotChecked(
-                self.plugin, self.rule.id, self.rule.title, tuple(dict.fromkeys(missing))
-            )
-            self._named[given] = named
-        return named
+    def not_checked(self, there: Container[str]) -> NotChecked:
+        """Name the fields that would allow this rule, beside the needs that are met."""
+        missing = (
+            path
+            for need in self.needs
+            if need not in there
+            for path in fields_behind(need, self.plugin)
+        )
+        return NotChecked(self.plugin, self.rule.id, self.rule.title, tuple(dict.fromkeys(missing)))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -90,9 +74,16 @@ class Group:
     version: str
     settings: Any
     rules: tuple[BoundRule, ...]
-    length_rules: tuple[BoundRule, ...]
     trusted: bool
     inputs: Any
+    plans: Plans = field(init=False, repr=False, compare=False)
+    length_plans: Plans = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Make ready what every evaluation asks."""
+        lengths = [rule for rule in self.rules if rule.sets_lengths]
+        object.__setattr__(self, "plans", Plans(self.rules))
+        object.__setattr__(self, "length_plans", Plans(lengths))
 
     def inputs_of(self, local: Mapping[str, object]) -> object:
         """Give the plugin's part of a request, or its defaults where all fields have one."""
@@ -182,7 +173,6 @@ def _group(rules: list[BoundRule]) -> Group:
         version=first.version,
         settings=first.settings,
         rules=ordered,
-        length_rules=tuple(rule for rule in ordered if rule.sets_lengths),
         trusted=trusted,
         inputs=inputs() if optional and inputs is not None else None,
     )

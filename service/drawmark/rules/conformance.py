@@ -113,9 +113,7 @@ def _case(group: Group, plugin: Plugin, rng: random.Random, size: int) -> Case:
 
 
 def _try_single(case: Case, group: Group, spoke: Counter[str]) -> None:
-    for bound in group.rules:
-        if bound.lacks(case) is not None:
-            continue
+    for bound in group.plans.plan_for(case).asked:
         name = f"rule {bound.rule.id}"
         before = repr(case)
         started = time.thread_time()
@@ -135,9 +133,9 @@ def _answer(bound: Any, case: Case) -> list[Said]:
 
 
 def _try_columns(case: Case, group: Group) -> None:
-    for bound in group.rules:
+    for bound in group.plans.plan_for(case).asked:
         check_many = bound.rule.check_many
-        if check_many is None or bound.lacks(case) is not None:
+        if check_many is None:
             continue
         name = f"check_many of rule {bound.rule.id}"
         shielded = shield(case)

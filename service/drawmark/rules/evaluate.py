@@ -69,14 +69,11 @@ def evaluate(
     for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
         plugin, trusted = group.plugin, group.trusted
-        for bound in group.length_rules if lengths_only else group.rules:
-            missing = bound.lacks(case)
-            if missing is not None:
-                not_checked.append(missing)
-                if bound.required:
-                    worst = max(worst, _INDETERMINATE)
-                    determinate = determinate and not bound.sets_floors
-                continue
+        plan = (group.length_plans if lengths_only else group.plans).plan_for(case)
+        not_checked.extend(plan.not_checked)
+        worst = max(worst, plan.severity)
+        determinate = determinate and plan.determinate
+        for bound in plan.asked:
             try:
                 for said in ask(bound, case, trusted):
                     if not said.when:

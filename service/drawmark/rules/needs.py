@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
-from functools import reduce
+from collections.abc import Callable, Sequence
 from operator import attrgetter
 from typing import Final
 
@@ -13,7 +12,7 @@ from drawmark.fitting.fields import spec_of
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.rules.model import Case
 
-Presence = Callable[[Case], bool]
+Presences = Callable[[Case], tuple[bool, ...]]
 
 _PARTS: Final[dict[str, type]] = {"archer": Archer, "bow": Bow, "arrow": Arrow}
 _FACTS: Final = frozenset(field.name for field in dataclasses.fields(Facts))
@@ -67,33 +66,32 @@ def _is_field(cls: type, path: list[str]) -> bool:
     return False
 
 
-def compile_need(need: str) -> Presence:
-    """Make the question whether a case has what a need names.
+def compile_needs(needs: Sequence[str]) -> Presences:
+    """Make the question which of some needs a case meets.
 
-    Every evaluation asks it of every rule, so it is one expression and no chain of calls. The
-    need must be known to be sound: see `explain_need`.
+    Every evaluation asks it, so it is one expression and no chain of calls. The needs must be
+    known to be sound: see `explain_need`.
+
+    Parameters
+    ----------
+    needs : sequence of str
+        Dotted paths, or alternatives with bars between them.
+
+    Returns
+    -------
+    callable
+        Takes a case; gives a truth value for each need.
     """
-    ways = need.split("|")
-    if any(way in _PARTS for way in ways):
-        return reduce(_either, map(_compile_whole, ways))
-    question = " or ".join(map(_expression, ways))
-    asked: Presence = eval(f"lambda case: {question}", {})
+    readers = {name: _reader(part) for name, part in _PARTS.items()}
+    questions = [" or ".join(map(_expression, need.split("|"))) for need in needs]
+    asked: Presences = eval(f"lambda case: ({''.join(one + ', ' for one in questions)})", readers)
     return asked
 
 
-def _either(first: Presence, second: Presence) -> Presence:
-    return lambda case: first(case) or second(case)
-
-
-def _compile_whole(path: str) -> Presence:
-    if path not in _PARTS:
-        return compile_need(path)
-    # A part that was not given stands in the case with nothing in it.
-    read_part, read_fields = attrgetter(path), _reader(_PARTS[path])
-    return lambda case: any(value is not None for value in read_fields(read_part(case)))
-
-
 def _expression(path: str) -> str:
+    if path in _PARTS:
+        # A part that was not given stands in the case with nothing in it.
+        return f"any([value is not None for value in {path}(case.{path})])"
     names = path.split(".")
     if not all(name.isidentifier() for name in names):
         raise ValueError(f"{path!r} is no dotted path")
