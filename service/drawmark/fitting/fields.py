@@ -13,7 +13,7 @@ from typing import Any, Final, Literal
 
 from drawmark.fitting.units import Dimension
 
-Kind = Literal["quantity", "number", "whole", "choice", "flag", "text", "part"]
+Kind = Literal["quantity", "number", "whole", "choice", "flag", "text", "part", "local"]
 REQUIRED: Final = dataclasses.MISSING
 _KEY: Final = "drawmark"
 
@@ -152,3 +152,16 @@ def part(
 ) -> Any:
     """Declare a nested part; a list of parts where `most` is given."""
     return _declare(Spec(kind="part", doc=doc, part=cls, fewest=fewest, most=most), default)
+
+
+def local(doc: str) -> Any:
+    """Declare the inputs of local rules, by plugin; which there are, the service knows."""
+    return _declare(Spec(kind="local", doc=doc), None)
+
+
+def takes_local(cls: type) -> bool:
+    """Tell whether a dataclass, or a part of it, takes inputs of local rules."""
+    return any(
+        spec.kind == "local" or (spec.part is not None and takes_local(spec.part))
+        for spec in specs_of(cls).values()
+    )

@@ -64,16 +64,3 @@ def quantity_of(dimension: Dimension, bounded: bool) -> dict[str, Any]:
         "additionalProperties": False,
         "description": "A figure with its unit; the exact range stands with each field.",
     }
-
-
-def needed(ways: str) -> dict[str, Any]:
-    """State that one of several dotted fields is needed."""
-    choices = [_nested(way.split(".")) for way in ways.split("|")]
-    return choices[0] if len(choices) == 1 else {"anyOf": choices}
-
-
-def _nested(path: list[str]) -> dict[str, Any]:
-    inner: dict[str, Any] = {"type": "object", "required": [path[0]]}
-    if len(path) > 1:
-        inner["properties"] = {path[0]: _nested(path[1:])}
-    return inner

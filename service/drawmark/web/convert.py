@@ -7,12 +7,14 @@ from collections.abc import Callable
 from functools import cache
 from typing import Any, Final
 
-from drawmark.fitting.fields import Spec, spec_of
+from drawmark.fitting.fields import Spec, spec_of, takes_local
 from drawmark.fitting.units import UNITS
+from drawmark.web.checker import attribute_of
 from drawmark.web.fields import ranges_of
 
 Units = dict[str, str]
 Converter = Callable[[Any, Units], Any]
+Inputs = tuple[tuple[str, type], ...]
 
 # Whose unit an answer is given in, where the request used several of one dimension.
 _LEADING: Final = {
@@ -26,7 +28,7 @@ class OutOfRangeError(ValueError):
 
 
 @cache
-def converter_of(cls: type) -> Converter:
+def converter_of(cls: type, inputs: Inputs = ()) -> Converter:
     """Compile the conversion into a declared dataclass.
 
     Every request is converted, so a class's converter is one straight piece of code: read each
@@ -36,6 +38,8 @@ def converter_of(cls: type) -> Converter:
     ----------
     cls : type
         Dataclass.
+    inputs : tuple
+        Plugins' names and the dataclasses of their inputs, for classes that take them.
 
     Returns
     -------
@@ -47,7 +51,7 @@ def converter_of(cls: type) -> Converter:
     names: dict[str, Any] = {"cls": cls, "new": object.__new__}
     lines = ["def convert(struct, units):"]
     for place, field in enumerate(declared):
-        step = _of_field(spec_of(field))
+        step = _of_field(spec_of(field), inputs)
         lines.append(f"    value{place} = struct.{field.name}")
         if step is not None:
             names[f"step{place}"], names[f"default{place}"] = step, field.default
@@ -90,8 +94,19 @@ def _unit_at(struct: Any, way: tuple[str, ...]) -> str | None:
     return unit
 
 
-def _of_field(spec: Spec) -> Converter | None:
-    single = _of_single(spec)
+def local_converter_of(inputs: Inputs) -> Converter:
+    """Make the conversion of the inputs of local rules into a dictionary by plugin."""
+    steps = [(name, attribute_of(name), converter_of(cls)) for name, cls in inputs]
+
+    def convert(struct: Any, units: Units) -> dict[str, object]:
+        given = ((name, getattr(struct, attribute), step) for name, attribute, step in steps)
+        return {name: step(value, units) for name, value, step in given if value is not None}
+
+    return convert
+
+
+def _of_field(spec: Spec, inputs: Inputs) -> Converter | None:
+    single = _of_single(spec, inputs)
     if not spec.is_list:
         return single
     if single is None:
@@ -99,10 +114,14 @@ def _of_field(spec: Spec) -> Converter | None:
     return lambda values, units: tuple([single(value, units) for value in values])
 
 
-def _of_single(spec: Spec) -> Converter | None:
+def _of_single(spec: Spec, inputs: Inputs) -> Converter | None:
+    if spec.kind == "local":
+        return local_converter_of(inputs)
     if spec.kind == "part":
         assert spec.part is not None
-        return converter_of(spec.part)
+        return (
+            converter_of(spec.part, inputs) if takes_local(spec.part) else converter_of(spec.part)
+        )
     if spec.kind != "quantity":
         return None
     dimension = str(spec.dimension)

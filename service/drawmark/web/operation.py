@@ -12,14 +12,24 @@ import msgspec
 
 from drawmark import __version__
 from drawmark.answers.context import Context
+from drawmark.fitting.fields import takes_local
 from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.rulesets import RuleSet
 from drawmark.web.body import decode
-from drawmark.web.checker import attribute_of, type_of
-from drawmark.web.convert import Converter, OutOfRangeError, Units, converter_of, leading_units
+from drawmark.web.checker import type_of
+from drawmark.web.convert import (
+    Converter,
+    Inputs,
+    OutOfRangeError,
+    Units,
+    converter_of,
+    leading_units,
+    local_converter_of,
+)
 from drawmark.web.fields import Choice, Text
 from drawmark.web.installed import Rules
+from drawmark.web.needs import Need, faults_in, read_need
 from drawmark.web.problems import ProblemError, pointer, pointers
 from drawmark.web.render import render
 from drawmark.web.schemas import Strict, named, schema_of
@@ -76,7 +86,8 @@ class Operation:
     @cached_property
     def schema(self) -> type[Strict]:
         """Schema of the request."""
-        request = schema_of(self.module.Request, self.name)
+        local = self.rules.local if takes_local(self.module.Request) else None
+        request = schema_of(self.module.Request, self.name, local)
         members: dict[str, Any] = dict(request._declared_fields)
         members["report_in"] = ma.fields.Nested(
             REPORT_IN, metadata={"description": "Units of the answer."}
@@ -106,13 +117,19 @@ class Operation:
 
     @cached_property
     def _convert(self) -> Converter:
-        return converter_of(self.module.Request)
+        return converter_of(self.module.Request, self._inputs)
 
     @cached_property
-    def _needs(self) -> tuple[tuple[tuple[str, ...], ...], ...]:
-        return tuple(
-            tuple(tuple(way.split(".")) for way in need.split("|")) for need in self.module.NEEDS
-        )
+    def _inputs(self) -> Inputs:
+        return tuple(self.rules.inputs.items())
+
+    @cached_property
+    def _convert_local(self) -> Converter:
+        return local_converter_of(self._inputs)
+
+    @cached_property
+    def _needs(self) -> tuple[Need, ...]:
+        return tuple(map(read_need, self.module.NEEDS))
 
     def calculate(self, body: bytes) -> dict[str, Any]:
         """Answer a body with a tree that can be encoded.
@@ -143,7 +160,8 @@ class Operation:
         except OutOfRangeError:
             self._load(body)
             raise
-        self._check_needs(request)
+        if lacking := faults_in(request, self._needs):
+            raise ProblemError(422, "A field that this operation needs is missing.", lacking)
         leading_units(struct, units)
         if struct.report_in is not None:
             asked = msgspec.structs.asdict(struct.report_in)
@@ -172,12 +190,8 @@ class Operation:
     def _local(self, struct: Any, units: Units) -> dict[str, object]:
         if not self.uses_rules or struct.local is None:
             return {}
-        given = {name: getattr(struct.local, attribute_of(name)) for name in self.rules.inputs}
-        return {
-            name: converter_of(self.rules.inputs[name])(value, units)
-            for name, value in given.items()
-            if value is not None
-        }
+        given: dict[str, object] = self._convert_local(struct.local, units)
+        return given
 
     def _ruleset(self, struct: Any) -> RuleSet:
         configuration = self.rules.configuration
@@ -188,22 +202,3 @@ class Operation:
             fault = {"pointer": "#/ruleset", "detail": f"must be one of {known}"}
             raise ProblemError(422, "There is no such rule set.", [fault])
         return found
-
-    def _check_needs(self, request: Any) -> None:
-        errors = []
-        for ways in self._needs:
-            if not any(_has(request, way) for way in ways):
-                others = " or ".join(".".join(way) for way in ways[1:])
-                detail = "needed" + (f": this, or {others}" if others else "")
-                errors.append({"pointer": pointer(ways[0]), "detail": detail})
-        if errors:
-            raise ProblemError(422, "A field that this operation needs is missing.", errors)
-
-
-def _has(request: Any, way: tuple[str, ...]) -> bool:
-    value = request
-    for step in way:
-        value = getattr(value, step)
-        if value is None:
-            return False
-    return True

@@ -6,8 +6,8 @@ from typing import Any, Final
 
 from drawmark.web import listings, responses
 from drawmark.web.batch import BATCH_PATH, MOST_ITEMS
-from drawmark.web.components import needed
 from drawmark.web.examples import EXAMPLES
+from drawmark.web.needs import stated
 from drawmark.web.operation import Operation
 from drawmark.web.together import together
 
@@ -25,7 +25,7 @@ def post_of(operation: Operation) -> dict[str, Any]:
     body: dict[str, Any] = {
         "allOf": [
             _ref(operation.name),
-            *(needed(ways) for ways in operation.module.NEEDS),
+            *map(stated, operation.module.NEEDS),
             *together(operation.module.NEEDS, operation.uses_rules),
         ]
     }

@@ -8,7 +8,7 @@ from typing import Any
 
 import marshmallow as ma
 
-from drawmark.fitting.fields import Spec, is_required, spec_of
+from drawmark.fitting.fields import Spec, is_required, spec_of, takes_local
 from drawmark.web.fields import Choice, Flag, Number, Quantity, Text, Whole
 
 
@@ -29,7 +29,9 @@ def named(name: str, fields: dict[str, Any]) -> type[Strict]:
 
 
 @cache
-def schema_of(cls: type, name: str | None = None) -> type[Strict]:
+def schema_of(
+    cls: type, name: str | None = None, local: type[Strict] | None = None
+) -> type[Strict]:
     """Build the schema of a declared dataclass.
 
     Parameters
@@ -38,6 +40,8 @@ def schema_of(cls: type, name: str | None = None) -> type[Strict]:
         Dataclass whose fields are all declared with `fitting.fields`.
     name : str or None
         Name of the component; that of the class where None.
+    local : type or None
+        Schema of the inputs of local rules, for classes that take them.
 
     Returns
     -------
@@ -45,21 +49,23 @@ def schema_of(cls: type, name: str | None = None) -> type[Strict]:
         Schema class.
     """
     fields = {
-        field.name: field_of(spec_of(field), is_required(field), field.default)
+        field.name: field_of(spec_of(field), is_required(field), field.default, local)
         for field in dataclasses.fields(cls)
     }
     return named(name or cls.__name__, fields)
 
 
-def field_of(spec: Spec, required: bool, default: Any = None) -> Any:
+def field_of(
+    spec: Spec, required: bool, default: Any = None, local: type[Strict] | None = None
+) -> Any:
     """Build the field of one declaration; only defaults that stand on the wire are published."""
     options = _options(spec, required)
     plain = spec.kind not in ("quantity", "part") and not spec.is_list
     if plain and not required and default is not None:
         options["load_default"] = default
     if not spec.is_list:
-        return _single(spec, options)
-    inner = _single(spec, {"metadata": {}, "error_messages": options["error_messages"]})
+        return _single(spec, options, local)
+    inner = _single(spec, {"metadata": {}, "error_messages": options["error_messages"]}, local)
     return ma.fields.List(
         inner,
         validate=ma.validate.Length(
@@ -77,7 +83,7 @@ def _options(spec: Spec, required: bool) -> dict[str, Any]:
     }
 
 
-def _single(spec: Spec, options: dict[str, Any]) -> Any:
+def _single(spec: Spec, options: dict[str, Any], local: type[Strict] | None) -> Any:
     if spec.kind == "quantity":
         return Quantity(spec, **options)
     if spec.kind == "number":
@@ -90,5 +96,10 @@ def _single(spec: Spec, options: dict[str, Any]) -> Any:
         return Flag(**options)
     if spec.kind == "text":
         return Text(spec.longest, **options)
+    if spec.kind == "local":
+        assert local is not None
+        return ma.fields.Nested(local, **options)
     assert spec.part is not None
-    return ma.fields.Nested(schema_of(spec.part), **options)
+    # A part that takes no such inputs is one schema, whatever rules there are.
+    inner = schema_of(spec.part, None, local) if takes_local(spec.part) else schema_of(spec.part)
+    return ma.fields.Nested(inner, **options)

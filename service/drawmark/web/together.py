@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from drawmark.web.needs import of_each, read_need
+
 _DRAW: Final = "archer.draw_length|archer.draws|archer.arm_span"
 
 
@@ -60,9 +62,20 @@ def together(needs: tuple[str, ...], uses_rules: bool) -> list[dict[str, Any]]:
     list of dict
         JSON schemas, all of which a request fits.
     """
+    asked: dict[str, list[str]] = {"": []}
+    for need in needs:
+        asked.setdefault(read_need(need).each, []).append(need)
+    return [
+        of_each(each, schema) if each else schema
+        for each, own in asked.items()
+        for schema in _in_one(any(need.endswith(_DRAW) for need in own), uses_rules)
+    ]
+
+
+def _in_one(draws: bool, uses_rules: bool) -> list[dict[str, Any]]:
     stated = [_FLETCHING]
     if uses_rules:
         stated += [_SPREAD, _WEIGHT]
-    if _DRAW in needs:
+    if draws:
         stated.append(_CONVENTION)
     return stated
