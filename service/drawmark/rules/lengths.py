@@ -36,11 +36,7 @@ def length_findings(
     """
     if facts.usable_length is None:
         return ()
-    return tuple(
-        placed
-        for placed in _findings(facts, facts.usable_length, floors, ceilings)
-        if placed.said.when is not False
-    )
+    return tuple(_findings(facts, facts.usable_length, floors, ceilings))
 
 
 def _findings(
@@ -54,6 +50,9 @@ def _findings(
     for placed in floors:
         floor = placed.said
         least = maximum(least, floor.length)
+        short = limits.shorter(usable, floor.length)
+        if short is False:
+            continue
         # A claim that was not shown may be true: then this floor would not apply.
         doubtful = bool(facts.unshown) and placed.plugin == "core" and floor.id == "bow-back"
         yield Placed(
@@ -62,24 +61,25 @@ def _findings(
             Finding(
                 severity="indeterminate" if doubtful else "stop",
                 message=UNSHOWN if doubtful else SHORT,
-                when=limits.shorter(usable, floor.length),
+                when=short,
                 measured=length,
                 limit=Measure(floor.length + facts.sleeve, up=True),
                 source=floor.source,
                 fields=facts.unshown if doubtful else ("arrow.length",),
             ),
         )
-    if floors:
+    near = both(
+        negate(limits.shorter(usable, least)),
+        limits.shorter(usable, least + limits.CAUTION_BAND),
+    )
+    if floors and near is not False:
         yield Placed(
             "core",
             "minimum-length",
             Finding(
                 severity="caution",
                 message=NEAR,
-                when=both(
-                    negate(limits.shorter(usable, least)),
-                    limits.shorter(usable, least + limits.CAUTION_BAND),
-                ),
+                when=near,
                 measured=length,
                 limit=Measure(least + facts.sleeve, up=True),
                 source="project-margin",
@@ -87,13 +87,16 @@ def _findings(
             ),
         )
     for ceiling in ceilings:
+        long = limits.longer(usable + facts.sleeve, ceiling.said.length)
+        if long is False:
+            continue
         yield Placed(
             ceiling.plugin,
             ceiling.rule,
             Finding(
                 severity="caution",
                 message=LONG,
-                when=limits.longer(usable + facts.sleeve, ceiling.said.length),
+                when=long,
                 measured=length,
                 limit=Measure(ceiling.said.length),
                 source=ceiling.said.source,
