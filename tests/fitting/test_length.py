@@ -1,4 +1,4 @@
-"""Floors, windows and the inverse, as tables in inches."""
+"""Floors and the inverse, as tables in inches."""
 
 from __future__ import annotations
 
@@ -15,9 +15,6 @@ from drawmark.fitting.length import (
     floors_of,
     longest_draw_of,
     minimum_of,
-    nearest_safe_blade,
-    round_up,
-    window_of,
 )
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.sources import SOURCES
@@ -165,116 +162,6 @@ def test_fault_names_the_field(who, fields):
     with pytest.raises(FittingError) as caught:
         facts(who)
     assert tuple(fault.path[-1] for fault in caught.value.faults) == fields
-
-
-def test_usual_window():
-    window = window_of(facts(), Bow(kind="recurve"), None, 29 * INCH)
-    assert (window.shortest / INCH, window.figure / INCH, window.longest / INCH) == pytest.approx(
-        (29, 29.5, 30)
-    )
-
-
-def test_clicker_window_replaces_it_and_blade_is_given():
-    who = archer(draw_control="clicker")
-    found = facts(who, CLICKER, Arrow(point=POINT))
-    minimum = minimum_of(found)
-    window = window_of(found, CLICKER, POINT.exposed_length, minimum)
-    # least blade: 26.25 + 1 - 0.75 = 26.5, below the minimum of 27 in and 6 mm
-    assert window.shortest == pytest.approx(minimum)
-    assert window.longest / INCH == pytest.approx(28.5)
-    assert window.figure / INCH == pytest.approx(27.5)
-    blade = nearest_safe_blade(found, POINT.exposed_length, minimum)
-    assert blade / INCH == pytest.approx(0.25 + MM6 + 0.5 + 0.75)
-
-
-USUAL = Bow(kind="recurve")
-
-
-def inches_of(window):
-    figure = None if window.figure is None else window.figure / INCH
-    return window.shortest / INCH, figure, window.longest / INCH
-
-
-@pytest.mark.parametrize(
-    ("who", "minimum", "ceiling", "increment", "expected"),
-    [
-        pytest.param(archer(), 29.0, None, None, (29.0, 29.5, 30.0), id="usual"),
-        pytest.param(
-            archer(growth_allowance=0.5 * INCH), 29.5, None, None, (29.5, 30, 30.5), id="growth"
-        ),
-        pytest.param(archer(), 29.2, None, None, (29.2, 29.5, 30.0), id="a minimum within it"),
-        pytest.param(archer(), 29.8, None, None, (29.8, 29.8, 30.0), id="above the figure"),
-        pytest.param(archer(), 31.0, None, None, (31.0, 31.0, 31.0), id="above the window"),
-        pytest.param(archer(), 29.0, 29.7, None, (29.0, 29.5, 29.7), id="a ceiling above"),
-        pytest.param(archer(), 29.0, 29.3, None, (29.0, 29.3, 29.3), id="below the figure"),
-        pytest.param(archer(), 29.0, 29.0, None, (29.0, 29.0, 29.0), id="ceiling at the minimum"),
-        pytest.param(archer(), 29.0, 28.5, None, (29.0, None, 28.5), id="ceiling below it: empty"),
-        pytest.param(archer(), 29.0, None, 0.25, (29.0, 29.5, 30.0), id="on the saw's scale"),
-        pytest.param(archer(), 29.6, None, 0.25, (29.6, 29.75, 30.0), id="rounded up"),
-        pytest.param(archer(), 29.0, 29.7, 0.3, (29.0, 29.7, 29.7), id="up to the ceiling"),
-        pytest.param(archer(), 29.0, 29.6, 0.4, (29.0, 29.6, 29.6), id="to the last step"),
-        pytest.param(archer(), 29.0, 29.55, 0.4, (29.0, 29.2, 29.55), id="down, not out of it"),
-        pytest.param(archer(), 29.3, 29.55, 0.4, (29.3, 29.5, 29.55), id="no step within it"),
-    ],
-)
-def test_window(who, minimum, ceiling, increment, expected):
-    window = window_of(
-        facts(who),
-        USUAL,
-        None,
-        minimum * INCH,
-        ceiling=None if ceiling is None else ceiling * INCH,
-        increment=None if increment is None else increment * INCH,
-    )
-    assert inches_of(window) == pytest.approx(expected)
-    assert window.empty == (expected[1] is None)
-
-
-@pytest.mark.parametrize(
-    ("near", "far", "minimum", "expected"),
-    [
-        # draw 26.25 to the pivot, 0.75 exposed: arrow length is 25.5 and the blade's place
-        pytest.param(2.0, 4.0, 27.3, (27.5, 28.5, 29.5), id="all of it safe"),
-        pytest.param(1.0, 4.0, 27.3, (27.3, 28.0, 29.5), id="the nearest blade is not"),
-        pytest.param(1.0, 2.0, 27.3, (27.3, 27.3, 27.5), id="only the furthest end is"),
-        pytest.param(1.0, 1.8, 27.3, (27.3, 27.3, 27.3), id="only the end itself"),
-        pytest.param(1.0, 1.7, 27.3, (27.3, None, 27.2), id="none of it: empty"),
-    ],
-)
-def test_window_of_a_clicker(near, far, minimum, expected):
-    bow = dataclasses.replace(CLICKER, clicker_range=ClickerRange(near=near * INCH, far=far * INCH))
-    found = facts(archer(draw_control="clicker"), bow, Arrow(point=POINT))
-    assert found.control == "clicker"
-    window = window_of(found, bow, POINT.exposed_length, minimum * INCH)
-    assert inches_of(window) == pytest.approx(expected)
-    assert window.empty == (expected[1] is None)
-
-
-def test_clicker_that_does_not_count_leaves_the_usual_window():
-    bow = dataclasses.replace(CLICKER, rest_position=None)
-    found = facts(archer(draw_control="clicker"), bow, Arrow(point=POINT))
-    window = window_of(found, bow, POINT.exposed_length, 29 * INCH)
-    assert inches_of(window) == pytest.approx((29.0, 29.5, 30.0))
-
-
-@pytest.mark.parametrize(
-    ("length", "increment", "rounded"),
-    [
-        pytest.param(29.0, None, 29.0, id="no saw"),
-        pytest.param(29.0, 0.25, 29.0, id="on the scale"),
-        pytest.param(29.01, 0.25, 29.25, id="just above a step"),
-        pytest.param(29.25, 0.25, 29.25, id="on the next"),
-        pytest.param(28.9, 0.7, 29.4, id="an odd step"),
-    ],
-)
-def test_saw(length, increment, rounded):
-    step = None if increment is None else increment * INCH
-    assert round_up(length * INCH, step) / INCH == pytest.approx(rounded)
-
-
-def test_saw_takes_what_is_within_the_tolerance_of_a_step():
-    assert round_up(0.725 + 0.9e-6, 0.001) == 0.725 + 0.9e-6
-    assert round_up(0.725 + 1.1e-6, 0.001) == pytest.approx(0.726)
 
 
 @pytest.mark.parametrize(

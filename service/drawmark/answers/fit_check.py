@@ -22,8 +22,9 @@ from drawmark.answers.parts import (
 )
 from drawmark.fitting import fields
 from drawmark.fitting.draw import exceedance_per_thousand, offset_of
-from drawmark.fitting.length import longest_draw_of, round_up
+from drawmark.fitting.length import longest_draw_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.fitting.window import round_up
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Measure
 from drawmark.rules.outcome import Outcome

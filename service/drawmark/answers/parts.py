@@ -11,8 +11,8 @@ import msgspec
 from drawmark.answers.context import Context
 from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.length import Window, nearest_safe_blade, round_up, window_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.fitting.window import Window, nearest_safe_blade, round_up, window_of
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import Finding, Floor, Measure
 from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed

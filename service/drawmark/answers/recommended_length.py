@@ -19,8 +19,8 @@ from drawmark.answers.parts import (
     window_in,
 )
 from drawmark.fitting import fields, limits
-from drawmark.fitting.length import Window
 from drawmark.fitting.model import Archer, Arrow, Bow
+from drawmark.fitting.window import Window
 from drawmark.rules.outcome import Outcome
 
 NEEDS = ("archer.draw_length|archer.draws|archer.arm_span",)

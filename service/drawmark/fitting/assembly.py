@@ -6,7 +6,7 @@ import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from drawmark.fitting.columns import Real, any_true, maximum
+from drawmark.fitting.columns import Real, Truth, any_true, maximum
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
 from drawmark.fitting.units import ASTM_SPAN
@@ -28,8 +28,8 @@ class Assumption:
     text: str
 
 
-def _fault(path: tuple[str | int, ...], detail: str) -> Fault:
-    return Fault(path=path, detail=detail)
+def _fault(path: tuple[str | int, ...], detail: str, when: Truth = True) -> Fault:
+    return Fault(path=path, detail=detail, when=when)
 
 
 FLETCHING_PLACE = _fault(("arrow", "fletching"), "a mass needs rear_edge and length beside it")
@@ -114,13 +114,15 @@ def _fletching_faults(arrow: Arrow, length: Real | None) -> Iterator[Fault]:
     if fletching.rear_edge is None:
         return
     rear = fletching.rear_edge
-    if any_true(shorter(rear, projection_of(arrow))):
+    if any_true(behind := shorter(rear, projection_of(arrow))):
         yield _fault(
-            ("arrow", "fletching", "rear_edge"), "the vanes begin behind the shaft's rear end"
+            ("arrow", "fletching", "rear_edge"),
+            "the vanes begin behind the shaft's rear end",
+            behind,
         )
     vane = 0.0 if fletching.length is None else fletching.length
-    if length is not None and any_true(longer(rear + vane, length)):
-        yield _fault(("arrow", "fletching"), "the vanes reach past the shaft's front end")
+    if length is not None and any_true(past := longer(rear + vane, length)):
+        yield _fault(("arrow", "fletching"), "the vanes reach past the shaft's front end", past)
 
 
 def _point_faults(arrow: Arrow) -> Iterator[Fault]:
@@ -128,18 +130,20 @@ def _point_faults(arrow: Arrow) -> Iterator[Fault]:
     if point is None or point.centre is None:
         return
     centre, path = point.centre, ("arrow", "point", "centre")
-    if point.exposed_length is not None and any_true(longer(centre, point.exposed_length)):
-        yield _fault(path, "lies ahead of the point's tip (exposed_length)")
+    exposed = point.exposed_length
+    if exposed is not None and any_true(ahead := longer(centre, exposed)):
+        yield _fault(path, "lies ahead of the point's tip (exposed_length)", ahead)
     if point.shank_length is not None:
         collar = 0.0 if point.sleeve_length is None else point.sleeve_length
-        if any_true(shorter(centre, 0.0 - maximum(point.shank_length, collar))):
-            yield _fault(path, "lies behind the point's rear end (shank_length, sleeve_length)")
+        if any_true(behind := shorter(centre, 0.0 - maximum(point.shank_length, collar))):
+            detail = "lies behind the point's rear end (shank_length, sleeve_length)"
+            yield _fault(path, detail, behind)
 
 
 def _length_faults(arrow: Arrow, length: Real) -> Iterator[Fault]:
     tube = length - projection_of(arrow)
-    if any_true(tube <= 0):
-        yield _fault(("arrow", "nock", "projection"), "leaves no shaft in the arrow length")
+    if any_true(none := tube <= 0):
+        yield _fault(("arrow", "nock", "projection"), "leaves no shaft in the arrow length", none)
         return
     point, insert, wrap = arrow.point, arrow.insert, arrow.wrap
     inner = (
@@ -149,13 +153,14 @@ def _length_faults(arrow: Arrow, length: Real) -> Iterator[Fault]:
         (("wrap", "length"), None if wrap is None else wrap.length),
     )
     for path, value in inner:
-        if value is not None and any_true(longer(value, tube)):
-            yield _fault(("arrow", *path), "is longer than the shaft")
+        if value is not None and any_true(beyond := longer(value, tube)):
+            yield _fault(("arrow", *path), "is longer than the shaft", beyond)
     centre = None if point is None else point.centre
-    if centre is not None and any_true(shorter(centre, 0.0 - tube)):
-        yield _fault(("arrow", "point", "centre"), "lies behind the shaft's rear end")
-    if arrow.balance_point is not None and any_true(longer(arrow.balance_point, length)):
-        yield _fault(("arrow", "balance_point"), "lies ahead of the shaft's front end")
+    if centre is not None and any_true(behind := shorter(centre, 0.0 - tube)):
+        yield _fault(("arrow", "point", "centre"), "lies behind the shaft's rear end", behind)
+    balance = arrow.balance_point
+    if balance is not None and any_true(ahead := longer(balance, length)):
+        yield _fault(("arrow", "balance_point"), "lies ahead of the shaft's front end", ahead)
 
 
 def _station_faults(shaft: Shaft, length: Real | None, projection: Real) -> Iterator[Fault]:

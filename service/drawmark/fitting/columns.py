@@ -69,16 +69,40 @@ def square_root(value: Real) -> Real:
     return np.sqrt(value) if isinstance(value, np.ndarray) else math.sqrt(value)
 
 
+def rounded_up(value: Real) -> Real:
+    """Least whole number that is no smaller, element by element."""
+    return np.ceil(value) if isinstance(value, np.ndarray) else float(math.ceil(value))
+
+
+def rounded_down(value: Real) -> Real:
+    """Greatest whole number that is no larger, element by element."""
+    return np.floor(value) if isinstance(value, np.ndarray) else float(math.floor(value))
+
+
 def any_true(condition: Truth) -> bool:
     """Tell whether a condition holds anywhere."""
     return bool(condition.any()) if isinstance(condition, np.ndarray) else condition
 
 
+class MixedError(ValueError):
+    """Raised where the items of a column differ in what they are, and not only in figures.
+
+    Parameters
+    ----------
+    condition : mask
+        What holds for some and not for others: parted by it they can be computed.
+    """
+
+    def __init__(self, condition: Mask) -> None:
+        super().__init__("the items of a column differ in what they are: compute them apart")
+        self.condition = condition
+
+
 def alike(condition: Truth) -> bool:
-    """Tell whether a condition holds, the same for all; ValueError where items differ in it."""
+    """Tell whether a condition holds, the same for all; MixedError where items differ in it."""
     if not isinstance(condition, np.ndarray):
         return condition
     anywhere = bool(condition.any())
     if anywhere != bool(condition.all()):
-        raise ValueError("the items of a column differ in what they are: compute them apart")
+        raise MixedError(condition)
     return anywhere

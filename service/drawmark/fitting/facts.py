@@ -212,8 +212,10 @@ def verify_archer(archer: Archer, bow: Bow) -> None:
         faults.append(("bow", "draw_weight_basis", "needed beside draw_weight"))
     if bow.draw_weight is None and bow.draw_weight_basis is not None:
         faults.append(("bow", "draw_weight", "needed beside draw_weight_basis"))
+    told = [Fault(path=(part, name), detail=why) for part, name, why in faults]
     blade = bow.clicker_range
-    if blade is not None and any_true(limits.longer(blade.near, blade.far)):
-        faults.append(("bow", "clicker_range", "near must not be beyond far"))
-    if faults:
-        raise FittingError(*(Fault(path=(part, name), detail=why) for part, name, why in faults))
+    if blade is not None and any_true(crossed := limits.longer(blade.near, blade.far)):
+        path = ("bow", "clicker_range")
+        told.append(Fault(path=path, detail="near must not be beyond far", when=crossed))
+    if told:
+        raise FittingError(*told)

@@ -7,10 +7,11 @@ a column of figures; None means not given.
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 from drawmark.fitting import fields
-from drawmark.fitting.columns import Real
+from drawmark.fitting.columns import Real, Truth
 
 CONVENTIONS = ("to_pivot", "standard", "to_back")
 CONTROLS = ("none", "settled", "clicker", "draw_stop")
@@ -246,10 +247,13 @@ class Fault:
         Way to the field, from the top of the fitting.
     detail : str
         What is wrong and what would be right.
+    when : bool or mask
+        Where in a column it is wrong; the others can be computed without those.
     """
 
     path: tuple[str | int, ...]
     detail: str
+    when: Truth = dataclasses.field(default=True, compare=False)
 
 
 class FittingError(ValueError):

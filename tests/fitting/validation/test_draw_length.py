@@ -7,9 +7,9 @@ import pytest
 from drawmark.fitting import limits
 from drawmark.fitting.draw import estimate_from_arm_span, spread_of
 from drawmark.fitting.facts import facts_of
-from drawmark.fitting.length import window_of
 from drawmark.fitting.model import Archer, Bow, Fitting
 from drawmark.fitting.units import INCH
+from drawmark.fitting.window import window_of
 
 RECURVE = Bow(kind="recurve")
 

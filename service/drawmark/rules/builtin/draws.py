@@ -8,7 +8,8 @@ from drawmark.fitting import limits
 from drawmark.fitting.columns import absolute, both, negate
 from drawmark.fitting.control import exposed_of
 from drawmark.fitting.draw import estimate_from_arm_span
-from drawmark.fitting.length import clicker_window, floors_of
+from drawmark.fitting.length import floors_of
+from drawmark.fitting.window import clicker_window
 from drawmark.rules.model import Case, Finding, Floor, Measure, Said, Term
 
 _REASONS = {
