@@ -17,6 +17,7 @@ from drawmark.answers.parts import (
     say_finding,
     say_status,
     say_texts,
+    say_unevaluated,
     say_window,
     window_in,
 )
@@ -65,6 +66,7 @@ def say(request: Request, outcome: Outcome, context: Context) -> Answer:
             for placed in outcome.findings
             if worst and PRECEDENCE[placed.said.severity] == worst
         ]
+        brief["unevaluated"] = say_unevaluated(outcome.unevaluated)
         return brief
     findings = sorted(outcome.findings, key=lambda placed: -PRECEDENCE[placed.said.severity])
     brief["findings"] = [say_finding(placed) for placed in findings]

@@ -15,7 +15,7 @@ from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import Window, nearest_safe_blade, round_up, window_of
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import Finding, Floor, Measure
-from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed
+from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed, Unevaluated
 
 Answer = dict[str, Any]
 
@@ -75,16 +75,18 @@ def say_common(outcome: Outcome, context: Context, cautions: Sequence[str]) -> A
     """Give what every answer with rules carries."""
     return {
         "cautions": say_texts(tuple(cautions)),
-        "unevaluated": [
-            {"plugin": one.plugin, "rule": one.rule, "reason": one.reason}
-            for one in outcome.unevaluated
-        ],
+        "unevaluated": say_unevaluated(outcome.unevaluated),
         "not_checked": [say_not_checked(one) for one in outcome.not_checked]
         + say_growth(outcome.facts),
         "rules_applied": say_applied(outcome.applied),
         "ruleset": context.ruleset.name,
         "engine": say_engine(context),
     }
+
+
+def say_unevaluated(unevaluated: Sequence[Unevaluated]) -> list[Answer]:
+    """List rules that should have spoken and could not."""
+    return [{"plugin": one.plugin, "rule": one.rule, "reason": one.reason} for one in unevaluated]
 
 
 def say_engine(context: Context) -> Answer:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, NamedTuple
 
 import msgspec
 import numpy as np
 from numpy.typing import NDArray
 
-from drawmark.fitting.columns import Column, Mask, Truth
+from drawmark.fitting.columns import Column, Mask, Truth, Whole
 from drawmark.fitting.facts import Facts
 from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor
 from drawmark.rules.outcome import (
@@ -33,6 +33,24 @@ class Apart(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     findings: tuple[Placed[Finding], ...] = ()
     length_findings: tuple[Placed[Finding], ...] = ()
     unevaluated: tuple[Unevaluated, ...] = ()
+
+
+class Deciding(NamedTuple):
+    """A finding that made verdicts.
+
+    Parameters
+    ----------
+    place : int
+        Where it stands among the findings of an item.
+    placed : Placed
+        The finding, with columns for all items or of one item alone.
+    items : column of int
+        Whose verdict it made.
+    """
+
+    place: int
+    placed: Placed[Finding]
+    items: Whole
 
 
 class OutcomeColumns(msgspec.Struct, frozen=True, kw_only=True, gc=False):
@@ -84,26 +102,30 @@ class OutcomeColumns(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         """Give the verdict of each item."""
         return [VERDICTS[severity] for severity in self.severities.tolist()]
 
-    def deciding(self) -> list[tuple[Placed[Finding], ...]]:
-        """Give the findings that made each item's verdict; none where it passes."""
-        found: list[tuple[Placed[Finding], ...]] = [()] * self.size
-        for placed in (*self.findings, *self.length_findings):
+    def deciding(self) -> list[Deciding]:
+        """Give the findings that made verdicts; where an item passes none does."""
+        found = []
+        ranked = [(self._rank(placed), placed) for placed in self.findings]
+        ranked += enumerate(self.length_findings, len(self.order))
+        for place, placed in ranked:
             severity = PRECEDENCE[placed.said.severity]
-            if not severity:
-                continue
-            hits = np.flatnonzero(mask(placed.said.when, self.size) & (self.severities == severity))
-            if hits.size:
-                pick = picker(placed)
-                for at in hits.tolist():
-                    found[at] = (*found[at], pick(at))
+            if severity:
+                decided = mask(placed.said.when, self.size) & (self.severities == severity)
+                if decided.any():
+                    found.append(Deciding(place, placed, np.flatnonzero(decided)))
         for at, apart in self.apart.items():
-            worst = self.severities[at]
-            found[at] += tuple(
-                placed
-                for placed in (*apart.findings, *apart.length_findings)
+            worst = int(self.severities[at])
+            ranked = [(self._rank(placed), placed) for placed in apart.findings]
+            ranked += enumerate(apart.length_findings, len(self.order))
+            found += [
+                Deciding(place, placed, np.array([at]))
+                for place, placed in ranked
                 if worst and PRECEDENCE[placed.said.severity] == worst
-            )
+            ]
         return found
+
+    def _rank(self, placed: Placed[Finding]) -> int:
+        return self.order.get((placed.plugin, placed.rule), -1)
 
     def item(self, at: int) -> Outcome:
         """Give the outcome of one item, as if it had been evaluated alone."""
