@@ -10,6 +10,7 @@ import msgspec
 
 from drawmark.fitting.columns import Real, Truth
 from drawmark.fitting.facts import Facts
+from drawmark.fitting.length import Term as Term
 from drawmark.fitting.model import Archer, Arrow, Bow
 
 Severity = Literal["note", "caution", "indeterminate", "stop"]
@@ -46,24 +47,6 @@ class Measure(msgspec.Struct, frozen=True, gc=False):
     kind: MeasureKind = "length"
     up: bool = False
     down: bool = False
-
-
-class Term(msgspec.Struct, frozen=True, gc=False):
-    """One term of a sum.
-
-    Parameters
-    ----------
-    name : str
-        What is added.
-    value : float or column
-        The term [m].
-    source : str or None
-        Key of its source.
-    """
-
-    name: str
-    value: Real
-    source: str | None = None
 
 
 class Floor(msgspec.Struct, frozen=True, kw_only=True, gc=False):

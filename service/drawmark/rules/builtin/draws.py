@@ -10,7 +10,7 @@ from drawmark.fitting.control import exposed_of
 from drawmark.fitting.draw import estimate_from_arm_span
 from drawmark.fitting.length import floors_of
 from drawmark.fitting.window import clicker_window
-from drawmark.rules.model import Case, Finding, Floor, Measure, Said, Term
+from drawmark.rules.model import Case, Finding, Floor, Measure, Said
 
 _REASONS = {
     "bow-back": "the arrow reaches past the back of the bow, whatever the draw does",
@@ -31,7 +31,7 @@ def minimum_length(case: Case) -> Iterable[Said]:
             id=floor.id,
             length=floor.length,
             reason=_REASONS[floor.id],
-            terms=tuple(Term(term.name, term.value, term.source) for term in floor.terms),
+            terms=floor.terms,
             source=_SOURCES[floor.id],
         )
 
