@@ -1,4 +1,4 @@
-"""The command line: serve, demo, document, configuration check."""
+"""The command line: serve, demo, document, configuration check, tokens."""
 
 from __future__ import annotations
 
@@ -12,6 +12,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; every expected fault is one line and exit status 2."""
     parser = _parser()
     options = parser.parse_args(arguments)
+    # Workers with two BLAS threads each get in each other's way; numpy reads this when it is first
+    # imported, which the next lines do.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     from drawmark.rules.reading import ReadingError
     from drawmark.web.settings import SettingError
 
@@ -42,13 +45,15 @@ def _parser() -> argparse.ArgumentParser:
     check = actions.add_parser("check", help="say what a file would do")
     check.add_argument("file")
     check.set_defaults(run=_check)
+    token = commands.add_parser("token", help="who may ask")
+    actions = token.add_subparsers(required=True, metavar="ACTION")
+    new = actions.add_parser("new", help="make a token, and its line for the file of tokens")
+    new.add_argument("name", help="whose it is, in the log too")
+    new.set_defaults(run=_new_token)
     return parser
 
 
 def _serve(options: argparse.Namespace) -> int:
-    # Workers with two BLAS threads each get in each other's way; numpy reads this once.
-    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    from drawmark.rules import registry, rulesets
     from drawmark.web.settings import SettingError, read_settings
 
     if not 1 <= options.port <= 65535:
@@ -57,7 +62,6 @@ def _serve(options: argparse.Namespace) -> int:
     # Gunicorn reads the environment when it is imported; by now that is known to be sound.
     from drawmark.web.server import serve
 
-    rulesets.configure(registry.load(), settings.config)
     serve(options.host, options.port, settings)
     return 0
 
@@ -80,6 +84,13 @@ def _check(options: argparse.Namespace) -> int:
     from drawmark.rules import registry, rulesets
 
     print(rulesets.describe(rulesets.configure(registry.load(), options.file)))
+    return 0
+
+
+def _new_token(options: argparse.Namespace) -> int:
+    from drawmark.web.access import print_token
+
+    print_token(options.name)
     return 0
 
 

@@ -108,6 +108,7 @@ def test_log_has_a_line_for_a_request_and_nothing_of_its_body(service):
     log = Path(service.log).read_text(encoding="utf-8")
     (line,) = (json.loads(line) for line in log.splitlines() if "seen-1" in line)
     assert line.pop("ms") >= 0
+    assert line.pop("time")
     assert line == {"id": "seen-1", "method": "POST", "route": "/v1/fit-check", "status": 422}
     assert "no-such-thing" not in log
 

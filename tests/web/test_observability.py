@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import logging
+from datetime import datetime, timedelta
 from wsgiref.util import setup_testing_defaults
 
 import pytest
@@ -59,6 +60,7 @@ def test_line_in_the_log(client, caplog):
     (record,) = (one for one in caplog.records if one.name == "drawmark.requests")
     line = json.loads(record.getMessage())
     assert line.pop("ms") >= 0
+    assert datetime.fromisoformat(line.pop("time")).utcoffset() == timedelta(0)
     assert line == {"id": "r", "method": "POST", "route": "/v1/fit-check", "status": 422}
 
 

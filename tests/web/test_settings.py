@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
+from unittest.mock import Mock
 
 import pytest
 
-from drawmark.web.server import is_loopback
+from drawmark.web.server import check_address, is_loopback
 from drawmark.web.settings import SettingError, Settings, read_settings
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
@@ -26,6 +28,16 @@ def test_nothing_set_gives_the_defaults():
         ("DRAWMARK_CONFIG", "club.toml", "config", "club.toml"),
         ("DRAWMARK_ALLOW_OPEN", "1", "allow_open", True),
         ("DRAWMARK_LOG_REQUESTS", "0", "log_requests", False),
+        ("DRAWMARK_TOKENS_FILE", "tokens", "tokens_file", "tokens"),
+        ("DRAWMARK_RATE_LIMIT", "20", "rate_limit", 20),
+        ("DRAWMARK_MOST_AT_ONCE", "3", "most_at_once", 3),
+        ("DRAWMARK_TRUSTED_PROXIES", "1", "trusted_proxies", 1),
+        (
+            "DRAWMARK_CORS_ORIGINS",
+            "https://club.example, http://[::1]:8000",
+            "cors_origins",
+            ("https://club.example", "http://[::1]:8000"),
+        ),
     ],
 )
 def test_setting_is_read_and_in_the_readme(name, text, field, value):
@@ -42,6 +54,9 @@ def test_setting_is_read_and_in_the_readme(name, text, field, value):
         ("DRAWMARK_TIMEOUT", "1.5"),
         ("DRAWMARK_BODY_LIMIT", "-1"),
         ("DRAWMARK_ALLOW_OPEN", "true"),
+        ("DRAWMARK_RATE_LIMIT", "0.5"),
+        ("DRAWMARK_MOST_AT_ONCE", "64"),
+        ("DRAWMARK_TRUSTED_PROXIES", "-1"),
     ],
 )
 def test_fault_names_the_setting(name, text):
@@ -49,9 +64,46 @@ def test_fault_names_the_setting(name, text):
         read_settings({name: text})
 
 
-def test_nobody_believes_in_tokens_that_are_not_asked_for():
-    with pytest.raises(SettingError, match="asks nobody for tokens"):
-        read_settings({"DRAWMARK_TOKENS_FILE": "tokens"})
+@pytest.mark.parametrize("name", ["DRAWMARK_TOKEN_FILE", "DRAWMARK_TOKENS"])
+def test_a_slip_in_the_name_leaves_nothing_open(name):
+    with pytest.raises(SettingError, match=f"^{name} is no setting; DRAWMARK_TOKENS_FILE is$"):
+        read_settings({name: "tokens"})
+
+
+def test_a_limit_that_could_never_be_reached_is_refused():
+    with pytest.raises(SettingError, match=r"must be below DRAWMARK_THREADS \(4\)"):
+        read_settings({"DRAWMARK_MOST_AT_ONCE": "4"})
+    reached = read_settings({"DRAWMARK_MOST_AT_ONCE": "4", "DRAWMARK_THREADS": "5"})
+    assert (reached.most_at_once, reached.threads) == (4, 5)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["*", "null", "club.example", "https://club.example/", "https://Club.example", "https://a.b,"],
+)
+def test_an_origin_is_exact(text):
+    with pytest.raises(SettingError, match=r"^DRAWMARK_CORS_ORIGINS must be origins"):
+        read_settings({"DRAWMARK_CORS_ORIGINS": text})
+
+
+@pytest.mark.parametrize(
+    ("host", "settings", "refused"),
+    [
+        pytest.param("127.0.0.1", Settings(), False, id="loopback"),
+        pytest.param("0.0.0.0", Settings(), True, id="open by mistake"),
+        pytest.param("0.0.0.0", Settings(allow_open=True), False, id="open on purpose"),
+        pytest.param("0.0.0.0", Settings(tokens_file="tokens"), False, id="with tokens"),
+    ],
+)
+def test_who_may_reach_it(host, settings, refused, monkeypatch):
+    # Nothing is bound here: only loopback is listened on in tests.
+    monkeypatch.setattr("socket.socket", lambda family: contextlib.nullcontext(Mock()))
+    with pytest.raises(SettingError) if refused else contextlib.nullcontext() as fault:
+        check_address(host, 1, settings)
+    if refused:
+        assert "DRAWMARK_ALLOW_OPEN=1" in str(fault.value)
+        assert "DRAWMARK_TOKENS_FILE" in str(fault.value)
+        assert len(str(fault.value).splitlines()) == 1
 
 
 @pytest.mark.parametrize(

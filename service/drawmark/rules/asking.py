@@ -79,6 +79,7 @@ def ask(bound: BoundRule, case: Case, trusted: bool) -> Iterable[Said]:
     try:
         return sound(said, bound.rule.gives)
     except UnsoundError as error:
+        guard.tell(bound.key, None, "unsound")
         raise FailedError(str(error)) from error
 
 

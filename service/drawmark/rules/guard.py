@@ -5,6 +5,9 @@ for just as long as the rule runs; whoever takes it out decides its fate: the ca
 the rule returns, or the watch, which then raises RuleTimeout in the caller's thread. Both
 take it by one atomic step, so the exception can never strike other code than the rule's
 or the few lines around it that expect it.
+
+A call that heeds no exception ends the process: with `EXIT_STUCK` where the watch still runs, after
+the other requests got a moment to finish, else by `lastresort`.
 """
 
 from __future__ import annotations
@@ -13,15 +16,18 @@ import ctypes
 import faulthandler
 import itertools
 import logging
+import math
 import os
 import threading
 import time
 from collections import Counter
 from collections.abc import Callable
 from contextlib import suppress
-from dataclasses import dataclass
 from typing import Final
 
+import msgspec
+
+from drawmark.rules import lastresort
 from drawmark.rules.model import Case, Check
 from drawmark.rules.soundness import MOST_SAID
 
@@ -29,13 +35,8 @@ TIME_LIMIT: Final = 0.25
 """What a rule's call may take [s]."""
 STUCK_AFTER: Final = 2.0
 """What a call that was told to stop may take until the process gives up [s]."""
-LAST_RESORT: Final = 10.0
-"""What the interpreter's lock may be held, while rules are called, until the process ends [s].
-
-Long, since others than rules may hold it too; a regular expression without end does.
-"""
-FAREWELL: Final = 0.5
-"""What the other calls get to finish before the process ends [s]."""
+FAREWELL: Final = 1.0
+"""What other requests get to finish before the process ends [s]."""
 STRIKES: Final = 3
 """Timeouts after which a rule is not called any more."""
 EXIT_STUCK: Final = 70
@@ -43,11 +44,17 @@ EXIT_STUCK: Final = 70
 _TICK: Final = 0.05
 _IDLE_TICKS: Final = 20
 _REST: Final = 1.0
+_ARM_WAIT_EVERY: Final = 0.5
 _LONGEST_WAIT: Final = 5.0
 _MOST_LOGGED: Final = 1000
 _log = logging.getLogger(__name__)
 
 Key = tuple[str, str]
+Observer = Callable[[Key, float | None, str], object]
+"""Told of a rule, of the time that a call of it took [s], and why it failed or nothing.
+
+The time is None where it was not called, or what it answered turned out later to be no answer.
+"""
 
 
 class RuleTimeout(BaseException):
@@ -62,11 +69,10 @@ class FailedError(Exception):
         self.timed_out = timed_out
 
 
-@dataclass(slots=True, eq=False)
-class _Call:
+class _Call(msgspec.Struct, eq=False, gc=False):
     key: Key
     thread: int
-    started: float
+    started: float = math.inf
     told: bool = False
 
 
@@ -82,6 +88,7 @@ class Guard:
 
     def __init__(self) -> None:
         self.last_words: list[Callable[[], object]] = []
+        self.observer: Observer | None = None
         self._begin()
 
     def _begin(self) -> None:
@@ -90,13 +97,14 @@ class Guard:
         self._strikes: Counter[Key] = Counter()
         self._logged: set[tuple[Key, str]] = set()
         self._turn = threading.Lock()
-        self._awake = threading.Event()
+        self._off: set[Key] = set()
+        self._awake = False
+        self._call_for_watch = threading.Event()
         self._thread: threading.Thread | None = None
-        self._armed = False
 
     def is_off(self, key: Key) -> bool:
         """Tell whether a rule has run out of time too often to be called again."""
-        return self._strikes[key] >= STRIKES
+        return key in self._off
 
     def call(self, key: Key, check: Check, case: Case) -> list[object]:
         """Run a rule under watch.
@@ -118,36 +126,55 @@ class Guard:
         Raises
         ------
         FailedError
-            If it raised anything, ran out of time, or is off.
+            If it raised anything, ran out of time, is off or cannot be watched.
         """
-        if self._strikes and self.is_off(key):
+        if key in self._off:
+            self.tell(key, None, "off")
             raise FailedError(f"off in this process after {STRIKES} timeouts", timed_out=True)
-        if not self._awake.is_set():
-            self._wake()
-        call = _Call(key, threading.get_ident(), time.monotonic())
+        call = _Call(key, threading.get_ident())
+        calls = self._calls
         said: list[object] = []
         failure: str | None = None
         timed_out = True
         try:
-            self._calls[call] = call
+            calls[call] = call
+            # The watch goes to sleep only where it then still finds no call in the table.
+            if not self._awake and not self._wake():
+                calls.pop(call, None)
+                raise FailedError("cannot be watched: no thread can be started")
+            call.started = started = time.monotonic()
             try:
                 said = list(itertools.islice(check(case), MOST_SAID + 1))
             except BaseException as error:
                 failure = self._describe(key, error)
-            if self._calls.pop(call, None) is None:
+            if calls.pop(call, None) is None:
                 self._take_back(call)
             else:
                 timed_out = False
         except RuleTimeout:
             pass
+        if self.observer is not None:
+            failed = "timeout" if timed_out else "" if failure is None else "raised"
+            self.tell(key, time.monotonic() - started, failed)
         if timed_out:
-            self._overdue.pop(call, None)
-            self._strikes[key] += 1
-            _log.warning("rule %s of plugin %s ran out of time", key[1], key[0])
+            self._strike(call)
             raise FailedError(f"ran longer than {TIME_LIMIT * 1000:g} ms", timed_out=True)
         if failure is not None:
             raise FailedError(failure)
         return said
+
+    def _strike(self, call: _Call) -> None:
+        self._overdue.pop(call, None)
+        self._strikes[call.key] += 1
+        if self._strikes[call.key] >= STRIKES:
+            self._off.add(call.key)
+        _log.warning("rule %s of plugin %s ran out of time", call.key[1], call.key[0])
+
+    def tell(self, key: Key, taken: float | None, failed: str) -> None:
+        """Tell the observer of a call; its own faults harm no answer."""
+        if self.observer is not None:
+            with suppress(Exception):
+                self.observer(key, taken, failed)
 
     def _describe(self, key: Key, error: BaseException) -> str:
         """Word an exception; still under watch, since its words are the plugin's."""
@@ -172,26 +199,36 @@ class Guard:
             time.sleep(0.001)
         _raise_in(call.thread, None)
 
-    def _wake(self) -> None:
+    def _wake(self) -> bool:
         with self._turn:
             # The rule about to be called may hold the interpreter's lock from its first step on.
-            self._arm_last_resort()
-            self._awake.set()
+            lastresort.arm()
+            lastresort.arm_wait()
             if self._thread is None or not self._thread.is_alive():
                 self._thread = threading.Thread(target=self._watch, name="rule watch", daemon=True)
-                self._thread.start()
+                try:
+                    self._thread.start()
+                except RuntimeError:
+                    self._thread = None
+                    lastresort.disarm()
+                    return False
+            self._awake = True
+        self._call_for_watch.set()
+        return True
 
     def _watch(self) -> None:
         idle, armed_at = 0, 0.0
         while True:
-            if not self._awake.wait(_REST) and not self._calls and not self._overdue:
+            if not self._call_for_watch.wait(_REST) and not self._calls and not self._overdue:
                 continue
             time.sleep(_TICK)
             now = time.monotonic()
-            if now - armed_at > STUCK_AFTER / 4:
-                with self._turn:
-                    self._arm_last_resort()
-                armed_at = now
+            with self._turn:
+                if self._awake:
+                    lastresort.arm()
+                    if now - armed_at > _ARM_WAIT_EVERY:
+                        lastresort.arm_wait()
+                        armed_at = now
             for call in self._calls.copy():
                 if now - call.started > TIME_LIMIT:
                     self._stop(call)
@@ -200,10 +237,19 @@ class Guard:
                     self._give_up(call)
             idle = 0 if self._calls or self._overdue else idle + 1
             if idle > _IDLE_TICKS:
-                with self._turn:
-                    self._awake.clear()
-                    self._disarm_last_resort()
+                self._rest()
                 idle, armed_at = 0, 0.0
+
+    def _rest(self) -> None:
+        with self._turn:
+            self._awake = False
+            self._call_for_watch.clear()
+            if self._calls:
+                # It came just before, and saw the watch still awake.
+                self._awake = True
+                self._call_for_watch.set()
+            else:
+                lastresort.disarm()
 
     def _stop(self, call: _Call) -> None:
         self._overdue[call] = call
@@ -223,25 +269,15 @@ class Guard:
             faulthandler.dump_traceback(file=2, all_threads=True)
         os._exit(EXIT_STUCK)
 
-    def _arm_last_resort(self) -> None:
-        """End the process if this is not renewed; runs without the interpreter's lock."""
-        with suppress(OSError, ValueError, RuntimeError):
-            faulthandler.dump_traceback_later(LAST_RESORT, file=2, exit=True)
-            self._armed = True
-
-    def _disarm_last_resort(self) -> None:
-        if self._armed:
-            faulthandler.cancel_dump_traceback_later()
-            self._armed = False
-
     def _before_fork(self) -> None:
         # The timer's thread does not live on in a child, which would then wait for it.
         self._turn.acquire()
-        self._disarm_last_resort()
+        lastresort.disarm()
 
     def _after_fork_in_parent(self) -> None:
-        if self._awake.is_set():
-            self._arm_last_resort()
+        if self._awake:
+            lastresort.arm()
+            lastresort.arm_wait()
         self._turn.release()
 
 

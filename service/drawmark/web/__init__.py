@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-import logging
-import sys
-from collections.abc import Callable, Iterable
-from typing import Any
-
-import msgspec
 from flask import Flask
 from werkzeug.exceptions import HTTPException
 
 from drawmark.web import calculations, catalogue, ops, problems
+from drawmark.web.access import read_tokens
+from drawmark.web.door import Door
 from drawmark.web.installed import Rules, installed_rules
-from drawmark.web.observability import observe
+from drawmark.web.metrics import metrics_of_process
+from drawmark.web.observability import Observed
+from drawmark.web.origins import Origins
 from drawmark.web.settings import Settings
-
-_FAILED = msgspec.json.encode(problems.problem(500, "The service failed; the fault is logged."))
-log = logging.getLogger("drawmark")
 
 
 def create_app(settings: Settings | None = None, rules: Rules | None = None) -> Flask:
@@ -39,37 +34,26 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     ------
     ReadingError
         If the club's configuration has faults.
+    SettingError
+        If the file of tokens has one.
     """
     settings = settings or Settings()
     rules = rules or installed_rules(settings.config)
+    tokens = read_tokens(settings.tokens_file) if settings.tokens_file else None
     app = Flask(__name__, static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.body_limit
     app.url_map.strict_slashes = True
     app.register_blueprint(calculations.blueprint(rules))
     app.register_blueprint(catalogue.blueprint(rules))
-    app.register_blueprint(ops.blueprint(rules, settings.revision))
+    app.config[ops.CONFIGURATION] = ops.CURRENT
+    metrics = metrics_of_process()
+    app.register_blueprint(ops.blueprint(rules, settings.revision, metrics))
     app.register_error_handler(problems.ProblemError, problems.answer_problem)
     app.register_error_handler(HTTPException, problems.answer_http)
     app.register_error_handler(500, problems.answer_fault)
-    observe(app)
-    app.wsgi_app = _Outermost(app.wsgi_app)  # type: ignore[method-assign]
+    routes = [rule.rule for rule in app.url_map.iter_rules()]
+    door = Door(app.wsgi_app, settings, tokens)
+    app.wsgi_app = Observed(  # type: ignore[method-assign]
+        door, Origins(settings.cors_origins), metrics, routes
+    )
     return app
-
-
-class _Outermost:
-    """Catches what nothing else caught, SystemExit too, so that no worker dies of a request."""
-
-    def __init__(self, inner: Callable[..., Iterable[bytes]]) -> None:
-        self._inner = inner
-
-    def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
-        try:
-            return self._inner(environ, start_response)
-        except BaseException:
-            log.exception("a request failed")
-            headers = [
-                ("Content-Type", problems.MEDIA_TYPE),
-                ("Content-Length", str(len(_FAILED))),
-            ]
-            start_response("500 Internal Server Error", headers, sys.exc_info())
-            return [_FAILED]

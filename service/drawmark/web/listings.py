@@ -17,6 +17,7 @@ READINESS: Final = object_of(
         "status": {"type": "string", "enum": ["ready", "not_ready"]},
         "version": TEXT,
         "revision": TEXT,
+        "configuration": {"type": "string", "enum": ["current", "stale"]},
         "plugins": list_of(_PLUGIN),
         "missing": _MISSING,
     }
@@ -123,6 +124,12 @@ LISTINGS: Final[dict[str, Listing]] = {
         summary="Every required plugin is active.",
         schema=READINESS,
         unavailable="A required plugin is not active.",
+    ),
+    "metrics": Listing(
+        path="/metrics",
+        summary="Requests, verdicts and rules counted, for Prometheus.",
+        schema={"type": "string"},
+        media_type="text/plain",
     ),
     "openapi.json": Listing(path="/openapi.json", summary="This document."),
     "docs": Listing(

@@ -18,6 +18,11 @@ from drawmark.web.listings import LISTINGS
 from drawmark.web.paths import get_of, post_of
 
 _PLUGINS: Final = "x-plugin-components"
+_TOKEN: Final = {
+    "type": "http",
+    "scheme": "bearer",
+    "description": "Needed where the service was started with a file of tokens.",
+}
 _DESCRIPTION: Final = (
     "Arrow length, safety, stiffness and balance. The range's rules, the makers' limits and a "
     "qualified coach come first. Answers are JSON, and problems application/problem+json, whatever "
@@ -68,7 +73,11 @@ def document_of(rules: Rules) -> dict[str, Any]:
             "license": {"name": "MIT", "identifier": "MIT"},
         },
         servers=[{"url": "/"}],
+        # Whether tokens are asked for is the server's to set: stated as a choice, the document is
+        # the same for both.
+        security=[{}, {"token": []}],
     )
+    spec.components.security_scheme("token", _TOKEN)
     plugin.converter.add_attribute_function(attributes_of)  # type: ignore[union-attr]
     for dimension, name in COMPONENTS.items():
         if dimension != "frequency":

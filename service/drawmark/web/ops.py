@@ -1,28 +1,36 @@
-"""Health, readiness and the service's own document, for machines and as a page."""
+"""Health, readiness, metrics, and the service's own document, for machines and as a page."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Final
 
 import msgspec
-from flask import Blueprint, Response
+from flask import Blueprint, Response, current_app
 
 from drawmark import __version__
 from drawmark.web.installed import Rules
 from drawmark.web.listings import LISTINGS
+from drawmark.web.metrics import MEDIA_TYPE, Metrics
 from drawmark.web.openapi import document_of, encode_document
 from drawmark.web.pages import POLICY, page_of
 from drawmark.web.problems import problem, respond
 
+CONFIGURATION: Final = "CONFIGURATION"
+"""Where an application's own configuration says which of these the club's is."""
+CURRENT: Final = "current"
+STALE: Final = "stale"
+"""What was read last could not be used; what was read before is still in force."""
 
-def readiness(rules: Rules, revision: str) -> tuple[bool, dict[str, Any]]:
+
+def readiness(rules: Rules, revision: str, configuration: str) -> tuple[bool, dict[str, Any]]:
     """Tell whether every required plugin is active, and the state of each."""
     missing = rules.configuration.missing
     state = {
         "status": "not_ready" if missing else "ready",
         "version": __version__,
         "revision": revision,
+        "configuration": configuration,
         "plugins": [
             {"plugin": one.name, "version": one.version, "status": one.status}
             for one in rules.registry.plugins
@@ -32,22 +40,25 @@ def readiness(rules: Rules, revision: str) -> tuple[bool, dict[str, Any]]:
     return not missing, state
 
 
-def blueprint(rules: Rules, revision: str) -> Blueprint:
-    """Register health, readiness and document."""
+def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
+    """Register health, readiness, metrics and document."""
     blue = Blueprint("ops", __name__)
     described = document_of(rules)
     document, page = encode_document(described), page_of(described)
     alive = msgspec.json.encode({"status": "alive", "version": __version__})
-    ready, state = readiness(rules, revision)
 
     def health() -> Response:
         return Response(alive, mimetype="application/json")
 
     def readyz() -> Response:
+        ready, state = readiness(rules, revision, current_app.config[CONFIGURATION])
         if ready:
             return Response(msgspec.json.encode(state), mimetype="application/json")
         names = ", ".join(one["plugin"] for one in state["missing"])
         return respond({**problem(503, f"Required and not active: {names}."), **{"state": state}})
+
+    def counted() -> Response:
+        return Response(metrics.write(), content_type=MEDIA_TYPE)
 
     def openapi() -> Response:
         return Response(document, mimetype="application/json")
@@ -58,6 +69,7 @@ def blueprint(rules: Rules, revision: str) -> Blueprint:
     views: dict[str, Callable[[], Response]] = {
         "healthz": health,
         "readyz": readyz,
+        "metrics": counted,
         "openapi.json": openapi,
         "docs": docs,
     }

@@ -6,6 +6,7 @@ from typing import Any, Final
 
 from drawmark.web import listings, responses
 from drawmark.web.batch import BATCH_PATH, MOST_ITEMS
+from drawmark.web.door import OPEN_PATHS
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.needs import stated
 from drawmark.web.operation import Operation
@@ -17,6 +18,11 @@ _POST_PROBLEMS: Final = (
     (415, "The body is not application/json."),
     (422, "Fields are missing, unknown, out of range or cannot stand together."),
 )
+_REFUSALS: Final = (
+    (401, "A token is needed, where the service asks for tokens."),
+    (429, "Too many requests of one caller, where their rate is limited."),
+)
+_NO_ROOM: Final = (503, "Too many calculations at once, where they are limited.")
 
 
 def post_of(operation: Operation) -> dict[str, Any]:
@@ -46,7 +52,7 @@ def post_of(operation: Operation) -> dict[str, Any]:
         },
         "responses": {
             "200": _answer("The answer.", _ref(responses.NAMES[path])),
-            **{str(status): _problem(text) for status, text in _POST_PROBLEMS},
+            **_problems(*_POST_PROBLEMS, *_REFUSALS, _NO_ROOM),
             "default": _problem("Any other problem."),
         },
     }
@@ -58,9 +64,13 @@ def get_of(name: str, listing: listings.Listing) -> dict[str, Any]:
         "200": _answer(listing.summary, listing.schema, listing.media_type),
         "default": _problem("Any problem."),
     }
+    described = {"operationId": f"get-{name}", "summary": listing.summary, "responses": answers}
     if listing.unavailable:
-        answers["503"] = _problem(listing.unavailable)
-    return {"operationId": f"get-{name}", "summary": listing.summary, "responses": answers}
+        answers.update(_problems((503, listing.unavailable)))
+    if listing.path in OPEN_PATHS:
+        return {**described, "security": []}
+    answers.update(_problems(*_REFUSALS))
+    return described
 
 
 def _ref(name: str) -> dict[str, Any]:
@@ -75,3 +85,7 @@ def _answer(
 
 def _problem(text: str) -> dict[str, Any]:
     return _answer(text, _ref("Problem"), "application/problem+json")
+
+
+def _problems(*worded: tuple[int, str]) -> dict[str, Any]:
+    return {str(status): _problem(text) for status, text in worded}

@@ -76,6 +76,21 @@ def respond(document: Mapping[str, Any], headers: Iterable[tuple[str, str]] = ()
     return response
 
 
+def send_problem(
+    environ: Mapping[str, Any],
+    start_response: Any,
+    document: Mapping[str, Any],
+    headers: Iterable[tuple[str, str]] = (),
+    fault: Any = None,
+) -> list[bytes]:
+    """Send a problem document where the framework is not at hand; `fault` as WSGI has it."""
+    body = msgspec.json.encode(document)
+    status = int(document["status"])
+    fields = [("Content-Type", MEDIA_TYPE), ("Content-Length", str(len(body))), *headers]
+    start_response(f"{status} {TITLES[status]}", fields, fault)
+    return [] if environ["REQUEST_METHOD"] == "HEAD" else [body]
+
+
 def answer_problem(error: ProblemError) -> Response:
     """Answer a problem of our own."""
     return respond(error.document())

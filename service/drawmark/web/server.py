@@ -4,15 +4,22 @@ from __future__ import annotations
 
 import gc
 import ipaddress
+import logging
 import os
 import socket
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from gunicorn.app.base import BaseApplication
 
-from drawmark.web.observability import write_log
+from drawmark.web import tallyfiles
+from drawmark.web.logs import write_log
 from drawmark.web.reply import send_whole_replies
 from drawmark.web.settings import SettingError, Settings
+
+if TYPE_CHECKING:
+    from drawmark.web.reload import Standing
+
+log = logging.getLogger("drawmark")
 
 
 def is_loopback(host: str) -> bool:
@@ -27,9 +34,10 @@ def is_loopback(host: str) -> bool:
 
 def check_address(host: str, port: int, settings: Settings) -> None:
     """Refuse, in one line, an address that cannot or should not be listened on."""
-    if not is_loopback(host) and not settings.allow_open:
+    if not (is_loopback(host) or settings.tokens_file or settings.allow_open):
         raise SettingError(
-            f"{host} is reachable from other machines: set DRAWMARK_ALLOW_OPEN=1 if that is meant"
+            f"{host} is reachable from other machines: set DRAWMARK_TOKENS_FILE, "
+            "or DRAWMARK_ALLOW_OPEN=1 if anybody who reaches it may ask"
         )
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     with socket.socket(family) as probe:
@@ -41,10 +49,19 @@ def check_address(host: str, port: int, settings: Settings) -> None:
 
 
 class Server(BaseApplication):  # type: ignore[misc]
-    """Gunicorn with the service's settings."""
+    """Gunicorn with the service's settings.
+
+    Parameters
+    ----------
+    host, port : str, int
+        Where to listen.
+    settings : Settings
+        Settings.
+    """
 
     def __init__(self, host: str, port: int, settings: Settings) -> None:
         self._host, self._port, self._settings = host, port, settings
+        self._standing: Standing | None = None
         super().__init__()
 
     def load_config(self) -> None:
@@ -64,6 +81,8 @@ class Server(BaseApplication):  # type: ignore[misc]
             "accesslog": None,
             "loglevel": "warning",
             "post_fork": _settle,
+            "child_exit": _add_up,
+            "on_reload": self._renew,
         }
         if os.path.isdir("/dev/shm"):
             chosen["worker_tmp_dir"] = "/dev/shm"
@@ -73,18 +92,41 @@ class Server(BaseApplication):  # type: ignore[misc]
 
     def load(self) -> Any:
         """Build the application, once, before workers are made."""
-        from drawmark.web import create_app
+        from drawmark.rules import registry
+        from drawmark.web.reload import Standing
 
-        write_log(self._settings.log_requests)
-        return create_app(self._settings)
+        self._standing = Standing(self._settings, registry.load())
+        return self._standing.application
+
+    def _renew(self, server: Any) -> None:
+        assert self._standing is not None
+        self._standing.renew()
+        self.callable = self._standing.application
 
 
 def _settle(server: Any, worker: Any) -> None:
     gc.freeze()
 
 
+def _add_up(server: Any, worker: Any) -> None:
+    directory = os.environ.get(tallyfiles.VARIABLE)
+    if directory is not None:
+        tallyfiles.add_up(directory, worker.pid)
+
+
 def serve(host: str, port: int, settings: Settings) -> None:
     """Serve until told to stop."""
     check_address(host, port, settings)
+    write_log(settings.log_requests)
     send_whole_replies()
-    Server(host, port, settings).run()
+    first = os.getpid()
+    directory = tallyfiles.make_directory()
+    try:
+        server = Server(host, port, settings)
+        if not is_loopback(host) and not settings.tokens_file:
+            log.warning("anybody who reaches %s may ask: no tokens are asked for", host)
+        server.run()
+    finally:
+        # Workers leave by here too.
+        if os.getpid() == first:
+            tallyfiles.remove(directory)

@@ -3,8 +3,15 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
+
+_TOKENS_FILE: Final = "DRAWMARK_TOKENS_FILE"
+_ORIGIN: Final = re.compile(
+    r"https?://[a-z0-9.-]+(:[0-9]{1,5})?|https?://\[[0-9a-f:]+\](:[0-9]{1,5})?"
+)
 
 
 class SettingError(ValueError):
@@ -25,8 +32,18 @@ class Settings:
         Seconds until a worker that shows no life is replaced [s].
     body_limit : int
         Largest body of a request [byte].
+    tokens_file : str or None
+        File of those who may ask; None where nobody is asked who they are.
     allow_open : bool
-        May listen beyond loopback.
+        May listen beyond loopback without tokens.
+    rate_limit : int
+        Requests a second of one caller in each worker; 0 for no limit.
+    most_at_once : int
+        Calculations at once in each worker; 0 for as many as there are threads.
+    trusted_proxies : int
+        Proxies in front whose word for the caller's address is taken.
+    cors_origins : tuple of str
+        Origins whose pages may ask.
     revision : str
         Revision that was built.
     log_requests : bool
@@ -38,26 +55,43 @@ class Settings:
     threads: int = 4
     timeout: int = 30
     body_limit: int = 16 * 1024 * 1024
+    tokens_file: str | None = None
     allow_open: bool = False
+    rate_limit: int = 0
+    most_at_once: int = 0
+    trusted_proxies: int = 0
+    cors_origins: tuple[str, ...] = ()
     revision: str = ""
     log_requests: bool = True
 
 
 def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
     """Read the settings; SettingError names the first that cannot be used."""
-    if environment.get("DRAWMARK_TOKENS_FILE"):
-        # Who sets it believes that callers are asked who they are: they are not.
-        raise SettingError("DRAWMARK_TOKENS_FILE is set, and this version asks nobody for tokens")
-    return Settings(
+    for name in environment:
+        # A slip here would leave the service open to all.
+        if name != _TOKENS_FILE and name.startswith(_TOKENS_FILE.removesuffix("S_FILE")):
+            raise SettingError(f"{name} is no setting; {_TOKENS_FILE} is")
+    settings = Settings(
         config=environment.get("DRAWMARK_CONFIG") or None,
         workers=_whole(environment, "WEB_CONCURRENCY", 2, 1, 64),
         threads=_whole(environment, "DRAWMARK_THREADS", 4, 1, 64),
         timeout=_whole(environment, "DRAWMARK_TIMEOUT", 30, 5, 600),
         body_limit=_whole(environment, "DRAWMARK_BODY_LIMIT", 16 << 20, 1024, 1 << 28),
+        tokens_file=environment.get(_TOKENS_FILE) or None,
         allow_open=_switch(environment, "DRAWMARK_ALLOW_OPEN", False),
+        rate_limit=_whole(environment, "DRAWMARK_RATE_LIMIT", 0, 0, 100_000),
+        most_at_once=_whole(environment, "DRAWMARK_MOST_AT_ONCE", 0, 0, 63),
+        trusted_proxies=_whole(environment, "DRAWMARK_TRUSTED_PROXIES", 0, 0, 10),
+        cors_origins=_origins(environment, "DRAWMARK_CORS_ORIGINS"),
         revision=environment.get("DRAWMARK_REVISION", "")[:100],
         log_requests=_switch(environment, "DRAWMARK_LOG_REQUESTS", True),
     )
+    if settings.most_at_once >= settings.threads:
+        raise SettingError(
+            f"DRAWMARK_MOST_AT_ONCE must be below DRAWMARK_THREADS ({settings.threads}), "
+            "or no request is ever refused"
+        )
+    return settings
 
 
 def _whole(environment: Mapping[str, str], name: str, default: int, low: int, high: int) -> int:
@@ -80,3 +114,16 @@ def _switch(environment: Mapping[str, str], name: str, default: bool) -> bool:
     if text not in ("0", "1"):
         raise SettingError(f"{name} must be 0 or 1, not {text!r}")
     return text == "1"
+
+
+def _origins(environment: Mapping[str, str], name: str) -> tuple[str, ...]:
+    text = environment.get(name)
+    if not text:
+        return ()
+    origins = tuple(one.strip() for one in text.split(","))
+    if not all(map(_ORIGIN.fullmatch, origins)):
+        raise SettingError(
+            f"{name} must be origins such as https://club.example, with commas between, "
+            f"not {text!r}"
+        )
+    return origins
