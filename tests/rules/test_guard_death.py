@@ -7,10 +7,11 @@ import time
 
 import pytest
 
+from drawmark.rules import lastresort
 from drawmark.rules.guard import EXIT_STUCK, FAREWELL, STUCK_AFTER, TIME_LIMIT
 
 SCRIPT = """
-import os, re, resource, threading, time
+import ctypes, os, re, resource, threading, time
 from rules.bench import FACTS, FITTING, plugin, rule, ruleset, says
 from drawmark import rules
 from drawmark.rules.evaluate import evaluate
@@ -73,14 +74,68 @@ def test_what_cannot_be_stopped_ends_the_process(body):
     assert took > TIME_LIMIT + STUCK_AFTER + FAREWELL
 
 
-@pytest.mark.parametrize("threads", [SERVING, ""], ids=["beside others", "at the first call"])
+def test_the_last_resort_waits_as_long_as_the_watch_would():
+    assert lastresort.HELD == TIME_LIMIT + STUCK_AFTER
+    assert lastresort.WAITED > lastresort.HELD
+
+
+HOLDS = 're.match(r"(a+)+$", "a" * 60 + "b")'
+
+
+@pytest.mark.parametrize(
+    "threads",
+    [
+        pytest.param(SERVING, id="beside others"),
+        pytest.param("", id="at the first call"),
+        pytest.param("judge(says())\ntime.sleep(2.5)", id="after the watch went to rest"),
+    ],
+)
 def test_a_regex_without_end_holds_the_interpreter_and_still_ends_the_process(threads):
-    sooner = "import drawmark.rules.guard\ndrawmark.rules.guard.LAST_RESORT = 2.0\n"
-    done, took = run('re.match(r"(a+)+$", "a" * 60 + "b")', sooner + threads)
+    done, took = run(HOLDS, threads)
+    assert done.returncode == -lastresort.SIGNAL, done.stderr
+    assert took > lastresort.HELD
+    assert "in check" in done.stderr, "no traceback of the rule"
+
+
+def test_code_that_waits_and_holds_the_interpreter_ends_the_process():
+    sooner = "from drawmark.rules import lastresort\nlastresort.WAITED = 3.0\n"
+    done, took = run("ctypes.PyDLL(None).sleep(60)", sooner + SERVING)
     assert done.returncode == 1, done.stderr
-    assert took > 2.0
+    assert took > 3.0
     assert "Timeout" in done.stderr
     assert "in check" in done.stderr, "no traceback of the rule"
+
+
+def test_a_signal_that_is_handled_already_is_let_be():
+    handled = (
+        "import signal\n"
+        "from drawmark.rules import lastresort\n"
+        "signal.signal(lastresort.SIGNAL, lambda *_: None)\n"
+        "lastresort.WAITED = 3.0\n"
+    )
+    done, _ = run(HOLDS, handled)
+    assert done.returncode == 1, done.stderr
+
+
+def test_a_rule_that_cannot_be_watched_is_not_called():
+    no_thread = "def refuse(self): raise RuntimeError\nthreading.Thread.start = refuse\n"
+    done, _ = run("print('called')", no_thread)
+    assert done.stdout.startswith("indeterminate")
+    assert "cannot be watched" in done.stdout
+
+
+def test_a_burdened_process_whose_rules_return_lives_on():
+    burdens = """
+def burn():
+    until = time.monotonic() + 4
+    while time.monotonic() < until: pass
+for _ in range(3): threading.Thread(target=burn, daemon=True).start()
+for _ in range(40):
+    judge(lambda case: time.sleep(0.1) or [])
+"""
+    done, _ = run("return []", burdens)
+    assert done.returncode == 0, done.stderr
+    assert done.stdout.startswith("pass")
 
 
 def test_leaving_without_a_word_ends_the_process():
