@@ -9,6 +9,7 @@ from drawmark.answers.context import Context
 from drawmark.answers.longest_draw import find_longest
 from drawmark.answers.parts import (
     Answer,
+    deciding_of,
     minimum_length_of,
     say_blade,
     say_common,
@@ -60,12 +61,7 @@ def say(request: Request, outcome: Outcome, context: Context) -> Answer:
     if window.figure is not None:
         brief["recommended"] = Measure(window.figure, up=True)
     if context.detail == "verdict":
-        worst = PRECEDENCE[outcome.verdict]
-        brief["findings"] = [
-            say_finding(placed)
-            for placed in outcome.findings
-            if worst and PRECEDENCE[placed.said.severity] == worst
-        ]
+        brief["findings"] = [say_finding(placed) for placed in deciding_of(outcome)]
         brief["unevaluated"] = say_unevaluated(outcome.unevaluated)
         return brief
     findings = sorted(outcome.findings, key=lambda placed: -PRECEDENCE[placed.said.severity])

@@ -71,7 +71,7 @@ def check_all(request: Request, size: int, context: Context) -> Checks:
         request.bow,
         exposed_of(request.arrow),
         minimum,
-        _ceiling_of(outcome),
+        ceiling_of(outcome),
         request.saw_increment,
     )
     return Checks(
@@ -82,7 +82,7 @@ def check_all(request: Request, size: int, context: Context) -> Checks:
     )
 
 
-def _ceiling_of(outcome: OutcomeColumns) -> Real | None:
+def ceiling_of(outcome: OutcomeColumns) -> Real | None:
     """Give the least ceiling of each item, infinite where it has none."""
     own = [(at, apart.ceilings) for at, apart in outcome.apart.items() if apart.ceilings]
     if not outcome.ceilings and not own:

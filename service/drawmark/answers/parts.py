@@ -14,7 +14,7 @@ from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import Window, nearest_safe_blade, round_up, window_of
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.model import Finding, Floor, Measure
+from drawmark.rules.model import PRECEDENCE, Finding, Floor, Measure
 from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed, Unevaluated
 
 Answer = dict[str, Any]
@@ -180,6 +180,14 @@ def _term(name: str, value: Real, source: str | None) -> Answer:
     if source:
         answer["source"] = source
     return answer
+
+
+def deciding_of(outcome: Outcome) -> list[Placed[Finding]]:
+    """List the findings that made the verdict; none where it is a pass."""
+    worst = PRECEDENCE[outcome.verdict]
+    return [
+        placed for placed in outcome.findings if worst and PRECEDENCE[placed.said.severity] == worst
+    ]
 
 
 def say_finding(placed: Placed[Finding]) -> Answer:

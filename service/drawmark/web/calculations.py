@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Final
+from typing import Any, Final
 
 import msgspec
 from flask import Blueprint, Response
@@ -16,9 +16,11 @@ from drawmark.answers import (
     recommended_length,
     spine,
 )
+from drawmark.answers.kit import assignments
 from drawmark.web.batch import BATCH_PATH, check_batch
 from drawmark.web.body import read_body
 from drawmark.web.installed import Rules
+from drawmark.web.metrics import metrics_of_process
 from drawmark.web.operation import Operation
 
 # Path, module, name of the request, takes rules, takes detail, what it answers.
@@ -71,6 +73,14 @@ _TABLE: Final = (
         True,
         "May this archer safely shoot these arrows from this bow?",
     ),
+    (
+        "kit/assignments",
+        assignments,
+        "AssignmentsRequest",
+        True,
+        False,
+        "Which set of the rack does each archer shoot tonight?",
+    ),
 )
 
 
@@ -109,7 +119,7 @@ def blueprint(rules: Rules) -> Blueprint:
     blue = Blueprint("calculations", __name__, url_prefix="/v1")
     encode = msgspec.json.Encoder().encode
     answers: dict[str, Callable[[bytes], bytes]] = {
-        one.path: lambda body, calculate=one.calculate: encode(calculate(body))  # type: ignore[misc]
+        one.path: lambda body, calculate=one.calculate: encode(_counted(calculate(body)))  # type: ignore[misc]
         for one in operations_of(rules)
     }
     item = batch_item(rules)
@@ -119,6 +129,13 @@ def blueprint(rules: Rules) -> Blueprint:
             f"/{path}", path, _view(answer), methods=["POST"], provide_automatic_options=False
         )
     return blue
+
+
+def _counted(answer: dict[str, Any]) -> dict[str, Any]:
+    verdict = answer.get("verdict")
+    if verdict is not None:
+        metrics_of_process().count_verdicts({verdict: 1})
+    return answer
 
 
 def _view(answer: Callable[[bytes], bytes]) -> Callable[[], Response]:

@@ -17,7 +17,7 @@ Converter = Callable[[Any, Units], Any]
 Inputs = tuple[tuple[str, type], ...]
 
 # Whose unit an answer is given in, where the request used several of one dimension.
-_LEADING: Final = {
+LEADING: Final = {
     "length": (("archer", "draw_length"), ("archer", "draws"), ("arrow", "length")),
     "mass": (("arrow", "point", "mass"),),
 }
@@ -66,7 +66,7 @@ def converter_of(cls: type, inputs: Inputs = ()) -> Converter:
         # A frozen dataclass sets each field by way of object.__setattr__, three times as slow.
         lines.append("    instance = new(cls)")
         for place, field in enumerate(declared):
-            names[f"set{place}"] = vars(cls)[field.name].__set__
+            names[f"set{place}"] = getattr(cls, field.name).__set__
             lines.append(f"    set{place}(instance, value{place})")
         lines.append("    return instance")
     exec("\n".join(lines), names)
@@ -76,7 +76,7 @@ def converter_of(cls: type, inputs: Inputs = ()) -> Converter:
 
 def leading_units(struct: Any, units: Units) -> None:
     """Let the draw or arrow length, and the point's mass, choose the units of the answer."""
-    for dimension, ways in _LEADING.items():
+    for dimension, ways in LEADING.items():
         for way in ways:
             unit = _unit_at(struct, way)
             if unit is not None:

@@ -23,7 +23,7 @@ class Need(NamedTuple):
 
 def read_need(text: str) -> Need:
     """Read a need."""
-    each, found, ways = text.rpartition(_EACH)
+    each, _, ways = text.rpartition(_EACH)
     return Need(each, tuple(tuple(way.split(".")) for way in ways.split("|")))
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from drawmark.web.responses import checks
+from drawmark.web.responses import checks, kit
 
 __all__ = ["COMPONENTS", "NAMES"]
-NAMES: Final[dict[str, str]] = {**checks.NAMES}
-COMPONENTS: Final[dict[str, dict[str, Any]]] = {**checks.COMPONENTS}
+NAMES: Final[dict[str, str]] = {**checks.NAMES, **kit.NAMES}
+COMPONENTS: Final[dict[str, dict[str, Any]]] = {**checks.COMPONENTS, **kit.COMPONENTS}

@@ -1,0 +1,110 @@
+"""Who shoots which set of the rack tonight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from drawmark.answers import cautions
+from drawmark.answers.context import Context
+from drawmark.answers.kit.club import MOST_ARCHERS, MOST_SETS, QueuedArcher, RackSet
+from drawmark.answers.kit.common import Gathered
+from drawmark.answers.kit.evening import Evening, gather_evening
+from drawmark.answers.kit.leftout import explain
+from drawmark.answers.parts import Answer, deciding_of, say_finding, say_texts
+from drawmark.fitting import fields
+from drawmark.fitting.kit.assignments import assign_sets
+from drawmark.rules.model import PRECEDENCE, Measure
+from drawmark.rules.outcome import NotChecked, Outcome
+
+NEEDS = ("archers[] archer.draw_length|archer.draws|archer.arm_span", "sets[] arrow.length")
+
+_UNASKED: Final = {
+    name: NotChecked("core", "", what, (f"archers.asked.{name}",))
+    for name, what in (
+        ("nock_size", "Fit of the nock on the string."),
+        ("vanes", "Vanes against what the bow can pass."),
+        ("material", "Material of the shafts."),
+    )
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Request:
+    """The archers who wait, the rack, and how many arrows each archer gets."""
+
+    archers: tuple[QueuedArcher, ...] = fields.part(
+        QueuedArcher,
+        "The archers; where all else is equal those first in the list come first.",
+        fewest=1,
+        most=MOST_ARCHERS,
+    )
+    sets: tuple[RackSet, ...] = fields.part(
+        RackSet, "The sets of the rack.", fewest=1, most=MOST_SETS
+    )
+    arrows_per_archer: int = fields.whole(
+        1, 144, "Arrows that each archer gets: a large set may serve several archers."
+    )
+
+
+def answer(request: Request, context: Context) -> Answer:
+    """Give each archer a safe set, as many archers as possible; say what the others would need."""
+    evening = gather_evening(request.archers, request.sets, context)
+    pairs = evening.pairs
+    found = assign_sets(
+        allowed=pairs.safe & evening.suits,
+        in_window=pairs.in_window,
+        margin=pairs.margin,
+        launch_load=pairs.launch_load,
+        capacity=np.array([one.count // request.arrows_per_archer for one in request.sets]),
+    )
+    given, left = [], []
+    for archer, place in enumerate(found.set_of):
+        if place is None:
+            left.append(explain(evening, archer))
+            continue
+        # A rule may speak of columns otherwise than of a single pair: the single pair decides.
+        outcome = evening.check(archer, place)
+        if PRECEDENCE[outcome.verdict] < PRECEDENCE["indeterminate"]:
+            given.append(_say_assigned(evening, archer, place, outcome))
+        else:
+            left.append(explain(evening, archer, refused=place))
+    gathered = Gathered()
+    gathered.determinate = bool(pairs.determinate.all())
+    gathered.add_parts(pairs.unevaluated, pairs.not_checked)
+    gathered.add_facts(evening.facts)
+    return {
+        "status": gathered.status,
+        "assignments": given,
+        "unequipped": left,
+        "equipped": len(given),
+        "in_window": sum(one["in_window"] for one in given),
+        "not_told": say_texts(cautions.NOT_TOLD),
+        **gathered.say(context, cautions.FIT, *_say_unasked(request.archers)),
+    }
+
+
+def _say_assigned(evening: Evening, archer: int, place: int, outcome: Outcome) -> Answer:
+    pairs = evening.pairs
+    said: Answer = {
+        "archer": evening.archers[archer].id,
+        "set": evening.sets[place].id,
+        "verdict": outcome.verdict,
+        "margin": Measure(float(pairs.margin[archer, place]), down=True),
+        "in_window": bool(pairs.in_window[archer, place]),
+        "findings": [say_finding(placed) for placed in deciding_of(outcome)],
+    }
+    load = float(pairs.launch_load[archer, place])
+    if np.isfinite(load):
+        said["launch_load"] = Measure(load, "number")
+    return said
+
+
+def _say_unasked(archers: tuple[QueuedArcher, ...]) -> list[NotChecked]:
+    return [
+        said
+        for name, said in _UNASKED.items()
+        if any(getattr(one.asked, name) is None for one in archers)
+    ]

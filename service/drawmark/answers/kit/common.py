@@ -1,0 +1,68 @@
+"""What every answer about a club carries, whatever it is about."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from drawmark.answers.context import Context
+from drawmark.answers.parts import (
+    Answer,
+    say_applied,
+    say_engine,
+    say_growth,
+    say_not_checked,
+    say_texts,
+    say_unevaluated,
+)
+from drawmark.fitting.facts import Facts
+from drawmark.rules.outcome import NotChecked, Outcome, Unevaluated
+
+
+class Gathered:
+    """Collects from many outcomes what the answer says once."""
+
+    def __init__(self) -> None:
+        self._unevaluated: dict[tuple[str, str], Unevaluated] = {}
+        self._not_checked: dict[tuple[str, str], NotChecked] = {}
+        self._facts: list[Facts] = []
+        self.determinate = True
+
+    def add(self, outcome: Outcome) -> None:
+        """Add what was said of one fitting."""
+        self.add_parts(outcome.unevaluated, outcome.not_checked)
+        self._facts.append(outcome.facts)
+        self.determinate = self.determinate and outcome.determinate
+
+    def add_parts(
+        self, unevaluated: Iterable[Unevaluated], not_checked: Iterable[NotChecked]
+    ) -> None:
+        """Add rules that could not speak, and rules that lacked fields."""
+        for failed in unevaluated:
+            self._unevaluated.setdefault((failed.plugin, failed.rule), failed)
+        for lacking in not_checked:
+            self._not_checked.setdefault((lacking.plugin, lacking.rule), lacking)
+
+    def add_facts(self, facts: Sequence[Facts]) -> None:
+        """Add what is known of archers, for what it says of their growth."""
+        self._facts.extend(facts)
+
+    def say(self, context: Context, cautions: Sequence[str], *further: NotChecked) -> Answer:
+        """Give what every answer carries."""
+        growth = next((said for facts in self._facts if (said := say_growth(facts))), [])
+        return {
+            "cautions": say_texts(tuple(cautions)),
+            "unevaluated": say_unevaluated([one for _, one in sorted(self._unevaluated.items())]),
+            "not_checked": [
+                *(say_not_checked(one) for _, one in sorted(self._not_checked.items())),
+                *map(say_not_checked, further),
+                *growth,
+            ],
+            "rules_applied": say_applied(context.ruleset.applied),
+            "ruleset": context.ruleset.name,
+            "engine": say_engine(context),
+        }
+
+    @property
+    def status(self) -> str:
+        """Tell whether a floor may be missing anywhere."""
+        return "determinate" if self.determinate else "indeterminate"
