@@ -86,10 +86,10 @@ def test_only_some_problems_are_worded_in_full(client):
         ("[]", "#", "object"),
         ("{}", "#/items", "needed"),
         ('{"items": {}}', "#/items", "list"),
-        ('{"items": []}', "#/items", "1 to 1000"),
+        ('{"items": []}', "#/items", "1 to 10000"),
         ('{"items": [{}], "more": 1}', "#/more", "unknown"),
         ('{"items": null}', "#/items", "null"),
-        (json.dumps({"items": [0] * (MOST_ITEMS + 1)}), "#/items", "1 to 1000"),
+        (json.dumps({"items": [0] * (MOST_ITEMS + 1)}), "#/items", "1 to 10000"),
     ],
 )
 def test_what_is_no_batch_is_pointed_at(client, body, where, words):

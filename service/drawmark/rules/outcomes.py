@@ -127,6 +127,11 @@ class OutcomeColumns(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     def _rank(self, placed: Placed[Finding]) -> int:
         return self.order.get((placed.plugin, placed.rule), -1)
 
+    def unevaluated_of(self, at: int) -> tuple[Unevaluated, ...]:
+        """Give the rules that failed or are missing for one item."""
+        apart = self.apart.get(at, Apart())
+        return tuple(self._by_rule([*self.unevaluated, *apart.unevaluated]))
+
     def item(self, at: int) -> Outcome:
         """Give the outcome of one item, as if it had been evaluated alone."""
         apart = self.apart.get(at, Apart())
@@ -139,7 +144,7 @@ class OutcomeColumns(msgspec.Struct, frozen=True, kw_only=True, gc=False):
             ceilings=tuple(self._sorted(self.ceilings, apart.ceilings, at)),
             findings=(*findings, *length_findings),
             not_checked=self.not_checked,
-            unevaluated=tuple(self._by_rule([*self.unevaluated, *apart.unevaluated])),
+            unevaluated=self.unevaluated_of(at),
             applied=self.applied,
             minimum_usable=float(self.minimum_usable[at]),
             verdict=VERDICTS[int(self.severities[at])],

@@ -108,12 +108,14 @@ class Operation:
         return named(self.name, members)
 
     @cached_property
-    def _type(self) -> type[msgspec.Struct]:
+    def struct(self) -> type[msgspec.Struct]:
+        """Type of an accepted request."""
         return type_of(self.schema)
 
     @cached_property
-    def _decoder(self) -> msgspec.json.Decoder[Any]:
-        return msgspec.json.Decoder(self._type)
+    def decoder(self) -> msgspec.json.Decoder[Any]:
+        """Decoder of requests that the checker accepts."""
+        return msgspec.json.Decoder(self.struct)
 
     @cached_property
     def _convert(self) -> Converter:
@@ -128,7 +130,8 @@ class Operation:
         return local_converter_of(self._inputs)
 
     @cached_property
-    def _needs(self) -> tuple[Need, ...]:
+    def needs(self) -> tuple[Need, ...]:
+        """Fields without which there is no answer."""
         return tuple(map(read_need, self.module.NEEDS))
 
     def calculate(self, body: bytes) -> dict[str, Any]:
@@ -151,7 +154,7 @@ class Operation:
         """
         units: Units = {}
         try:
-            struct = self._decoder.decode(body)
+            struct = self.decoder.decode(body)
         except (msgspec.DecodeError, RecursionError, ValueError):
             struct = self._load(body)
         try:
@@ -160,14 +163,14 @@ class Operation:
         except OutOfRangeError:
             self._load(body)
             raise
-        if lacking := faults_in(request, self._needs):
+        if lacking := faults_in(request, self.needs):
             raise ProblemError(422, "A field that this operation needs is missing.", lacking)
         leading_units(struct, units)
         if struct.report_in is not None:
             asked = msgspec.structs.asdict(struct.report_in)
             units.update({name: unit for name, unit in asked.items() if unit is not None})
         context = Context(
-            ruleset=self._ruleset(struct),
+            ruleset=self.ruleset_of(struct.ruleset if self.uses_rules else None),
             local=local,
             detail=struct.detail if self.has_detail else self.detail,
             engine=__version__,
@@ -185,7 +188,7 @@ class Operation:
             loaded = self.schema().load(decode(body))
         except ma.ValidationError as error:
             raise ProblemError(422, _MISFIT, pointers(error.messages)) from error
-        return msgspec.convert(loaded, self._type)
+        return msgspec.convert(loaded, self.struct)
 
     def _local(self, struct: Any, units: Units) -> dict[str, object]:
         if not self.uses_rules or struct.local is None:
@@ -193,9 +196,9 @@ class Operation:
         given: dict[str, object] = self._convert_local(struct.local, units)
         return given
 
-    def _ruleset(self, struct: Any) -> RuleSet:
+    def ruleset_of(self, name: str | None) -> RuleSet:
+        """Find a rule set by its name; ProblemError where there is none."""
         configuration = self.rules.configuration
-        name = struct.ruleset if self.uses_rules else None
         found = configuration.rulesets.get(configuration.default if name is None else name)
         if found is None:
             known = ", ".join(sorted(configuration.rulesets))

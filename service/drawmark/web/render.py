@@ -22,7 +22,7 @@ _SCALES: Final = {
     unit.symbol: (unit.factor, unit.reciprocal, unit.decimals, 10**unit.decimals)
     for unit in UNITS.values()
 }
-_PLAIN: Final = {"number": 4, "percent": 2}
+PLAIN: Final = {"number": 4, "percent": 2}
 
 
 class NotFiniteError(ArithmeticError):
@@ -63,7 +63,7 @@ def _figure(measure: Measure, units: Mapping[str, str]) -> Any:
     if not math.isfinite(value):
         raise NotFiniteError
     kind = measure.kind
-    decimals = _PLAIN.get(kind)
+    decimals = PLAIN.get(kind)
     if decimals is not None:
         return round(value, decimals)
     symbol = units.get(kind) or DEFAULT_UNITS[kind]

@@ -1,0 +1,185 @@
+"""Answers items: what is alike in columns, the rest one by one."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from typing import Any, Final
+
+import msgspec
+import numpy as np
+
+from drawmark import __version__
+from drawmark.answers.context import Context
+from drawmark.answers.fit_checks import check_all
+from drawmark.fitting.columns import Mask, MixedError, Whole
+from drawmark.fitting.model import Fault, FittingError
+from drawmark.web.batch.reading import Items
+from drawmark.web.batch.schema import LONGEST_ID, MOST_WORDED
+from drawmark.web.batch.sheet import Sheet
+from drawmark.web.batch.wording import word_checks
+from drawmark.web.needs import faults_in
+from drawmark.web.operation import Operation
+from drawmark.web.problems import ProblemError, problem
+
+FEWEST: Final = 8
+"""Fewer items than this are faster one by one."""
+_UNWORDED: Final = "One of many: send this item alone to read why."
+log = logging.getLogger("drawmark")
+_encode: Final = msgspec.json.Encoder().encode
+
+
+class _Id(msgspec.Struct):
+    id: str = ""
+
+
+@dataclass(slots=True)
+class Tally:
+    """How many items of a batch were answered so far, and how many of them with a problem."""
+
+    items: int = 0
+    problems: int = 0
+
+
+@dataclass(slots=True)
+class _Answers:
+    """The entries of some items, as they come in; and which of them are left over."""
+
+    entries: list[bytes]
+    left: list[int] = field(default_factory=list)
+    refused: set[int] = field(default_factory=set)
+
+
+def answer_items(items: Items, operation: Operation, tally: Tally) -> list[bytes]:
+    """Answer items in their order.
+
+    Parameters
+    ----------
+    items : Items
+        The items.
+    operation : Operation
+        The fit check of one item.
+    tally : Tally
+        What was answered before; it is counted on.
+
+    Returns
+    -------
+    list of bytes
+        An entry for each item, with a result or a problem.
+    """
+    size = len(items.structs)
+    answers = _Answers(entries=[b""] * size)
+    _answer_alike(items, operation, tally.items, answers)
+    for place in sorted(answers.left):
+        text = items.text_of(place)
+        hopeless = place in answers.refused or items.structs[place] is None
+        entry = _answer_alone(text, operation, tally, tally.items + place, hopeless)
+        answers.entries[place] = entry
+    tally.items += size
+    return answers.entries
+
+
+def _answer_alike(items: Items, operation: Operation, start: int, answers: _Answers) -> None:
+    brief = [
+        place
+        for place, struct in enumerate(items.structs)
+        if struct is not None and struct.detail == "verdict"
+    ]
+    whole = len(brief) == len(items.structs)
+    if not whole:
+        answers.left += sorted(set(range(len(items.structs))).difference(brief))
+    if len(brief) < FEWEST:
+        answers.left += brief
+        return
+    structs = items.structs if whole else [items.structs[place] for place in brief]
+    sheet = Sheet(structs, operation.module.Request, tuple(operation.rules.inputs.items()))
+    answers.left += [brief[place] for place in np.flatnonzero(sheet.apart).tolist()]
+    waiting = sheet.groups()
+    while waiting:
+        group = waiting.pop()
+        places = [brief[place] for place in group.tolist()]
+        if len(places) < FEWEST:
+            answers.left += places
+            continue
+        try:
+            with np.errstate(divide="raise", over="raise", invalid="raise"):
+                entries = _check_group(sheet, group, structs, operation, start, places)
+        except MixedError as mixed:
+            waiting += [group[mixed.condition], group[~mixed.condition]]
+        except FittingError as error:
+            bad = _where_wrong(error.faults, len(group))
+            answers.left += (wrong := [brief[place] for place in group[bad].tolist()])
+            answers.refused.update(wrong)
+            waiting += [group[~bad]] if not bad.all() else []
+        except ProblemError:
+            answers.left += places
+            answers.refused.update(places)
+        except Exception:
+            log.warning("items of a batch are answered one by one", exc_info=True)
+            answers.left += places
+        else:
+            for place, entry in zip(places, entries, strict=True):
+                answers.entries[place] = entry
+
+
+def _check_group(
+    sheet: Sheet,
+    group: Whole,
+    structs: list[Any],
+    operation: Operation,
+    start: int,
+    places: list[int],
+) -> list[bytes]:
+    request = sheet.instance(operation.module.Request, group)
+    if lacking := faults_in(request, operation.needs):
+        raise ProblemError(422, "A field that this operation needs is missing.", lacking)
+    context = Context(
+        ruleset=operation.ruleset_of(sheet.word(("ruleset",), group)),
+        local=sheet.local(group),
+        detail="verdict",
+        engine=__version__,
+    )
+    checks = check_all(request, len(group), context)
+    return word_checks(
+        checks,
+        lambda dimension: sheet.units(dimension, group),
+        [start + place for place in places],
+        [structs[place].id for place in group.tolist()],
+    )
+
+
+def _where_wrong(faults: Iterable[Fault], size: int) -> Mask:
+    wrong = np.zeros(size, dtype=np.bool_)
+    for fault in faults:
+        wrong |= fault.when
+    return wrong
+
+
+def _answer_alone(
+    text: bytes, operation: Operation, tally: Tally, index: int, hopeless: bool
+) -> bytes:
+    entry: dict[str, Any] = {"index": index, **_id_of(text)}
+    if hopeless and tally.problems >= MOST_WORDED:
+        # To word every refusal of many costs more than all the rest.
+        tally.problems += 1
+        return _encode({**entry, "status": 422, "problem": problem(422, _UNWORDED)})
+    try:
+        return _encode({**entry, "status": 200, "result": operation.calculate(text)})
+    except ProblemError as error:
+        status, worded = error.status, error.document()
+    except Exception:
+        log.exception("an item of a batch failed")
+        status, worded = 500, problem(500, "The service failed on this item.")
+    if tally.problems >= MOST_WORDED:
+        worded = problem(status, _UNWORDED)
+    tally.problems += 1
+    return _encode({**entry, "status": status, "problem": worded})
+
+
+def _id_of(text: bytes) -> dict[str, str]:
+    try:
+        given = msgspec.json.decode(text, type=_Id).id
+    except (msgspec.DecodeError, RecursionError):
+        return {}
+    return {"id": given} if 0 < len(given) <= LONGEST_ID else {}

@@ -1,0 +1,128 @@
+"""Reads the items of a batch: at once where all is well, else one by one."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from functools import cache
+from typing import Any, Final
+
+import marshmallow as ma
+import msgspec
+
+from drawmark.web.batch.schema import MOST_FULL, MOST_ITEMS, BatchSchema
+from drawmark.web.body import decode
+from drawmark.web.operation import Operation
+from drawmark.web.problems import ProblemError, pointer, pointers
+
+_REFUSED: Final = (msgspec.DecodeError, RecursionError, ValueError)
+
+
+class _Raws(msgspec.Struct, forbid_unknown_fields=True):
+    items: list[msgspec.Raw]
+
+
+_decode_raws: Final = msgspec.json.Decoder(_Raws).decode
+
+
+@dataclass(slots=True)
+class Items:
+    """Items as they were read.
+
+    Parameters
+    ----------
+    structs : list
+        Accepted items; None for those that were not.
+    text_of : callable
+        Gives the JSON of an item by its place.
+    """
+
+    structs: list[Any]
+    text_of: Callable[[int], bytes]
+
+
+def read_batch(body: bytes, operation: Operation) -> Items:
+    """Read the body of a batch.
+
+    Parameters
+    ----------
+    body : bytes
+        `{"items": [...]}`.
+    operation : Operation
+        The fit check of one item.
+
+    Returns
+    -------
+    Items
+        1 to 10,000 items.
+
+    Raises
+    ------
+    ProblemError
+        If the body is no batch, or asks for too much.
+    """
+    raws: list[msgspec.Raw] = []
+
+    def text_of(place: int) -> bytes:
+        if not raws:
+            raws.extend(_decode_raws(body).items)
+        return bytes(raws[place])
+
+    try:
+        structs = _decoder_of(operation.struct).decode(body).items
+    except _REFUSED:
+        raws.extend(_raws_of(body))
+        structs = read_each(raws, operation)
+    if not 1 <= len(structs) <= MOST_ITEMS:
+        _load(body)
+    _verify_details(structs)
+    return Items(structs, text_of)
+
+
+def read_each(texts: Sequence[bytes | msgspec.Raw], operation: Operation) -> list[Any]:
+    """Read items one by one; None for each that the checker does not accept."""
+    read, structs = operation.decoder.decode, []
+    for text in texts:
+        try:
+            structs.append(read(text))
+        except _REFUSED:
+            structs.append(None)
+    return structs
+
+
+@cache
+def _decoder_of(struct: type[msgspec.Struct]) -> msgspec.json.Decoder[Any]:
+    items: Any = list[struct]  # type: ignore[valid-type]
+    batch = msgspec.defstruct("Batch", [("items", items)], forbid_unknown_fields=True)
+    return msgspec.json.Decoder(batch)
+
+
+def _raws_of(body: bytes) -> list[msgspec.Raw]:
+    try:
+        return _decode_raws(body).items
+    except _REFUSED:
+        return [msgspec.Raw(msgspec.json.encode(one)) for one in _load(body)]
+
+
+def _load(body: bytes) -> list[Any]:
+    """Load by marshmallow what is no batch; it words the problem."""
+    try:
+        loaded: list[Any] = BatchSchema().load(decode(body))["items"]
+    except ma.ValidationError as error:
+        detail = "The request does not fit its schema."
+        raise ProblemError(422, detail, pointers(error.messages)) from error
+    return loaded
+
+
+def _verify_details(structs: Sequence[Any]) -> None:
+    full = [
+        place
+        for place, struct in enumerate(structs)
+        if struct is not None and struct.detail == "full"
+    ]
+    if len(full) > MOST_FULL:
+        fault = {
+            "pointer": pointer(("items", full[MOST_FULL], "detail")),
+            "detail": f'at most {MOST_FULL} items of a batch may ask for "full"',
+        }
+        raise ProblemError(422, "The batch asks for too much detail.", [fault])
