@@ -19,14 +19,14 @@ from fitting.arrows import BARRELLED, FULL, PLAIN, arrows, column_of, plain
 @settings(max_examples=30, deadline=None)
 def test_sines_agree_with_elements(arrow: Arrow) -> None:
     elements = buckling_forces(tubes_of((arrow,), elements=60))[0]
-    assert critical_launch_force(arrow) == pytest.approx(elements, rel=2e-6)
+    assert critical_launch_force(arrow) == pytest.approx(elements, rel=1e-5)
 
 
 @given(arrow=arrows(centre=True))
 @settings(max_examples=30, deadline=None)
 def test_sines_agree_with_elements_where_the_point_sits_inside(arrow: Arrow) -> None:
     elements = buckling_forces(tubes_of((arrow,), elements=60))[0]
-    assert critical_launch_force(arrow) == pytest.approx(elements, rel=5e-6)
+    assert critical_launch_force(arrow) == pytest.approx(elements, rel=2e-5)
 
 
 @given(items=st.lists(st.floats(0.3, 1.0), min_size=2, max_size=9))
