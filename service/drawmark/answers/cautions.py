@@ -28,6 +28,14 @@ NO_MATCH: Final = (
     "These figures compare an arrow with itself. They do not say which spine suits a bow: that is "
     "the shaft maker's chart."
 )
+CHANCE: Final = (
+    "The chance of cutting too far is right only if the plan's assumptions hold: they were "
+    "compared with a simulation, never with arrows."
+)
+SHEET: Final = (
+    "Arrow length runs from the bottom of the nock slot to the shaft's front end; the tube length, "
+    "without the nock, is what the saw needs. Have the lengths confirmed before anything is cut."
+)
 
 LENGTH: Final = (AUTHORITY, DRAWING)
 FIT: Final = (AUTHORITY, DRAWING, BREAKING, LIGHT)

@@ -1,0 +1,1 @@
+"""Cutting: the plan of an arrow that cannot be uncut, and the order sheet of shafts."""

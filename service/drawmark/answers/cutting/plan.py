@@ -1,0 +1,160 @@
+"""How much to cut off next, decided from the physics and from what was shot so far."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final, cast
+
+from drawmark.answers import cautions
+from drawmark.answers.context import Context
+from drawmark.answers.cutting.deciding import Plan, decide
+from drawmark.answers.cutting.ground import Ground, Survey, survey
+from drawmark.answers.cutting.remedies import point_for_length, remedies_of
+from drawmark.answers.cutting.saying import (
+    say_decision,
+    say_reading,
+    say_shafts,
+    say_steps,
+    warn,
+)
+from drawmark.answers.parts import (
+    Answer,
+    say_blade,
+    say_common,
+    say_control,
+    say_derivation,
+    say_finding,
+    say_status,
+    say_texts,
+    say_window,
+)
+from drawmark.fitting import fields, limits
+from drawmark.fitting.assembly import assumptions_of, verify
+from drawmark.fitting.ideal import MOST_ROUNDS
+from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
+from drawmark.fitting.nextcut import Cutting
+from drawmark.fitting.offsets import Reading, Shots, read_shots
+from drawmark.fitting.shaft import CutEnd
+from drawmark.fitting.window import round_up
+from drawmark.rules.model import PRECEDENCE
+
+NEEDS = (
+    "arrow.length",
+    "arrow.shaft.static_spine",
+    "arrow.shaft.mass_per_length",
+    "arrow.point.mass",
+    "archer.draw_length|archer.draws|archer.arm_span",
+)
+FIRST: Final = (
+    "Brace height: within the bow maker's range, where the bow is quiet.",
+    "Nocking height: bare shafts and fletched arrows at one height.",
+    "Centre shot: the arrow leaves in the plane of the string.",
+    "Only then the length of the arrow; and after it the button or the draw weight.",
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Request:
+    """Archer, bow, the arrow as it now is, what was shot so far, and what is wanted."""
+
+    archer: Archer = fields.part(Archer, "The archer.")
+    bow: Bow = fields.part(Bow, "The bow.")
+    arrow: Arrow = fields.part(Arrow, "The arrow as it now is: the longest of the test shafts.")
+    shots: tuple[Shots, ...] = fields.part(
+        Shots,
+        "Rounds shot so far, in order; none asks for the first plan.",
+        default=(),
+        fewest=0,
+        most=MOST_ROUNDS,
+    )
+    cutting: Cutting = fields.part(Cutting, "What is wanted of the plan.", default=Cutting())
+    saw_increment: float | None = fields.length(
+        0.0001, 0.05, "Lengths are rounded up to a multiple of this.", default=None
+    )
+
+
+def answer(request: Request, context: Context) -> Answer:
+    """Decide on the next cut, with its chance of going too far, and say what else helps."""
+    verify(request.arrow)
+    options = _options(request)
+    ground = Ground(
+        archer=request.archer,
+        bow=request.bow,
+        arrow=request.arrow,
+        end=cast(CutEnd, options.cut_end),
+        context=context,
+    )
+    found = survey(ground, options.wanted_length, request.saw_increment)
+    reading = _read(request)
+    plan = decide(found, reading, options, request.saw_increment)
+    return {
+        **say_decision(plan.said, request.arrow),
+        **_say_floor(found, request.saw_increment),
+        **say_steps(found, plan),
+        **say_shafts(plan.said, options),
+        **_say_points(found, plan, options),
+        **say_reading(reading),
+        "remedies": remedies_of(found, plan.said, options),
+        "before_any_cut": say_texts(FIRST),
+        "assumptions": [
+            {"field": ".".join(one.path), "assumed": one.text}
+            for one in assumptions_of(request.arrow)
+        ],
+        **say_common(
+            found.here.outcome, context, (*warn(found, plan, options), *cautions.FIT, *_CAUTIONS)
+        ),
+    }
+
+
+_CAUTIONS: Final = (cautions.CUTTING, cautions.NO_MATCH, cautions.CHANCE)
+
+
+def _options(request: Request) -> Cutting:
+    options, increment = request.cutting, request.saw_increment
+    faults: list[tuple[tuple[str, ...], str]] = []
+    largest, wanted = options.largest_step, options.wanted_length
+    assert request.arrow.length is not None
+    if wanted is not None and limits.longer(wanted, request.arrow.length):
+        faults.append((("cutting", "wanted_length"), "a cut cannot make an arrow longer"))
+    if largest is not None and limits.shorter(largest, options.smallest_step):
+        faults.append((("cutting", "largest_step"), "is shorter than smallest_step"))
+    if largest is not None and increment is not None and limits.shorter(largest, increment):
+        faults.append((("saw_increment",), "is coarser than largest_step"))
+    if faults:
+        raise FittingError(*(Fault(path=path, detail=detail) for path, detail in faults))
+    if largest is None and increment is not None and increment > limits.LARGEST_BLIND_STEP:
+        return replace(options, largest_step=increment)
+    return options
+
+
+def _read(request: Request) -> Reading | None:
+    if not request.shots:
+        return None
+    archer = request.archer
+    return read_shots(request.shots, string_hand=archer.string_hand, release=archer.release)
+
+
+def _say_floor(found: Survey, increment: float | None) -> Answer:
+    here, there = found.here, found.there
+    determinate = here.outcome.determinate and there.outcome.determinate
+    weighty = [placed for placed in here.outcome.findings if PRECEDENCE[placed.said.severity] > 0]
+    return {
+        **say_status(
+            there.outcome if here.outcome.determinate else here.outcome,
+            round_up(there.minimum, increment),
+        ),
+        **(say_window(found.window) if determinate else {}),
+        "findings": [
+            say_finding(placed)
+            for placed in sorted(weighty, key=lambda one: -PRECEDENCE[one.said.severity])
+        ],
+        "derivation": say_derivation(there.outcome),
+        "draw_control": say_control(there.outcome.facts),
+        "estimated_draw": there.outcome.facts.estimated,
+        **say_blade(there.outcome, there.arrow),
+    }
+
+
+def _say_points(found: Survey, plan: Plan, options: Cutting) -> Answer:
+    fixed = point_for_length(found, plan.said, options)
+    return {} if fixed is None else {"point_for_length": fixed}

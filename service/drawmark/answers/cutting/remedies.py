@@ -1,0 +1,176 @@
+"""What else helps where a cut does not, and which point goes with a length that is fixed."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from typing import Final
+
+from drawmark.answers.cutting.ground import Ground, Survey
+from drawmark.answers.parts import Answer
+from drawmark.fitting import fields, limits
+from drawmark.fitting.assembly import projection_of, shaft_of
+from drawmark.fitting.cutting import CutDecision
+from drawmark.fitting.model import Arrow, Bow
+from drawmark.fitting.nextcut import Cutting
+from drawmark.fitting.points import Solution, restoring_point_mass, with_point_mass
+from drawmark.fitting.weighing import front_of_centre_of
+from drawmark.rules.model import Measure
+
+_WEIGHTS: Final = fields.specs_of(Bow)["draw_weight"]
+_STATIONS: Final = "a shaft with stations cannot be carried on beyond its end"
+_STOPPED: Final = "the fit check of that arrow on this bow says stop"
+
+
+def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Answer]:
+    """List what brings the present arrow to act as it would at its ideal length.
+
+    Parameters
+    ----------
+    survey : Survey
+        Archer, bow, arrow and rules.
+    said : CutDecision
+        The decision, with the ideal length.
+    options : Cutting
+        What the coach wants, and the points at hand.
+
+    Returns
+    -------
+    list
+        Point mass by both measures, draw weight by the trade's rule, and for an arrow that is
+        too stiff a longer shaft; none where cutting or shooting goes on.
+    """
+    ground, ideal = survey.ground, said.ideal
+    if said.decision not in ("already_too_stiff", "at_the_floor", "stop_here") or ideal is None:
+        return []
+    apart = ideal.estimate - ground.present
+    if abs(apart) <= limits.CLOSE_ENOUGH:
+        return []
+    found = [
+        {
+            "kind": "point_mass",
+            "source": "euler-beam",
+            **_say_points(ground, ground.arrow, ideal.estimate, options.available_points),
+        },
+        _say_weight(ground, apart),
+    ]
+    if apart > 0:
+        rear = float(projection_of(ground.arrow))
+        found.append(
+            {
+                "kind": "longer_shaft",
+                "source": "cut-prior",
+                "arrow_length": Measure(ideal.estimate, up=True),
+                "tube_length": Measure(ideal.estimate - rear, up=True),
+                "range": {
+                    "shortest": Measure(ideal.low, up=True),
+                    "longest": Measure(ideal.high, up=True),
+                },
+            }
+        )
+    return found
+
+
+def point_for_length(survey: Survey, said: CutDecision, options: Cutting) -> Answer | None:
+    """Solve for the point that goes with a length which a clicker or the coach has fixed.
+
+    Parameters
+    ----------
+    survey : Survey
+        Archer, bow, arrow and rules.
+    said : CutDecision
+        The decision, with the ideal length where shots tell one.
+    options : Cutting
+        Wanted length and the points at hand.
+
+    Returns
+    -------
+    dict or None
+        A point mass by both measures and what becomes of front of centre; None where no length
+        is fixed, or none is known to be safe.
+    """
+    ground = survey.ground
+    fixed = options.wanted_length or survey.fixed_by_clicker
+    if fixed is None or not (survey.here.outcome.determinate and survey.there.outcome.determinate):
+        return None
+    length = min(max(fixed, survey.lowest), ground.present)
+    trial = ground.at(length)
+    if not trial.long_enough or survey.here.outcome.facts.estimated:
+        return None
+    like = ground.present if said.ideal is None else said.ideal.estimate
+    rear = float(projection_of(ground.arrow))
+    return {
+        "length": Measure(length, up=True),
+        "tube_length": Measure(length - rear, up=True),
+        "fixed_by": "clicker" if options.wanted_length is None else "wanted_length",
+        "keeps": "present" if said.ideal is None else "ideal",
+        **_say_points(ground, trial.arrow, like, options.available_points),
+    }
+
+
+def _say_points(
+    ground: Ground, changed: Arrow, like: float, available: Sequence[float] | None
+) -> Answer:
+    answer: Answer = {
+        "acts_like_length": Measure(like),
+        "present_front_of_centre": Measure(front_of_centre_of(changed), "percent"),
+    }
+    original = _as_long_as(ground, like)
+    if original is None:
+        return {
+            **answer,
+            "free_vibration": {"reason": _STATIONS},
+            "launch": {"reason": _STATIONS},
+        }
+    found = restoring_point_mass(original, changed, available)
+    return {
+        **answer,
+        "free_vibration": _say_point(ground, changed, found.free_vibration),
+        "launch": _say_point(ground, changed, found.launch),
+    }
+
+
+def _as_long_as(ground: Ground, length: float) -> Arrow | None:
+    """The present arrow cut to a length [m], or made longer where its shaft is uniform."""
+    if not limits.longer(length, ground.present):
+        return ground.at(length).arrow
+    if shaft_of(ground.arrow).stations is not None:
+        return None
+    return dataclasses.replace(ground.arrow, length=length, mass=None, balance_point=None)
+
+
+def _say_point(ground: Ground, changed: Arrow, solution: Solution) -> Answer:
+    if solution.value is None:
+        return {"reason": solution.reason or "none"}
+    arrow = with_point_mass(changed, solution.value)
+    outcome = ground.with_arrow(arrow).outcome
+    if outcome.verdict == "stop":
+        return {"reason": _STOPPED}
+    answer: Answer = {
+        "point_mass": Measure(solution.value, "mass"),
+        "front_of_centre": Measure(front_of_centre_of(arrow), "percent"),
+        "verdict": outcome.verdict,
+    }
+    if outcome.facts.launch_load is not None:
+        answer["launch_load"] = Measure(outcome.facts.launch_load, "number")
+    return answer
+
+
+def _say_weight(ground: Ground, apart: float) -> Answer:
+    change = apart * limits.TRADE_SPINE_RULE
+    answer: Answer = {
+        "kind": "draw_weight",
+        "source": "trade-spine-rule",
+        "draw_weight_change": Measure(change, "force"),
+    }
+    present = ground.bow.draw_weight
+    if present is None:
+        return answer
+    weight = float(present) + change
+    if not _WEIGHTS.low <= weight <= _WEIGHTS.high:
+        return {**answer, "reason": "no bow of that draw weight is accepted here"}
+    bow = dataclasses.replace(ground.bow, draw_weight=weight)
+    outcome = ground.with_arrow(ground.arrow, bow).outcome
+    if outcome.verdict == "stop":
+        return {**answer, "reason": _STOPPED}
+    return {**answer, "draw_weight": Measure(weight, "force"), "verdict": outcome.verdict}
