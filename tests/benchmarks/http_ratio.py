@@ -29,7 +29,7 @@ from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.calculations import operations_of
 from drawmark.web.installed import core_rules, installed_rules
-from drawmark.web.observability import write_log
+from drawmark.web.logs import write_log
 from drawmark.web.server import Server
 from drawmark.web.settings import Settings
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import errno
 import json
-import logging
 from datetime import datetime, timedelta
 from wsgiref.util import setup_testing_defaults
 
@@ -12,6 +12,7 @@ import pytest
 from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.installed import core_rules
+from drawmark.web.logs import request_log
 
 TRACE = "4bf92f3577b34da6a3ce929d0e0e4736"
 
@@ -54,14 +55,37 @@ def test_json_whatever_is_asked_for(client, accept):
     assert problem.mimetype == "application/problem+json"
 
 
-def test_line_in_the_log(client, caplog):
-    with caplog.at_level(logging.INFO, "drawmark.requests"):
-        client.post("/v1/fit-check", json={"x": "secret"}, headers={"X-Request-ID": "r"})
-    (record,) = (one for one in caplog.records if one.name == "drawmark.requests")
-    line = json.loads(record.getMessage())
-    assert line.pop("ms") >= 0
-    assert datetime.fromisoformat(line.pop("time")).utcoffset() == timedelta(0)
-    assert line == {"id": "r", "method": "POST", "route": "/v1/fit-check", "status": 422}
+@pytest.fixture
+def lines(capfd, monkeypatch):
+    """Gives the lines of the log so far, each with a time and how long it took."""
+    monkeypatch.setattr(request_log, "is_on", True)
+
+    def read():
+        found = [json.loads(line) for line in capfd.readouterr().err.splitlines()]
+        for line in found:
+            assert line.pop("ms") >= 0
+            assert datetime.fromisoformat(line.pop("time")).utcoffset() == timedelta(0)
+        return found
+
+    return read
+
+
+def test_line_in_the_log(client, lines):
+    client.post("/v1/fit-check?draw=secret", json={"x": "secret"}, headers={"X-Request-ID": "r"})
+    client.get("/secret", headers={"X-Request-ID": "s", "Authorization": "Bearer secret"})
+    assert lines() == [
+        {"id": "r", "method": "POST", "route": "/v1/fit-check", "status": 422},
+        {"id": "s", "method": "GET", "route": "unmatched", "status": 404},
+    ]
+
+
+def test_a_log_that_cannot_be_written_costs_no_answer(client, monkeypatch):
+    def refuse(file, data):
+        raise OSError(errno.ENOSPC, "no space left on device")
+
+    monkeypatch.setattr(request_log, "is_on", True)
+    monkeypatch.setattr("drawmark.web.logs.os.write", refuse)
+    assert client.get("/healthz").status_code == 200
 
 
 @pytest.mark.parametrize("fault", [SystemExit(3), KeyboardInterrupt(), RuntimeError("x")])

@@ -6,26 +6,23 @@ Outermost of all, so that what nothing else catches ends here and no worker dies
 from __future__ import annotations
 
 import logging
+import os
 import re
 import sys
 import time
-import uuid
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from typing import Any, Final
 
-import msgspec
-
 from drawmark.web.door import CALLER, Application
+from drawmark.web.logs import request_log
 from drawmark.web.metrics import METHODS, UNMATCHED, Metrics
 from drawmark.web.origins import Headers, Origins
 from drawmark.web.problems import problem, send_problem
 
-log = logging.getLogger("drawmark.requests")
-faults = logging.getLogger("drawmark")
+log = logging.getLogger("drawmark")
 _ID: Final = re.compile(r"[A-Za-z0-9._-]{1,64}")
 _TRACE: Final = re.compile(r"[0-9a-f]{2}-[0-9a-f]{32}-[0-9a-f]{16}-[0-9a-f]{2}")
-_encode: Final = msgspec.json.Encoder().encode
 
 
 class _Exchange:
@@ -88,7 +85,7 @@ class Observed:
         return body
 
     def _fail(self, exchange: _Exchange) -> Iterable[bytes]:
-        faults.exception("request %s failed", exchange.identity)
+        log.exception("request %s failed", exchange.identity)
         document = problem(500, "The service failed; the fault is logged.")
         return send_problem(
             exchange.environ, exchange.start_response, document, fault=sys.exc_info()
@@ -101,9 +98,9 @@ class Observed:
         route = path if path in self._routes else UNMATCHED
         method = method if method in METHODS else "other"
         self._metrics.count_request(route, method, exchange.status, taken)
-        if not log.isEnabledFor(logging.INFO):
+        if not request_log.is_on:
             return
-        line = {
+        line: dict[str, object] = {
             "time": datetime.now(UTC).isoformat(timespec="milliseconds"),
             "id": exchange.identity,
             "method": method,
@@ -116,7 +113,7 @@ class Observed:
             line["caller"] = caller
         if torn:
             line["torn"] = True
-        log.info(_encode(line).decode())
+        request_log.write(line)
 
 
 class _Stream:
@@ -134,7 +131,7 @@ class _Stream:
         except GeneratorExit:
             raise
         except BaseException as error:
-            faults.exception("request %s failed while it was answered", self._exchange.identity)
+            log.exception("request %s failed while it was answered", self._exchange.identity)
             raise RuntimeError("the answer is torn") from error
         self._torn = False
 
@@ -154,4 +151,4 @@ def identify(environ: Mapping[str, Any]) -> str:
     if trace and _TRACE.fullmatch(trace):
         return str(trace.split("-")[1])
     stated = environ.get("HTTP_X_REQUEST_ID", "")
-    return stated if _ID.fullmatch(stated) else uuid.uuid4().hex
+    return stated if _ID.fullmatch(stated) else os.urandom(16).hex()
