@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 import msgspec
-from flask import Blueprint, Response
+from flask import Blueprint, Response, request
 
 from drawmark.answers import (
     balance,
@@ -16,9 +16,12 @@ from drawmark.answers import (
     recommended_length,
     spine,
 )
+from drawmark.answers.cutting import order, plan
 from drawmark.answers.kit import assignments
+from drawmark.web.accept import JSON, choose_type
 from drawmark.web.batch import BATCH_PATH, check_batch
 from drawmark.web.body import read_body
+from drawmark.web.formats import FORMATS, Writer
 from drawmark.web.installed import Rules
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.operation import Operation
@@ -74,6 +77,22 @@ _TABLE: Final = (
         "May this archer safely shoot these arrows from this bow?",
     ),
     (
+        "cut-plan",
+        plan,
+        "CutPlanRequest",
+        True,
+        False,
+        "How much to cut off next, and how likely that is to be too much.",
+    ),
+    (
+        "order",
+        order,
+        "OrderRequest",
+        True,
+        False,
+        "Which shafts to order, and how long to have them cut.",
+    ),
+    (
         "kit/assignments",
         assignments,
         "AssignmentsRequest",
@@ -118,16 +137,14 @@ def blueprint(rules: Rules) -> Blueprint:
     """Register every operation."""
     blue = Blueprint("calculations", __name__, url_prefix="/v1")
     encode = msgspec.json.Encoder().encode
-    answers: dict[str, Callable[[bytes], bytes]] = {
-        one.path: lambda body, calculate=one.calculate: encode(_counted(calculate(body)))  # type: ignore[misc]
+    views = {
+        one.path: _view(one.calculate, {JSON: encode, **FORMATS.get(one.path, {})})
         for one in operations_of(rules)
     }
     item = batch_item(rules)
-    answers[BATCH_PATH] = lambda body: check_batch(body, item)
-    for path, answer in answers.items():
-        blue.add_url_rule(
-            f"/{path}", path, _view(answer), methods=["POST"], provide_automatic_options=False
-        )
+    views[BATCH_PATH] = lambda: Response(check_batch(read_body(), item), mimetype=JSON)
+    for path, view in views.items():
+        blue.add_url_rule(f"/{path}", path, view, methods=["POST"], provide_automatic_options=False)
     return blue
 
 
@@ -138,5 +155,14 @@ def _counted(answer: dict[str, Any]) -> dict[str, Any]:
     return answer
 
 
-def _view(answer: Callable[[bytes], bytes]) -> Callable[[], Response]:
-    return lambda: Response(answer(read_body()), mimetype="application/json")
+def _view(
+    calculate: Callable[[bytes], dict[str, Any]], writers: dict[str, Writer]
+) -> Callable[[], Response]:
+    offered = [media_type for media_type in writers if media_type != JSON]
+
+    def view() -> Response:
+        answer = _counted(calculate(read_body()))
+        chosen = choose_type(request.accept_mimetypes, offered) if offered else JSON
+        return Response(writers[chosen](answer), mimetype=chosen)
+
+    return view

@@ -25,9 +25,9 @@ _TOKEN: Final = {
 }
 _DESCRIPTION: Final = (
     "Arrow length, safety, stiffness and balance. The range's rules, the makers' limits and a "
-    "qualified coach come first. Answers are JSON, and problems application/problem+json, whatever "
-    "Accept asks for, since no operation offers another type; of a name given twice in an object "
-    "the last counts."
+    "qualified coach come first. Answers are JSON, unless Accept asks more for another type that "
+    "the operation offers; problems are application/problem+json, whatever Accept asks for. Of a "
+    "name given twice in an object the last counts."
 )
 
 

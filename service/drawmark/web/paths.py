@@ -8,6 +8,7 @@ from drawmark.web import listings, responses
 from drawmark.web.batch import BATCH_PATH, MOST_ITEMS
 from drawmark.web.door import OPEN_PATHS
 from drawmark.web.examples import EXAMPLES
+from drawmark.web.formats import FORMATS
 from drawmark.web.needs import stated
 from drawmark.web.operation import Operation
 from drawmark.web.together import together
@@ -51,7 +52,13 @@ def post_of(operation: Operation) -> dict[str, Any]:
             "content": {"application/json": {"schema": body, "example": EXAMPLES[path]}},
         },
         "responses": {
-            "200": _answer("The answer.", _ref(responses.NAMES[path])),
+            "200": {
+                "description": "The answer.",
+                "content": {
+                    "application/json": {"schema": _ref(responses.NAMES[path])},
+                    **{other: {"schema": {"type": "string"}} for other in FORMATS.get(path, {})},
+                },
+            },
             **_problems(*_POST_PROBLEMS, *_REFUSALS, _NO_ROOM),
             "default": _problem("Any other problem."),
         },

@@ -65,6 +65,8 @@ class Ground:
         End of the shaft that is cut.
     context : Context
         Rules in force.
+    lengths_only : bool
+        Ask only the rules about lengths.
     """
 
     archer: Archer
@@ -72,6 +74,7 @@ class Ground:
     arrow: Arrow
     end: CutEnd
     context: Context
+    lengths_only: bool = False
     _asked: dict[float, Trial] = field(default_factory=dict, init=False, repr=False)
 
     @property
@@ -91,7 +94,7 @@ class Ground:
         """Ask the rules about another arrow, or another bow, for the same archer."""
         context = self.context
         fitting = Fitting(archer=self.archer, bow=bow or self.bow, arrow=arrow)
-        outcome = evaluate(fitting, context.ruleset, context.local)
+        outcome = evaluate(fitting, context.ruleset, context.local, self.lengths_only)
         return Trial(arrow=arrow, outcome=outcome, minimum=minimum_length_of(outcome))
 
     def _cut_to(self, length: float) -> Arrow:

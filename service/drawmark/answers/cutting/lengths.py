@@ -113,7 +113,9 @@ def _of_archer(
     context: Context,
     increment: float | None,
 ) -> tuple[float | None, str, Trial]:
-    ground = Ground(archer=archer, bow=bow, arrow=stock, end="front", context=context)
+    ground = Ground(
+        archer=archer, bow=bow, arrow=stock, end="front", context=context, lengths_only=True
+    )
     found = survey(ground, wanted, increment)
     here, there = found.here, found.there
     if not (here.outcome.determinate and there.outcome.determinate):

@@ -10,7 +10,7 @@ from drawmark.answers import cautions
 from drawmark.answers.context import Context
 from drawmark.answers.cutting.lengths import Choice, choose_length
 from drawmark.answers.cutting.lines import Line, group
-from drawmark.answers.parts import Answer, say_engine, say_status
+from drawmark.answers.parts import Answer, say_derivation, say_engine, say_status
 from drawmark.fitting import fields
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.units import UNITS
@@ -141,6 +141,7 @@ def _say_set(one: OrderSet, choice: Choice, increment: float | None) -> Answer:
     if choice.trial is not None:
         minimum = round_up(choice.trial.minimum, increment)
         answer |= say_status(choice.trial.outcome, minimum)
+        answer["derivation"] = say_derivation(choice.trial.outcome)
     return answer
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from drawmark.web.examples import checks, kit
+from drawmark.web.examples import checks, cutting, kit
 
 __all__ = ["EXAMPLES"]
-EXAMPLES: Final[dict[str, dict[str, Any]]] = {**checks.EXAMPLES, **kit.EXAMPLES}
+EXAMPLES: Final[dict[str, dict[str, Any]]] = {**checks.EXAMPLES, **cutting.EXAMPLES, **kit.EXAMPLES}

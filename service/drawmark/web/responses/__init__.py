@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from drawmark.web.responses import checks, kit
+from drawmark.web.responses import checks, cutting, kit
 
 __all__ = ["COMPONENTS", "NAMES"]
-NAMES: Final[dict[str, str]] = {**checks.NAMES, **kit.NAMES}
-COMPONENTS: Final[dict[str, dict[str, Any]]] = {**checks.COMPONENTS, **kit.COMPONENTS}
+NAMES: Final[dict[str, str]] = {**checks.NAMES, **cutting.NAMES, **kit.NAMES}
+COMPONENTS: Final[dict[str, dict[str, Any]]] = {
+    **checks.COMPONENTS,
+    **cutting.COMPONENTS,
+    **kit.COMPONENTS,
+}

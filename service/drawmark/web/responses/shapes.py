@@ -61,3 +61,14 @@ MINIMUM: Final = {"minimum": LENGTH, "minimum_at_least": LENGTH}
 SOLUTION: Final = object_of({}, point_mass=MASS, reason=TEXT)
 ASSUMED: Final = list_of(object_of({"field": TEXT, "assumed": TEXT}))
 DERIVED: Final = list_of(ref("DerivationTerm"))
+STATE: Final = {
+    "length": LENGTH,
+    "mass": MASS,
+    "first_bending_frequency": FREQUENCY,
+    "own_length_deflection": LENGTH,
+    "equivalent_static_spine": object_of({"free_vibration": SPINE, "launch": SPINE}),
+    "critical_launch_force": FORCE,
+    "front_of_centre": NUMBER,
+    "draw_weight_shift": FORCE,
+    "draw_weight_shift_source": TEXT,
+}
