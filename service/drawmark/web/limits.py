@@ -73,8 +73,9 @@ def address_of(environ: Mapping[str, Any], proxies: int = 0) -> str:
         the network of 64 bits, which is one caller's.
     """
     text = str(environ.get("REMOTE_ADDR", ""))
-    if proxies:
-        passed = environ.get("HTTP_X_FORWARDED_FOR", "").split(",")
+    forwarded = environ.get("HTTP_X_FORWARDED_FOR") if proxies else None
+    if forwarded:
+        passed = forwarded.split(",")
         if len(passed) >= proxies:
             text = passed[-proxies].strip()
     if ":" not in text and not proxies:
