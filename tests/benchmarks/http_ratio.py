@@ -1,6 +1,10 @@
 """One fit check against a constant view with the same hooks, in processor time of the worker.
 
-Run: python tests/benchmarks/http_ratio.py
+The worker stays on one core and its clients on another, so that neither takes the other's
+caches; the clients keep their connections and ask together, so that the worker does not sleep
+between two requests. Run it on a machine that does nothing else:
+
+    python tests/benchmarks/http_ratio.py
 """
 
 from __future__ import annotations
@@ -13,7 +17,7 @@ import statistics
 import subprocess
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -21,6 +25,7 @@ from drawmark.web.examples import EXAMPLES
 
 ROUNDS = 7
 REQUESTS = 400
+CLIENTS = 4
 PATHS = ("/v1/fit-check", "/constant", "/bare", "/nested")
 APPLICATION = """
 import json, sys
@@ -98,12 +103,14 @@ class Caller:
         self.connection = socket.create_connection(("127.0.0.1", port), timeout=10)
         self.body = json.dumps(EXAMPLES["fit-check"]).encode()
 
-    def call(self, path: str) -> None:
+    def send(self, path: str) -> None:
         head = (
             f"POST {path} HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
             f"Content-Length: {len(self.body)}\r\n\r\n"
         )
         self.connection.sendall(head.encode() + self.body)
+
+    def receive(self) -> None:
         received = b""
         while b"\r\n\r\n" not in received:
             received += self.connection.recv(65536)
@@ -117,9 +124,32 @@ class Caller:
             missing -= len(self.connection.recv(65536))
 
 
+def ask(callers: Sequence[Caller], path: str) -> None:
+    """Have each caller ask once, all together."""
+    for caller in callers:
+        caller.send(path)
+    for caller in callers:
+        caller.receive()
+
+
 @contextmanager
-def application(rules: str) -> Iterator[tuple[Caller, int]]:
-    """The service with the views to compare with, one worker; its caller and the worker."""
+def apart(worker: int) -> Iterator[None]:
+    """Keep a worker on one core and this process on another, where there are two."""
+    ours = os.sched_getaffinity(0)
+    if len(ours) > 1:
+        one, other = sorted(ours)[:2]
+        os.sched_setaffinity(0, {one})
+        for thread in Path(f"/proc/{worker}/task").iterdir():
+            os.sched_setaffinity(int(thread.name), {other})
+    try:
+        yield
+    finally:
+        os.sched_setaffinity(0, ours)
+
+
+@contextmanager
+def application(rules: str) -> Iterator[tuple[list[Caller], int]]:
+    """The service with the views to compare with, one worker; its callers and the worker."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -131,13 +161,15 @@ def application(rules: str) -> Iterator[tuple[Caller, int]]:
     try:
         for _ in range(200):
             try:
-                caller = Caller(port)
+                callers = [Caller(port)]
                 break
             except ConnectionRefusedError:
                 time.sleep(0.1)
-        with caller.connection:
-            caller.call(PATHS[0])
-            yield caller, worker_of(process.pid)
+        callers += [Caller(port) for _ in range(CLIENTS - 1)]
+        ask(callers, PATHS[0])
+        yield callers, worker_of(process.pid)
+        for caller in callers:
+            caller.connection.close()
     finally:
         process.terminate()
         process.wait(30)
@@ -146,12 +178,12 @@ def application(rules: str) -> Iterator[tuple[Caller, int]]:
 def measure(rules: str, rounds: int = ROUNDS, requests: int = REQUESTS) -> dict[str, float]:
     """Compare processor times a request of the worker; medians of interleaved rounds."""
     spent: dict[str, list[float]] = {path: [] for path in PATHS}
-    with application(rules) as (caller, worker):
+    with application(rules) as (callers, worker), apart(worker):
         for number in range(rounds + 1):
             for path, times in spent.items():
                 before = processor_time(worker)
-                for _ in range(requests):
-                    caller.call(path)
+                for _ in range(requests // CLIENTS):
+                    ask(callers, path)
                 if number:
                     times.append((processor_time(worker) - before) / requests * 1e6)
         resident = resident_of(worker)
