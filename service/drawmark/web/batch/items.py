@@ -15,10 +15,12 @@ from drawmark.answers.context import Context
 from drawmark.answers.fit_checks import check_all
 from drawmark.fitting.columns import Mask, MixedError, Whole
 from drawmark.fitting.model import Fault, FittingError
+from drawmark.rules.outcome import VERDICTS
 from drawmark.web.batch.reading import Items
 from drawmark.web.batch.schema import LONGEST_ID, MOST_WORDED
 from drawmark.web.batch.sheet import Sheet
 from drawmark.web.batch.wording import word_checks
+from drawmark.web.metrics import metrics_of_process
 from drawmark.web.needs import faults_in
 from drawmark.web.operation import Operation
 from drawmark.web.problems import ProblemError, problem
@@ -141,12 +143,15 @@ def _check_group(
         engine=__version__,
     )
     checks = check_all(request, len(group), context)
-    return word_checks(
+    entries = word_checks(
         checks,
         lambda dimension: sheet.units(dimension, group),
         [start + place for place in places],
         [structs[place].id for place in group.tolist()],
     )
+    numbers = np.bincount(checks.outcome.severities, minlength=len(VERDICTS)).tolist()
+    metrics_of_process().count_verdicts(dict(zip(VERDICTS, numbers, strict=True)))
+    return entries
 
 
 def _where_wrong(faults: Iterable[Fault], size: int) -> Mask:
@@ -165,7 +170,10 @@ def _answer_alone(
         tally.problems += 1
         return _encode({**entry, "status": 422, "problem": problem(422, _UNWORDED)})
     try:
-        return _encode({**entry, "status": 200, "result": operation.calculate(text)})
+        result = operation.calculate(text)
+        answered = _encode({**entry, "status": 200, "result": result})
+        metrics_of_process().count_verdicts({result["verdict"]: 1})
+        return answered
     except ProblemError as error:
         status, worded = error.status, error.document()
     except Exception:
