@@ -119,14 +119,8 @@ def serve(host: str, port: int, settings: Settings) -> None:
     check_address(host, port, settings)
     write_log(settings.log_requests)
     send_whole_replies()
-    first = os.getpid()
-    directory = tallyfiles.make_directory()
-    try:
+    with tallyfiles.directory_for_all():
         server = Server(host, port, settings)
         if not is_loopback(host) and not settings.tokens_file:
             log.warning("anybody who reaches %s may ask: no tokens are asked for", host)
         server.run()
-    finally:
-        # Workers leave by here too.
-        if os.getpid() == first:
-            tallyfiles.remove(directory)

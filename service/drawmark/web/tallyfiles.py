@@ -24,11 +24,12 @@ _GONE: Final = "gone"
 _LOCK: Final = "lock"
 
 
-def make_directory() -> str:
-    """Make the directory, empty, and name it in the environment.
+@contextmanager
+def directory_for_all() -> Iterator[str]:
+    """Keep an empty directory, named in the environment, until the first process ends.
 
-    Returns
-    -------
+    Yields
+    ------
     str
         The directory: the one that the environment names already, or a new one.
 
@@ -38,34 +39,39 @@ def make_directory() -> str:
         If there is nowhere to write.
     """
     named = os.environ.get(VARIABLE)
+    first = os.getpid()
     try:
-        if named:
-            directory = named
-            os.makedirs(directory, mode=0o700, exist_ok=True)
-        else:
-            memory = _MEMORY if os.access(_MEMORY, os.W_OK | os.X_OK) else None
-            directory = tempfile.mkdtemp(prefix="drawmark-metrics-", dir=memory)
-        wipe(directory)
+        directory = named or _make_new()
+        os.makedirs(directory, mode=0o700, exist_ok=True)
+        _wipe(directory)
         Path(directory, _LOCK).touch()
     except OSError as error:
         where = f"{VARIABLE} {named}" if named else "a temporary directory"
         raise SettingError(f"{where} cannot be written: {error.strerror}") from error
     os.environ[VARIABLE] = directory
-    return directory
+    try:
+        yield directory
+    finally:
+        # The other processes, which were forked off in between, leave by here too.
+        if os.getpid() == first:
+            _wipe(directory)
+            Path(directory, _LOCK).unlink(missing_ok=True)
+            if not named:
+                with suppress(OSError):
+                    os.rmdir(directory)
 
 
-def wipe(directory: str) -> None:
+def _make_new() -> str:
+    return tempfile.mkdtemp(
+        prefix="drawmark-metrics-",
+        dir=_MEMORY if os.access(_MEMORY, os.W_OK | os.X_OK) else None,
+    )
+
+
+def _wipe(directory: str) -> None:
     """Remove what was counted, and nothing else."""
     for file in Path(directory).glob("*.db"):
         file.unlink(missing_ok=True)
-
-
-def remove(directory: str) -> None:
-    """Remove the directory at the end; what others put there stays."""
-    wipe(directory)
-    with suppress(OSError):
-        Path(directory, _LOCK).unlink(missing_ok=True)
-        os.rmdir(directory)
 
 
 @contextmanager

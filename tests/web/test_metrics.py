@@ -1,0 +1,222 @@
+"""What is counted: each request once, each verdict, each call of a plugin's rule."""
+
+from __future__ import annotations
+
+import os
+import signal
+
+import pytest
+import requests
+from prometheus_client.parser import text_string_to_metric_families
+
+from drawmark import rules
+from drawmark.rules import rulesets
+from drawmark.rules.guard import Guard
+from drawmark.rules.registry import Registry
+from drawmark.web import create_app
+from drawmark.web.examples import EXAMPLES
+from drawmark.web.installed import Rules, core_rules
+from drawmark.web.settings import Settings
+from rules.bench import plugin, rule
+from web.serving import serving, wait_for
+
+REQUESTS = "drawmark_requests_total"
+VERDICTS = "drawmark_verdicts_total"
+DURATIONS = "drawmark_request_duration_seconds_count"
+CALLS = "drawmark_rule_calls_total"
+TIME = "drawmark_rule_seconds_total"
+FAILURES = "drawmark_rule_failures_total"
+
+
+def samples(text):
+    """Read the text as Prometheus does: values by name and labels."""
+    return {
+        (one.name, frozenset(one.labels.items())): one.value
+        for family in text_string_to_metric_families(text)
+        for one in family.samples
+    }
+
+
+class Counts:
+    """What was counted since; counters of a process go on from test to test."""
+
+    def __init__(self, client):
+        self.client = client
+        self.before = self.read()
+
+    def read(self):
+        response = self.client.get("/metrics")
+        assert response.status_code == 200
+        return samples(response.text)
+
+    def since(self):
+        now = self.read()
+        grown = {key: value - self.before.get(key, 0) for key, value in now.items()}
+        return {key: value for key, value in grown.items() if value}
+
+
+def key(name, **labels):
+    return name, frozenset(labels.items())
+
+
+def test_a_request_is_counted_by_route_method_and_status(client):
+    counts = Counts(client)
+    for _ in range(3):
+        client.post("/v1/spine", json=EXAMPLES["spine"])
+    client.post("/v1/spine", json={})
+    client.get("/v1/spine?length=secret")
+    grown = counts.since()
+    assert grown[key(REQUESTS, route="/v1/spine", method="POST", status="200")] == 3
+    assert grown[key(REQUESTS, route="/v1/spine", method="POST", status="422")] == 1
+    assert grown[key(REQUESTS, route="/v1/spine", method="GET", status="405")] == 1
+    assert grown[key(DURATIONS, route="/v1/spine")] == 5
+
+
+def test_whatever_is_asked_for_there_are_no_more_labels(client):
+    counts = Counts(client)
+    for number in range(50):
+        client.get(f"/v1/{number}")
+        client.open("/healthz", method=f"M{number}")
+    grown = counts.since()
+    assert grown[key(REQUESTS, route="unmatched", method="GET", status="404")] == 50
+    assert grown[key(REQUESTS, route="/healthz", method="other", status="405")] == 50
+    # Those two, and the reading of the counts itself.
+    assert sum(name == REQUESTS for name, _ in grown) == 3
+
+
+def test_every_route_is_a_plain_path(app):
+    assert [rule.rule for rule in app.url_map.iter_rules() if "<" in rule.rule] == []
+
+
+def test_verdicts_of_single_checks(client):
+    counts = Counts(client)
+    verdict = client.post("/v1/fit-check", json=EXAMPLES["fit-check"]).get_json()["verdict"]
+    client.post("/v1/fit-check", json={})
+    client.post("/v1/minimum-length", json=EXAMPLES["minimum-length"])
+    grown = counts.since()
+    assert {name: value for name, value in grown.items() if name[0] == VERDICTS} == {
+        key(VERDICTS, verdict=verdict): 1
+    }
+
+
+@pytest.mark.parametrize("size", [2, 40], ids=["one by one", "in columns"])
+def test_a_batch_is_one_request_and_many_verdicts(client, size):
+    good = EXAMPLES["fit-check"]
+    short = {**good, "arrow": {**good["arrow"], "length": {"value": 20, "unit": "in"}}}
+    full = {**good, "detail": "full"}
+    items = [good, short] * (size // 2) + [{}, full]
+    counts = Counts(client)
+    given = client.post("/v1/fit-check/batch", json={"items": items}).get_json()["items"]
+    verdicts = [one["result"]["verdict"] for one in given if one["status"] == 200]
+    assert len(verdicts) == size + 1
+    assert verdicts.count("stop") == size // 2
+    grown = counts.since()
+    assert {name: value for name, value in grown.items() if name[0] == VERDICTS} == {
+        key(VERDICTS, verdict=verdict): verdicts.count(verdict) for verdict in set(verdicts)
+    }
+    route = "/v1/fit-check/batch"
+    assert grown[key(REQUESTS, route=route, method="POST", status="200")] == 1
+    assert grown[key(DURATIONS, route=route)] == 1
+
+
+def fails(case):
+    raise ValueError("no")
+
+
+def babbles(case):
+    return ["words"]
+
+
+def loops(case):
+    while True:
+        pass
+
+
+def speaks(case):
+    return [rules.note("fine")]
+
+
+def test_calls_and_failures_of_plugins_rules():
+    local = plugin(
+        rule(fails, "fails"), rule(babbles, "babbles"), rule(loops, "loops"), rule(speaks, "speaks")
+    )
+    core = core_rules().registry.plugins
+    found = Registry(plugins=(*core, local))
+    installed = Rules(registry=found, configuration=rulesets.configure(found))
+    client = create_app(rules=installed).test_client()
+    counts = Counts(client)
+    for _ in range(4):
+        body = {**EXAMPLES["fit-check"], "detail": "verdict"}
+        assert client.post("/v1/fit-check", json=body).get_json()["verdict"] != "pass"
+    grown = counts.since()
+
+    def of(name, rule, **labels):
+        return grown.get(key(name, plugin="local", rule=rule, **labels), 0)
+
+    calls = {name: of(CALLS, name) for name in ("fails", "babbles", "loops", "speaks")}
+    # After three timeouts a rule is not called any more.
+    assert calls == {"fails": 4, "babbles": 4, "loops": 3, "speaks": 4}
+    assert of(FAILURES, "fails", reason="raised") == 4
+    assert of(FAILURES, "babbles", reason="unsound") == 4
+    assert of(FAILURES, "loops", reason="timeout") == 3
+    assert of(FAILURES, "loops", reason="off") == 1
+    assert of(TIME, "loops") > 3 * 0.25
+    assert 0 < of(TIME, "speaks") < 0.25
+    failures = {labels for name, labels in grown if name == FAILURES}
+    assert len(failures) == 4
+    # The core's own rules are trusted, and not timed.
+    assert not [labels for _, labels in grown if ("plugin", "core") in labels]
+
+
+def test_an_observer_that_fails_harms_no_answer():
+    watch = Guard()
+    watch.observer = fails
+    assert watch.call(("p", "r"), lambda case: ["said"], None) == ["said"]
+
+
+def test_what_is_in_force(app):
+    from drawmark.web.metrics import metrics_of_process
+
+    client = create_app(Settings(revision="abc"), core_rules()).test_client()
+    metrics_of_process().state("abc", missing=2, stale=True)
+    try:
+        now = Counts(client).before
+        assert now[key("drawmark_plugins_missing")] == 2
+        assert now[key("drawmark_configuration_stale")] == 1
+        (build,) = (labels for name, labels in now if name == "drawmark_build_info")
+        assert ("revision", "abc") in build
+    finally:
+        metrics_of_process().state("abc", missing=0, stale=False)
+
+
+def test_any_worker_tells_what_all_counted_and_those_that_ended(tmp_path):
+    folder = tmp_path / "counts"
+    folder.mkdir()
+    (folder / "counter_1.db").write_bytes(b"left over")
+    with serving(tmp_path, PROMETHEUS_MULTIPROC_DIR=str(folder)) as served:
+
+        def ask(times):
+            for _ in range(times):
+                assert requests.post(
+                    served.url + "/v1/fit-check", json=EXAMPLES["fit-check"], timeout=10
+                ).ok
+
+        def told():
+            found = samples(requests.get(served.url + "/metrics", timeout=10).text)
+            request = key(REQUESTS, route="/v1/fit-check", method="POST", status="200")
+            verdicts = sum(value for (name, _), value in found.items() if name == VERDICTS)
+            return found[request], verdicts, found[key("drawmark_configuration_stale")]
+
+        ask(20)
+        assert {told() for _ in range(6)} == {(20, 20, 0)}
+        for _ in range(2):
+            victim = min(served.workers())
+            os.kill(victim, signal.SIGKILL)
+            wait_for(lambda gone=victim: gone not in served.workers())
+            wait_for(lambda: len(served.workers()) == 2)
+            wait_for(lambda gone=victim: not list(folder.glob(f"*_{gone}.db")))
+        ask(5)
+        assert {told() for _ in range(6)} == {(25, 25, 0)}
+        # Of each that ever ran: the first process, two workers, and what all that ended left.
+        assert len({file.stem.rpartition("_")[2] for file in folder.glob("*.db")}) <= 4
+    assert list(tmp_path.glob("counts/*")) == []
