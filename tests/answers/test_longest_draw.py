@@ -3,16 +3,24 @@
 from __future__ import annotations
 
 import dataclasses
+import random
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
+from drawmark import rules
 from drawmark.answers.context import Context
-from drawmark.answers.longest_draw import find_longest
+from drawmark.answers.longest_draw import find_longest, longest_beside
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.fields import specs_of
 from drawmark.fitting.length import minimum_of
-from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, Point
+from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
 from drawmark.rules import registry, rulesets
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.trials import random_fitting
+from rules.bench import plugin, rule, ruleset
 
 BOW = Bow(
     kind="recurve",
@@ -60,3 +68,71 @@ def test_draw_of_an_arrow_of_the_minimum_length_is_the_longest(control, shown, c
     assert not facts_of(Fitting(archer=archer, bow=BOW, arrow=arrow)).refuted
     longest = find_longest(archer, BOW, arrow, context)
     assert longest.draw == pytest.approx(facts.mean_draw, abs=2e-6)
+
+
+CORE = registry.load().find("core")
+FLOORS = frozenset({"floor"})
+
+
+@st.composite
+def fittings(draw):
+    rng = random.Random(draw(st.integers(0, 2**32)))
+    while True:
+        fitting = random_fitting(rng)
+        if fitting.arrow.length is not None:
+            try:
+                facts_of(fitting)
+            except FittingError:
+                continue
+            return fitting
+
+
+def floor_rule(slope, constant, name):
+    def check(case):
+        yield rules.floor(slope * case.facts.draw + constant, "a hall's own")
+        if case.facts.draw_weight is not None:
+            yield rules.floor(case.facts.draw_weight * 0.002, "stronger bow, longer arrow")
+
+    return plugin(rule(check, gives=FLOORS), name=name)
+
+
+floor_rules = st.builds(floor_rule, st.floats(0.0, 1.0), st.floats(0.0, 0.9), st.just("hall"))
+
+
+@settings(max_examples=120, deadline=None)
+@given(fittings(), st.one_of(st.none(), floor_rules))
+def test_beside_a_check_it_is_what_a_search_of_its_own_finds(fitting, local):
+    applied = ruleset(CORE, *([] if local is None else [local]))
+    context = Context(ruleset=applied)
+    archer, bow, arrow = fitting.archer, fitting.bow, fitting.arrow
+    outcome = evaluate(fitting, applied)
+    found, determinate = longest_beside(outcome, archer, bow, arrow, context)
+    searched = find_longest(archer, bow, arrow, context)
+    assert determinate is searched.outcome.determinate
+    if found is None or searched.draw is None:
+        # No archer draws less than a request may state.
+        least = specs_of(Archer)["draw_length"].low
+        assert max(found or 0.0, searched.draw or 0.0) <= least + 2e-6
+    else:
+        assert found == pytest.approx(searched.draw, abs=2e-6)
+
+
+def test_a_rule_that_fails_only_at_the_longest_draw_leaves_it_in_doubt(context):
+    archer = Archer(draw_length=26.25 * INCH, draw_length_convention="to_pivot")
+    arrow = dataclasses.replace(ARROW, length=31 * INCH)
+
+    def check(case):
+        if case.facts.draw > 27 * INCH:
+            raise ValueError("never thought of that")
+        return []
+
+    applied = ruleset(CORE, plugin(rule(check, gives=FLOORS)))
+    fitting = Fitting(archer=archer, bow=Bow(kind="recurve"), arrow=arrow)
+    outcome = evaluate(fitting, applied)
+    assert outcome.determinate
+    found, determinate = longest_beside(
+        outcome, archer, fitting.bow, arrow, Context(ruleset=applied)
+    )
+    # 31 in less 1 3/4 in and 1 in.
+    assert found == pytest.approx(28.25 * INCH)
+    assert not determinate

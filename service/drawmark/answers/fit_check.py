@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
-from drawmark.answers.longest_draw import find_longest
+from drawmark.answers.longest_draw import longest_beside
 from drawmark.answers.parts import (
     Answer,
     deciding_of,
@@ -24,7 +24,6 @@ from drawmark.answers.parts import (
 )
 from drawmark.fitting import fields
 from drawmark.fitting.draw import exceedance_per_thousand, offset_of
-from drawmark.fitting.length import longest_draw_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import round_up
 from drawmark.rules.evaluate import evaluate
@@ -83,19 +82,11 @@ def _say_longest(request: Request, outcome: Outcome, context: Context) -> Answer
     archer, bow = request.archer, request.bow
     convention = archer.draw_length_convention or "standard"
     offset = float(offset_of(convention, bow))
-    facts = outcome.facts
-    # Where the control does not hang on the draw the core's floors grow with it, one for one.
-    plain = facts.claimed != "clicker" and facts.count is None and not facts.estimated
-    core_alone = len(context.ruleset.groups) == 1
-    longest: float | None
-    if plain and core_alone and bow.maximum_draw is None and request.arrow.length is not None:
-        longest = float(facts.draw + request.arrow.length) - minimum_length_of(outcome)
-    else:
-        start = float(longest_draw_of(facts, request.arrow)) if plain else None
-        longest = find_longest(archer, bow, request.arrow, context, start).draw
+    longest, determinate = longest_beside(outcome, archer, bow, request.arrow, context)
     if longest is None or longest <= 0:
         return {}
-    name = "longest_safe_draw" if outcome.determinate else "longest_safe_draw_at_most"
+    known = outcome.determinate and determinate
+    name = "longest_safe_draw" if known else "longest_safe_draw_at_most"
     return {name: Measure(longest + offset, down=True)}
 
 

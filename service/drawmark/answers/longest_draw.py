@@ -11,8 +11,11 @@ from drawmark.answers.context import Context
 from drawmark.answers.parts import Answer, evaluate_lengths, say_common, say_control, say_floors
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw import offset_of
+from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.fields import specs_of
-from drawmark.fitting.model import Archer, Arrow, Bow
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.rules.binding import CORE
+from drawmark.rules.localfloors import largest_local_floor
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 
@@ -40,9 +43,7 @@ class Longest:
     outcome: Outcome
 
 
-def find_longest(
-    archer: Archer, bow: Bow, arrow: Arrow, context: Context, start: float | None = None
-) -> Longest:
+def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
     """Search for the longest draw at which every floor and the bow's maker are content.
 
     Parameters
@@ -53,31 +54,88 @@ def find_longest(
         The arrow with its length [m].
     context : Context
         Rules in force.
-    start : float or None
-        A draw that is known to be no shorter than the longest: that of the core's floors [m].
 
     Returns
     -------
     Longest
         The draw and what the rules said at it.
     """
-    free = dataclasses.replace(
-        archer,
-        draw_length=None,
-        arm_span=None,
-        draw_length_convention="to_pivot",
-    )
-    starts = [] if start is None else [start]
-    if arrow.length is not None and start is None:
+    free = _free(archer)
+    starts = []
+    if arrow.length is not None:
         starts.append(float(arrow.length))
         point, blade = arrow.point, bow.clicker_range
         if archer.draw_control == "clicker" and blade is not None and point is not None:
             starts.append(float(arrow.length + (point.exposed_length or 0.0) - blade.near))
-    most = _RANGE.high
-    if bow.maximum_draw is not None:
-        most = min(most, float(bow.maximum_draw) - limits.STANDARD_OFFSET)
+    most = _most(bow)
     found = [_settle(free, bow, arrow, context, min(start, most)) for start in starts]
     return max(found, key=lambda one: -1.0 if one.draw is None else one.draw)
+
+
+def longest_beside(
+    outcome: Outcome, archer: Archer, bow: Bow, arrow: Arrow, context: Context
+) -> tuple[float | None, bool]:
+    """Give the longest draw of an arrow that was checked, at little more cost than the check.
+
+    Where the control does not hang on the draw, the core's floors grow with it one for one, so
+    that only local rules have to be asked at other draws.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        What the rules said at the archer's own draw.
+    archer, bow, arrow : Archer, Bow, Arrow
+        What they were asked about.
+    context : Context
+        Rules in force.
+
+    Returns
+    -------
+    tuple
+        The draw to the pivot point, None where no draw is safe [m]; whether every rule that may
+        set a floor was evaluated at it.
+    """
+    facts = outcome.facts
+    if facts.claimed == "clicker" or facts.count is not None or facts.estimated:
+        longest = find_longest(archer, bow, arrow, context)
+        return longest.draw, longest.outcome.determinate
+    assert arrow.length is not None
+    floors = (float(one.said.length) for one in outcome.floors if one.plugin == CORE)
+    sleeve, length = float(facts.sleeve), float(arrow.length)
+    draw = min(float(facts.draw + arrow.length) - (max(floors, default=0.0) + sleeve), _most(bow))
+    if not context.ruleset.local_floors:
+        return (None if draw < _RANGE.low else draw), True
+    free = _free(archer)
+    for _ in range(_ROUNDS):
+        if draw < _RANGE.low:
+            break
+        trial = Fitting(archer=_drawing(free, draw), bow=bow, arrow=arrow)
+        at = _facts_at(draw, facts, trial)
+        floor, determinate = largest_local_floor(trial, at, context.ruleset, context.local)
+        least = floor + sleeve
+        if not limits.shorter(length, least):
+            return draw, determinate
+        draw -= least - length
+    return None, True
+
+
+def _facts_at(draw: float, facts: Facts, trial: Fitting) -> Facts:
+    """Give the facts at another draw; most do not hang on it where the control does not."""
+    if trial.bow is not None and trial.bow.draw_weight_basis == "at_28":
+        return facts_of(trial)
+    return dataclasses.replace(facts, draw=draw, mean_draw=draw)
+
+
+def _free(archer: Archer) -> Archer:
+    return dataclasses.replace(
+        archer, draw_length=None, arm_span=None, draw_length_convention="to_pivot"
+    )
+
+
+def _most(bow: Bow) -> float:
+    if bow.maximum_draw is None:
+        return _RANGE.high
+    return min(_RANGE.high, float(bow.maximum_draw) - limits.STANDARD_OFFSET)
 
 
 def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> Longest:

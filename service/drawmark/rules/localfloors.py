@@ -1,0 +1,49 @@
+"""What local rules alone ask of an arrow's length."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from drawmark.fitting.facts import Facts
+from drawmark.fitting.model import Fitting
+from drawmark.rules.asking import NOTHING, ask, case_of
+from drawmark.rules.binding import RuleSet
+from drawmark.rules.guard import FailedError
+from drawmark.rules.model import Floor
+
+
+def largest_local_floor(
+    fitting: Fitting, facts: Facts, ruleset: RuleSet, local: Mapping[str, object] = NOTHING
+) -> tuple[float, bool]:
+    """Ask the rules of plugins that may set floors, and nothing else.
+
+    Parameters
+    ----------
+    fitting : Fitting
+        The request in SI.
+    facts : Facts
+        What the core works out of it.
+    ruleset : RuleSet
+        Rules in force.
+    local : mapping
+        Plugins' names to instances of their inputs.
+
+    Returns
+    -------
+    tuple
+        The largest floor of the usable length, 0 where none was set [m]; whether every such rule
+        was evaluated.
+    """
+    largest, determinate = 0.0, True
+    for group in ruleset.local_floors:
+        case = case_of(fitting, facts, group, local)
+        plan = group.floor_plans.plan_for(case)
+        determinate = determinate and plan.determinate
+        for bound in plan.asked:
+            try:
+                for said in ask(bound, case, trusted=False):
+                    if isinstance(said, Floor) and said.when and said.length > largest:
+                        largest = float(said.length)
+            except FailedError:
+                determinate = False
+    return largest, determinate

@@ -1,0 +1,42 @@
+"""Local floors alone: what is taken of them, and when one is missing."""
+
+import pytest
+
+from drawmark import rules
+from drawmark.rules.localfloors import largest_local_floor
+from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
+
+FLOOR = frozenset({"floor"})
+
+
+def fails(case):
+    raise ValueError("no")
+
+
+@pytest.mark.parametrize(
+    ("made", "floor", "determinate"),
+    [
+        pytest.param([says(rules.floor(0.6, "f"), rules.floor(0.7, "g"))], 0.7, True, id="largest"),
+        pytest.param([says(rules.floor(0.7, "f", when=False))], 0.0, True, id="none holds"),
+        pytest.param([says(rules.ceiling(0.7, "c"), rules.stop("s"))], 0.0, True, id="others"),
+        pytest.param([rule(fails, gives=FLOOR)], 0.0, False, id="fails"),
+        pytest.param(
+            [rule(fails, gives=frozenset({"finding"}))], 0.0, True, id="fails, and sets no floor"
+        ),
+        pytest.param(
+            [rule(says(rules.floor(0.7, "f")), needs=("arrow.mass",), gives=FLOOR)],
+            0.0,
+            True,
+            id="lacks a field",
+        ),
+        pytest.param(
+            [rule(says(), needs=("arrow.mass",), gives=FLOOR, required=True)],
+            0.0,
+            False,
+            id="lacks a field and is required",
+        ),
+    ],
+)
+def test_largest_local_floor(made, floor, determinate):
+    applied = ruleset(core(core_floor), plugin(*made))
+    assert largest_local_floor(FITTING, FACTS, applied) == (floor, determinate)
