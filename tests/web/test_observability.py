@@ -13,6 +13,9 @@ from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.installed import core_rules
 from drawmark.web.logs import request_log
+from drawmark.web.metrics import metrics_of_process
+from drawmark.web.observability import Observed
+from drawmark.web.origins import Origins
 
 TRACE = "4bf92f3577b34da6a3ce929d0e0e4736"
 
@@ -105,3 +108,59 @@ def test_nothing_ends_a_worker(fault):
     assert headers["Content-Type"] == "application/problem+json"
     assert json.loads(body)["title"] == "Internal Server Error"
     assert b"Traceback" not in body
+
+
+def streamed(parts, closed):
+    """An application that answers in parts of unknown length, and the environment to ask it."""
+
+    class Body:
+        def __iter__(self):
+            return parts()
+
+        def close(self):
+            closed.append(True)
+
+    def application(environ, start_response):
+        start_response("200 OK", [("Content-Type", "application/x-ndjson")])
+        return Body()
+
+    environ = {"PATH_INFO": "/v1/lines", "HTTP_X_REQUEST_ID": "r"}
+    setup_testing_defaults(environ)
+    watched = Observed(application, Origins(()), metrics_of_process(), ["/v1/lines"])
+    return watched(environ, lambda *_: None)
+
+
+def test_a_stream_is_noted_once_when_it_ends(lines):
+    closed = []
+    body = streamed(lambda: iter([b"1\n", b"2\n"]), closed)
+    assert lines() == []
+    assert list(body) == [b"1\n", b"2\n"]
+    body.close()
+    assert closed == [True]
+    assert lines() == [{"id": "r", "method": "GET", "route": "/v1/lines", "status": 200}]
+
+
+@pytest.mark.parametrize("fault", [ValueError("x"), SystemExit(3), KeyboardInterrupt()])
+def test_a_stream_that_fails_ends_no_worker_and_is_noted_as_torn(lines, caplog, fault):
+    def parts():
+        yield b"1\n"
+        raise fault
+
+    closed = []
+    body = streamed(parts, closed)
+    parts_sent = iter(body)
+    assert next(parts_sent) == b"1\n"
+    with pytest.raises(RuntimeError, match="the answer is torn"):
+        next(parts_sent)
+    body.close()
+    assert closed == [True]
+    assert [line["torn"] for line in lines() if "torn" in line] == [True]
+    assert "request r failed" in caplog.text
+
+
+def test_a_stream_whose_caller_has_gone_is_noted_as_torn(lines):
+    closed = []
+    body = streamed(lambda: iter([b"1\n", b"2\n"]), closed)
+    next(iter(body))
+    body.close()
+    assert [line.get("torn") for line in lines()] == [True]

@@ -1,0 +1,31 @@
+"""What the command line settles before anything else is imported."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+SCRIPT = """
+from pathlib import Path
+from drawmark.cli import main
+
+main(["token", "new", "app"])
+import numpy
+
+assert numpy.eye(500) @ numpy.eye(500) is not None
+(line,) = [line for line in Path("/proc/self/status").read_text().splitlines() if "Threads" in line]
+print(line)
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="counts threads in /proc")
+def test_arithmetic_gets_no_threads_of_its_own():
+    others = {name: value for name, value in os.environ.items() if "_NUM_THREADS" not in name}
+    done = subprocess.run(
+        [sys.executable, "-c", SCRIPT], env=others, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.split()[-2:] == ["Threads:", "1"]
