@@ -203,6 +203,9 @@ def _settle(
     facts: Facts,
     order: Mapping[tuple[str, str], int],
 ) -> dict[int, Apart]:
+    if not alone:
+        return {}
+
     def merge(pickers: Iterable[Callable[[int], Any]], own: Iterable[Any], at: int) -> Any:
         picked = (pick(at) for pick in pickers)
         holding = [placed for placed in (*picked, *own) if placed.said.when]

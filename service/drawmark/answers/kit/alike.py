@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Hashable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from typing import Any, TypeVar
 
 import numpy as np
@@ -14,13 +14,17 @@ _Tree = TypeVar("_Tree")
 _FIGURE = object()
 
 
-def group_alike(trees: Sequence[object]) -> list[Whole]:
+def group_alike(
+    trees: Sequence[_Tree], alone: Callable[[_Tree], bool] = lambda tree: False
+) -> list[Whole]:
     """Group trees of dataclasses that differ in nothing but their figures.
 
     Parameters
     ----------
     trees : sequence
-        Dataclasses, dictionaries and tuples of them; a tuple within a dataclass is no figure.
+        Dataclasses and dictionaries; a tuple in one is no figure, and must be the same.
+    alone : callable
+        Tells what is a group of its own, since it is computed in single figures only.
 
     Returns
     -------
@@ -29,7 +33,8 @@ def group_alike(trees: Sequence[object]) -> list[Whole]:
     """
     groups: dict[Hashable, list[int]] = {}
     for place, tree in enumerate(trees):
-        groups.setdefault(_shape_of(tree), []).append(place)
+        shape = place if alone(tree) else _shape_of(tree)
+        groups.setdefault(shape, []).append(place)
     return [np.array(places) for places in groups.values()]
 
 

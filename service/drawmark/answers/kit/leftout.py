@@ -8,7 +8,8 @@ from typing import Final, Literal
 import numpy as np
 
 from drawmark.answers.kit.evening import Evening
-from drawmark.answers.parts import Answer, deciding_of, minimum_length_of, say_finding
+from drawmark.answers.kit.need import find_need, say_need
+from drawmark.answers.parts import Answer, deciding_of, say_finding
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.limits import TOLERANCE
@@ -59,12 +60,12 @@ def explain(evening: Evening, archer: int, refused: int | None = None) -> Answer
     if refused is not None:
         reason, place = "not_confirmed", refused
     outcome = evening.check(archer, place)
-    name = "would_need" if outcome.determinate else "would_need_at_least"
+    need = find_need(evening.shooters[archer], evening.arrows[place], evening.context)
     said: Answer = {
         "archer": evening.archers[archer].id,
         "reason": reason,
         "remedy": _REMEDIES[reason],
-        name: Measure(minimum_length_of(outcome), up=True),
+        **say_need(need, "would_need"),
         "nearest_set": evening.sets[place].id,
         "safe_sets": [evening.sets[at].id for at in np.flatnonzero(evening.pairs.safe[archer])],
         "findings": [say_finding(placed) for placed in deciding_of(outcome)],

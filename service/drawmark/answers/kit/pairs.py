@@ -147,7 +147,7 @@ def _check_amount(pairs: int, ruleset: RuleSet) -> None:
 
 
 def _blocks(shooters: Sequence[Shooter], arrows: Sequence[Arrow]) -> Iterator[_Block]:
-    row_groups, column_groups = group_alike(shooters), group_alike(arrows)
+    row_groups, column_groups = group_alike(shooters), group_alike(arrows, _has_stations)
     if len(row_groups) * len(column_groups) > MOST_BLOCKS:
         raise FittingError(
             Fault(
@@ -166,6 +166,10 @@ def _blocks(shooters: Sequence[Shooter], arrows: Sequence[Arrow]) -> Iterator[_B
             whole = _Block(people, kinds, rows[shooter_at], columns[arrow_at], shooter_at, arrow_at)
             for begin in range(0, len(shooter_at), TOGETHER):
                 yield whole.part(slice(begin, begin + TOGETHER))
+
+
+def _has_stations(arrow: Arrow) -> bool:
+    return arrow.shaft is not None and arrow.shaft.stations is not None
 
 
 class _Found:
