@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import threading
 from collections.abc import Callable, Iterable
 from typing import Any, Final
 
 from werkzeug.wsgi import ClosingIterator
 
 from drawmark.web.access import Tokens
-from drawmark.web.limits import RateLimit, address_of
+from drawmark.web.limits import RateLimit, Room, address_of
 from drawmark.web.origins import Origins
 from drawmark.web.problems import problem, send_problem
 from drawmark.web.settings import Settings
@@ -42,7 +41,7 @@ class Door:
         self._proxies = settings.trusted_proxies
         self._rate = RateLimit(settings.rate_limit) if settings.rate_limit else None
         most = settings.most_at_once
-        self._room = threading.BoundedSemaphore(most) if most else None
+        self._room = Room(most) if most else None
 
     def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         """Answer a request, or have it answered."""
@@ -70,15 +69,15 @@ class Door:
         return self._inner(environ, start_response)
 
     def _calculate(
-        self, environ: dict[str, Any], start_response: Any, room: threading.BoundedSemaphore
+        self, environ: dict[str, Any], start_response: Any, room: Room
     ) -> Iterable[bytes]:
-        if not room.acquire(blocking=False):
+        if not room.enter():
             detail = "Too many calculations at once."
             return _refuse(environ, start_response, 503, detail, ("Retry-After", _SOON))
         try:
-            return ClosingIterator(self._inner(environ, start_response), room.release)
+            return ClosingIterator(self._inner(environ, start_response), room.leave)
         except BaseException:
-            room.release()
+            room.leave()
             raise
 
 

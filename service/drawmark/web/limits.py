@@ -56,6 +56,33 @@ class RateLimit:
         return len(self._levels)
 
 
+class Room:
+    """Places for calculations.
+
+    Parameters
+    ----------
+    most : int
+        How many there are.
+    """
+
+    def __init__(self, most: int) -> None:
+        self._left = most
+        self._turn = threading.Lock()
+
+    def enter(self) -> bool:
+        """Take a place; False where none is left."""
+        with self._turn:
+            if not self._left:
+                return False
+            self._left -= 1
+        return True
+
+    def leave(self) -> None:
+        """Give a place back."""
+        with self._turn:
+            self._left += 1
+
+
 def address_of(environ: Mapping[str, Any], proxies: int = 0) -> str:
     """Tell a caller's address.
 

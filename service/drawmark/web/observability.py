@@ -41,7 +41,7 @@ class _Exchange:
     def start_response(self, status: str, headers: Headers, fault: Any = None) -> Any:
         """Begin to answer: as the application says, with the headers of every answer."""
         self.status = int(status[:3])
-        self.is_whole = any(name == "Content-Length" for name, _ in headers)
+        self.is_whole = "Content-Length" in dict(headers)
         return self._send(status, [*headers, *self.fields], fault)
 
 
@@ -101,7 +101,7 @@ class Observed:
         if not request_log.is_on:
             return
         line: dict[str, object] = {
-            "time": datetime.now(UTC).isoformat(timespec="milliseconds"),
+            "time": datetime.now(UTC),
             "id": exchange.identity,
             "method": method,
             "route": route,
