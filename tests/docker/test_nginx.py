@@ -1,6 +1,8 @@
 """What callers see through nginx while replicas die, and while other callers misbehave."""
 
 import json
+import os
+import signal
 import socket
 import threading
 import time
@@ -11,6 +13,9 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
 import pytest
+
+from faults.slow import BATCH, ITEMS, PATH
+from servers import ask, needs_proc, wait_for
 
 SLOW_CALLERS = 20
 IDLE_CONNECTIONS = 1000
@@ -50,6 +55,27 @@ def test_the_same_deaths_are_felt_where_nothing_is_asked_twice(
 ) -> None:
     nginx = front(*(each.port for each in replicas), proxy_next_upstream="off")
     assert kill_and_restart(replicas, nginx.port, load).failed != []
+
+
+@needs_proc
+@pytest.mark.parametrize("profile", ["default", "replicas"])
+def test_nobody_notices_a_worker_killed_during_a_batch(
+    slow_service: Any, front: Any, profile: str
+) -> None:
+    service, slow = slow_service
+    nginx = front(service.port, profile=profile)
+    outcomes: list[tuple[int, bytes]] = []
+    caller = threading.Thread(target=lambda: outcomes.append(ask(nginx.port, PATH, BATCH)))
+    caller.start()
+    wait_for(lambda: slow.worker)
+    killed = slow.worker
+    os.kill(killed, signal.SIGKILL)
+    assert ask(nginx.port)[0] == 200
+    caller.join(20)
+    ((status, text),) = outcomes
+    assert (status, len(json.loads(text)["items"])) == (200, ITEMS)
+    assert slow.worker != killed
+    assert nginx.log.read_text().count(f'"upstream":"127.0.0.1:{service.port}, ') == 1
 
 
 def post(
@@ -202,6 +228,11 @@ REFUSALS = {
     "a header too large": (
         b"GET / HTTP/1.1\r\nHost: c\r\nX-Long: " + b"a" * 9000 + b"\r\n\r\n",
         431,
+    ),
+    "a chunk without a size": (
+        b"POST /v1/fit-check HTTP/1.1\r\nHost: c\r\nConnection: close\r\n"
+        b"Transfer-Encoding: chunked\r\n\r\nno size\r\n{}\r\n0\r\n\r\n",
+        400,
     ),
     "figures": (b"GET /metrics HTTP/1.1\r\nHost: c\r\nConnection: close\r\n\r\n", 403),
     "figures, spelt otherwise": (

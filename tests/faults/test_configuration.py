@@ -1,0 +1,52 @@
+"""A configuration that cannot be used stops the start, in one line that says where and why."""
+
+import signal
+import subprocess
+
+import pytest
+
+from servers import ask, service
+
+FAULTS = {
+    "missing": (None, "cannot be read"),
+    "malformed": (b"default = [", "is not TOML"),
+    "not text": (b"\xff\xfe\x00", "is not TOML"),
+    "words that mean nothing": (b"[rulesets.evening]\nbow = 1", "bow"),
+    "a default that is not there": (b'default = "evening"', "has no rule set"),
+}
+OUR_PLUGIN = b"""
+[rulesets.evening]
+title = "An evening"
+plugins = ["our-hall"]
+required = ["our-hall"]
+"""
+
+
+@pytest.mark.parametrize(("text", "words"), FAULTS.values(), ids=FAULTS)
+def test_a_service_does_not_start_with(text, words, tmp_path):
+    file = tmp_path / "club.toml"
+    if text is not None:
+        file.write_bytes(text)
+    refused = service(tmp_path)
+    done = subprocess.run(
+        refused.command,
+        env={**refused.environment, "DRAWMARK_CONFIG": str(file)},
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+    assert done.returncode == 2
+    assert words in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+
+
+def test_a_required_plugin_that_is_missing_lets_nothing_pass(serve, tmp_path):
+    file = tmp_path / "club.toml"
+    file.write_bytes(OUR_PLUGIN)
+    running = serve(DRAWMARK_CONFIG=str(file))
+    status, text = ask(running.port, "/readyz", None)
+    assert (status, b"our-hall" in text) == (503, True)
+    # What the core alone proves is still said: the arrow is far too short.
+    status, text = ask(running.port)
+    assert (status, b'"verdict":"stop"' in text) == (200, True)
+    assert running.end(signal.SIGTERM) == 0

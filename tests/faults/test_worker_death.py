@@ -1,0 +1,44 @@
+"""A worker that is killed while it is at a batch takes nobody else with it."""
+
+import os
+import signal
+import threading
+from http.client import HTTPException
+
+from faults.slow import BATCH, PATH, SlowRule
+from servers import ask, needs_proc, wait_for
+
+UNITS = "/v1/units"
+
+
+@needs_proc
+def test_only_the_caller_of_a_killed_worker_notices(serve, tmp_path):
+    slow = SlowRule(tmp_path)
+    service = serve(WEB_CONCURRENCY="2", **slow.environment)
+    wait_for(lambda: len(service.children) == 2)
+    before = service.children
+    outcomes = []
+
+    def send_batch():
+        try:
+            outcomes.append(ask(service.port, PATH, BATCH))
+        except (OSError, HTTPException) as fault:
+            outcomes.append(fault)
+
+    caller = threading.Thread(target=send_batch)
+    caller.start()
+    wait_for(lambda: slow.worker)
+    killed = slow.worker
+    assert killed in before
+    assert [ask(service.port, UNITS, None)[0] for _ in range(20)] == [200] * 20
+    assert outcomes == [], "the batch was done too soon"
+    os.kill(killed, signal.SIGKILL)
+    assert [ask(service.port, UNITS, None)[0] for _ in range(50)] == [200] * 50
+    caller.join(20)
+    # A cut connection, never half a batch that could be taken for a whole one.
+    (outcome,) = outcomes
+    assert isinstance(outcome, (OSError, HTTPException))
+    # The first process puts another in its place, which answers like the rest.
+    wait_for(lambda: len(service.children) == 2 and killed not in service.children)
+    assert service.children - before != set()
+    assert ask(service.port, PATH, BATCH)[0] == 200
