@@ -40,7 +40,16 @@ UNSTATED = {
     r"is needed here": "what an arrow's mass needs hangs on what else was weighed",
     r"a cut cannot make an arrow longer|nothing of the shaft is left": "a length against another",
     r"makes more than \d+ cuts": "a step against a change",
+    r"is used twice": "names of archers and sets, each once",
+    r"is needed beside mass_spread|leaves the lightest arrow no mass": "a spread against a mass",
     r"here only \"own_draw\"": "no archer tells the draw",
+    r"is shorter than smallest_step|is coarser than largest_step": "steps against each other",
+    r"needed beside the archer|needed: draw_length, draws": (
+        "an archer in a set needs a bow and a draw, a wanted length alone does not"
+    ),
+    r"is shorter than the minimum safe length|the set needs a longer arrow than the stock": (
+        "a length against what the rules ask for"
+    ),
 }
 # A batch with a bad item is a 200: the item has a problem of its own and spoils nothing.
 BATCH = [negative_data_rejection]

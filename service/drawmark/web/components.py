@@ -9,7 +9,7 @@ from drawmark.web.fields import COMPONENTS, Choice, Flag, Number, Quantity, Text
 
 # Widest ranges of the wire in SI; each field states its own in its description.
 WIDEST: Final[dict[Dimension, tuple[float, float]]] = {
-    "length": (-0.5, 3.0),
+    "length": (-5.0, 100.0),
     "mass": (0.0, 1.0),
     "force": (0.0, 2000.0),
     "mass_per_length": (0.0005, 0.1),
