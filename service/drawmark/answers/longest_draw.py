@@ -126,6 +126,14 @@ def _facts_at(draw: float, facts: Facts, trial: Fitting) -> Facts:
     return dataclasses.replace(facts, draw=draw, mean_draw=draw)
 
 
+def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> bool:
+    """Tell whether an arrow is surely long enough for a mean draw to the pivot point [m]."""
+    assert arrow.length is not None
+    outcome = evaluate_lengths(_drawing(_free(archer), draw), bow, arrow, context)
+    least = float(outcome.minimum_usable + outcome.facts.sleeve)
+    return outcome.determinate and not limits.shorter(arrow.length, least)
+
+
 def _free(archer: Archer) -> Archer:
     return dataclasses.replace(
         archer, draw_length=None, arm_span=None, draw_length_convention="to_pivot"

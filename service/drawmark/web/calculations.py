@@ -17,7 +17,7 @@ from drawmark.answers import (
     spine,
 )
 from drawmark.answers.cutting import order, plan
-from drawmark.answers.kit import assignments
+from drawmark.answers.kit import assignments, consistency, labels, lengths
 from drawmark.web.accept import JSON, choose_type
 from drawmark.web.batch import BATCH_PATH, check_batch
 from drawmark.web.body import read_body
@@ -99,6 +99,30 @@ _TABLE: Final = (
         True,
         False,
         "Which set of the rack does each archer shoot tonight?",
+    ),
+    (
+        "kit/labels",
+        labels,
+        "LabelsRequest",
+        True,
+        False,
+        "How far may each set of the rack be drawn, and until when is that enough?",
+    ),
+    (
+        "kit/lengths",
+        lengths,
+        "LengthsRequest",
+        True,
+        False,
+        "Which few lengths serve everyone, and what do they waste?",
+    ),
+    (
+        "kit/consistency",
+        consistency,
+        "ConsistencyRequest",
+        False,
+        False,
+        "Which arrows do not belong to their set?",
     ),
 )
 

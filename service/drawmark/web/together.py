@@ -62,6 +62,8 @@ def together(needs: tuple[str, ...], uses_rules: bool) -> list[dict[str, Any]]:
     list of dict
         JSON schemas, all of which a request fits.
     """
+    if not needs:
+        return []
     asked: dict[str, list[str]] = {"": []}
     for need in needs:
         asked.setdefault(read_need(need).each, []).append(need)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from drawmark.answers.context import Context
 from drawmark.fitting import fields
@@ -145,19 +145,6 @@ def check_sets(sets: Sequence[ClubSet]) -> tuple[Arrow, ...]:
 def local_of(one: ClubArcher, context: Context) -> Mapping[str, object]:
     """Give the inputs of local rules for one archer."""
     return {**context.local, **one.local} if one.local else context.local
-
-
-def for_archer(one: ClubArcher, context: Context) -> Context:
-    """Give the context in which one archer is judged."""
-    return dataclasses.replace(context, local=local_of(one, context))
-
-
-def placing(place: tuple[str | int, ...], work: Callable[[], Any]) -> Any:
-    """Work for one item of a list, whose faults point at that item."""
-    try:
-        return work()
-    except FittingError as error:
-        raise FittingError(*(_moved(fault, place) for fault in error.faults)) from error
 
 
 def _moved(fault: Fault, place: tuple[str | int, ...]) -> Fault:

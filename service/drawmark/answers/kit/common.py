@@ -66,3 +66,12 @@ class Gathered:
     def status(self) -> str:
         """Tell whether a floor may be missing anywhere."""
         return "determinate" if self.determinate else "indeterminate"
+
+
+def say_demand(outcome: Outcome, name: str) -> Answer:
+    """Name the rule and the floor that ask for the most; nothing where no rule set a floor."""
+    if not outcome.floors:
+        return {}
+    placed = max(outcome.floors, key=lambda one: float(one.said.length))
+    said = {"plugin": placed.plugin, "rule": placed.rule, "floor": placed.said.id or placed.rule}
+    return {name: {**said, "reason": placed.said.reason}}

@@ -56,8 +56,13 @@ def find_need(shooter: Shooter, arrow: Arrow | None, context: Context) -> Need:
     ways = [shooter]
     if shooter.archer.draw_control == "clicker":
         ways.append(without_clicker(shooter))
+    return strictest(ask_lengths(one, arrow, context) for one in ways)
+
+
+def ask_lengths(shooter: Shooter, arrow: Arrow | None, context: Context) -> Outcome:
+    """Run the rules that may set floors or ceilings, with the archer's own inputs of them."""
     own = dataclasses.replace(context, local=shooter.local)
-    return strictest(evaluate_lengths(one.archer, one.bow, arrow, own) for one in ways)
+    return evaluate_lengths(shooter.archer, shooter.bow, arrow, own)
 
 
 def strictest(outcomes: Iterable[Outcome]) -> Need:

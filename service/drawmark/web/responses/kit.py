@@ -4,12 +4,19 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from drawmark.answers.kit.labels import GROWTHS
 from drawmark.answers.kit.leftout import REASONS
+from drawmark.answers.kit.stocking import CLICKERS, UNSUITED
+from drawmark.fitting.kit.consistency import FIGURES
 from drawmark.web.responses.shapes import (
     COMMON,
+    ENGINE,
+    FIGURE,
     FLAG,
     FORCE,
     LENGTH,
+    MINIMUM,
+    NOT_CHECKED,
     NUMBER,
     STATUS,
     TEXT,
@@ -24,7 +31,12 @@ from drawmark.web.responses.shapes import (
 
 NAMES: Final = {
     "kit/assignments": "AssignmentsAnswer",
+    "kit/labels": "LabelsAnswer",
+    "kit/lengths": "LengthsAnswer",
+    "kit/consistency": "ConsistencyAnswer",
 }
+_DEMAND: Final = object_of({"plugin": TEXT, "rule": TEXT, "floor": TEXT, "reason": TEXT})
+_FIELD: Final = choice_of(*FIGURES)
 
 COMPONENTS: Final[dict[str, dict[str, Any]]] = {
     "Assignment": object_of(
@@ -61,5 +73,66 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
             "not_told": TEXTS,
             **COMMON,
         }
+    ),
+    "Label": object_of(
+        {"set": TEXT, "status": STATUS, "draw_control": ref("DrawControl")},
+        limited_by=_DEMAND,
+        longest_safe_draw=LENGTH,
+        longest_safe_draw_at_most=LENGTH,
+        label=LENGTH,
+        reason=TEXT,
+        growth=choice_of(*GROWTHS),
+        safe_until_months=WHOLE,
+    ),
+    "LabelsAnswer": object_of(
+        {
+            "status": STATUS,
+            "draw_length_convention": TEXT,
+            "labels": list_of(ref("Label")),
+            **COMMON,
+        }
+    ),
+    "StockLength": object_of(
+        {"archers": TEXTS, "count": WHOLE, "arrows": WHOLE, "longest_minimum_of": TEXT},
+        length=LENGTH,
+        length_at_least=LENGTH,
+    ),
+    "LengthsAnswer": object_of(
+        {
+            "status": STATUS,
+            "lengths": list_of(ref("StockLength")),
+            "curve": list_of(object_of({"lengths": WHOLE}, waste=LENGTH)),
+            "fewest_lengths": WHOLE,
+            "clickers": choice_of(*CLICKERS),
+            "minimums": list_of(object_of({"archer": TEXT}, **MINIMUM, demanded_by=_DEMAND)),
+            "unsuited": list_of(object_of({"archer": TEXT, "reason": choice_of(*UNSUITED)})),
+            **COMMON,
+        },
+        waste=LENGTH,
+        season=object_of({"months": WHOLE, "growth": LENGTH, "source": TEXT}),
+    ),
+    "OddArrow": object_of(
+        {"index": WHOLE, "field": _FIELD, "value": FIGURE, "typical": FIGURE, "limit": FIGURE}
+    ),
+    "ConsistencyAnswer": object_of(
+        {
+            "status": STATUS,
+            "odd": list_of(ref("OddArrow")),
+            "thresholds": object_of(
+                {
+                    "deviations": NUMBER,
+                    "fewest_arrows": WHOLE,
+                    "at_least": list_of(object_of({"field": _FIELD, "distance": FIGURE})),
+                    "source": TEXT,
+                }
+            ),
+            "unmeasured": list_of(object_of({"index": WHOLE, "field": _FIELD})),
+            "not_checked": NOT_CHECKED,
+            "not_told": TEXTS,
+            "cautions": TEXTS,
+            "engine": ENGINE,
+        },
+        shortest_length=LENGTH,
+        shortest_length_at_most=LENGTH,
     ),
 }

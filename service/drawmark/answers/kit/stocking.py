@@ -1,0 +1,129 @@
+"""A choice of lengths with which every archer was checked."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+import numpy as np
+
+from drawmark.answers.context import Context
+from drawmark.answers.kit.need import Need, ask_lengths, find_need
+from drawmark.answers.kit.wanted import Wanted
+from drawmark.answers.parts import minimum_length_of
+from drawmark.fitting.kit.lengths import LengthPlan, choose_lengths
+from drawmark.fitting.limits import shorter
+from drawmark.fitting.model import Arrow
+
+Clickers = Literal["none", "reached", "not_all_reached"]
+CLICKERS: Final[tuple[Clickers, ...]] = ("none", "reached", "not_all_reached")
+UNSUITED: Final = ("longer_than_allowed", "in_doubt")
+_TRIES: Final = 3
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Stock:
+    """Lengths that serve everyone but the unsuited.
+
+    Parameters
+    ----------
+    wanted : tuple of Wanted
+        What the archers need, with what their own length brought to light.
+    plan : LengthPlan
+        The lengths; archers are places in `wanted`.
+    clickers : Clickers
+        Whether every clicker that counts is reached by its archer's length. Where it is not,
+        the length is safe without.
+    unsuited : dict
+        Places of archers without a length, and why.
+    """
+
+    wanted: tuple[Wanted, ...]
+    plan: LengthPlan
+    clickers: Clickers
+    unsuited: dict[int, str]
+
+
+class Buyer:
+    """Chooses lengths, checks every archer with the one chosen, and chooses again.
+
+    Parameters
+    ----------
+    arrow : Arrow or None
+        What is known of the arrows to be bought.
+    context : Context
+        Rules in force.
+    most : int
+        How many different lengths may be bought.
+    each : int
+        Arrows of a set.
+    increment : float or None
+        Lengths are multiples of this [m].
+    """
+
+    def __init__(
+        self, arrow: Arrow | None, context: Context, most: int, each: int, increment: float | None
+    ) -> None:
+        self._arrow = arrow or Arrow()
+        self._context, self._most, self._each = context, most, each
+        self._increment = increment
+
+    def choose(self, gathered: Sequence[Wanted]) -> Stock:
+        """Choose lengths for archers; nobody gets one that was not checked."""
+        wanted = list(gathered)
+        tries: Counter[int] = Counter()
+        while True:
+            plan = self._plan(wanted, tries)
+            bound = [at for at, one in enumerate(wanted) if one.clicker is not None]
+            if plan.waste is None and not bound:
+                break
+            # Where so few lengths cannot reach every clicker they are safe without.
+            give_up = [at for at in bound if plan.waste is None or at in plan.unsuited]
+            for at in give_up:
+                wanted[at] = wanted[at].without_clicker()
+            if give_up:
+                continue
+            again = dict(self._check(wanted, plan))
+            if not again:
+                break
+            for at, need in again.items():
+                tries[at] += bool(shorter(wanted[at].shortest.length, need.length))
+                wanted[at] = dataclasses.replace(wanted[at].without_clicker(), need=need)
+        had = [one.clicker is not None for one in gathered]
+        kept = [one.clicker is not None for one in wanted]
+        return Stock(
+            wanted=tuple(wanted),
+            plan=plan,
+            clickers="none" if not any(had) else "reached" if had == kept else "not_all_reached",
+            unsuited={
+                at: UNSUITED[1] if tries[at] > _TRIES else UNSUITED[0] for at in plan.unsuited
+            },
+        )
+
+    def _plan(self, wanted: Sequence[Wanted], tries: Counter[int]) -> LengthPlan:
+        return choose_lengths(
+            np.array([one.shortest.length for one in wanted]),
+            self._most,
+            # Whose need only grows with every length that is tried gets none.
+            longest=np.array(
+                [0.0 if tries[at] > _TRIES else one.longest for at, one in enumerate(wanted)]
+            ),
+            arrows=np.full(len(wanted), self._each),
+            increment=self._increment,
+        )
+
+    def _check(self, wanted: Sequence[Wanted], plan: LengthPlan) -> Iterator[tuple[int, Need]]:
+        """Find archers for whom the length chosen changes what they need, or leaves it in doubt."""
+        for stock in plan.lengths:
+            arrow = dataclasses.replace(self._arrow, length=stock.length)
+            for at in stock.archers:
+                shooter, need = wanted[at].shooter, wanted[at].need
+                outcome = ask_lengths(shooter, arrow, self._context)
+                if shorter(stock.length, minimum_length_of(outcome)):
+                    more = find_need(shooter, arrow, self._context)
+                    yield at, more if more.length > need.length else need
+                elif need.determinate and not outcome.determinate:
+                    yield at, dataclasses.replace(need, determinate=False, outcome=outcome)
