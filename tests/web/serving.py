@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import json
 import os
 import signal
+import socket
 import subprocess
 import sys
 import time
@@ -11,10 +13,12 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from urllib.parse import urlsplit
 
 import requests
 
 from conftest import free_port
+from drawmark.web.examples import EXAMPLES
 
 SECONDS = 30.0
 
@@ -73,3 +77,25 @@ def serving(folder: Path, **environment: str) -> Iterator[Served]:
     finally:
         process.terminate()
         process.wait(40)
+
+
+class HeldRequest:
+    """A request of which only half was sent yet."""
+
+    def __init__(self, url):
+        at = urlsplit(url)
+        body = json.dumps(EXAMPLES["fit-check"]).encode()
+        self.rest = body[20:]
+        self.connection = socket.create_connection((at.hostname, at.port), timeout=30)
+        self.connection.sendall(
+            b"POST /v1/fit-check HTTP/1.1\r\nHost: x\r\nConnection: close\r\n"
+            b"Content-Type: application/json\r\nContent-Length: %d\r\n\r\n" % len(body) + body[:20]
+        )
+
+    def finish(self):
+        self.connection.sendall(self.rest)
+        received = b""
+        while block := self.connection.recv(65536):
+            received += block
+        self.connection.close()
+        return received

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+import requests
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -12,6 +13,7 @@ from drawmark.web.examples import EXAMPLES
 from drawmark.web.installed import core_rules
 from drawmark.web.limits import RateLimit, address_of
 from drawmark.web.settings import Settings
+from web.serving import HeldRequest, serving, wait_for
 
 
 class Clock:
@@ -162,6 +164,24 @@ def test_a_fault_takes_no_room(fault):
     for _ in range(3):
         with pytest.raises(fault):
             call(door)
+
+
+def test_health_is_answered_while_calculations_take_all_the_room(tmp_path):
+    limits = {"WEB_CONCURRENCY": "1", "DRAWMARK_THREADS": "3", "DRAWMARK_MOST_AT_ONCE": "2"}
+    with serving(tmp_path, **limits) as served:
+
+        def check():
+            return requests.post(
+                served.url + "/v1/fit-check", json=EXAMPLES["fit-check"], timeout=10
+            )
+
+        held = [HeldRequest(served.url) for _ in range(2)]
+        wait_for(lambda: check().status_code == 503)
+        assert check().headers["Retry-After"] == "1"
+        assert requests.get(served.url + "/healthz", timeout=10).ok
+        for one in held:
+            assert one.finish().startswith(b"HTTP/1.1 200 ")
+        assert check().status_code == 200
 
 
 def test_room_is_given_back_over_and_over():

@@ -132,6 +132,11 @@ def run(*arguments, **environment):
         (["serve"], {"WEB_CONCURRENCY": "many"}, "WEB_CONCURRENCY must be"),
         (["serve"], {"DRAWMARK_ALLOW_OPEN": "yes"}, "DRAWMARK_ALLOW_OPEN must be"),
         (["serve"], {"DRAWMARK_CONFIG": "nowhere.toml"}, "cannot be read"),
+        (["serve"], {"DRAWMARK_TOKENS_FILE": "nowhere"}, "cannot be read"),
+        (["serve"], {"DRAWMARK_TOKENS_FILE": os.devnull}, "holds no token"),
+        (["serve"], {"DRAWMARK_TOKENS_FILE": __file__}, "line 1: is not a name"),
+        (["serve"], {"DRAWMARK_TOKEN": "x"}, "DRAWMARK_TOKEN is no setting"),
+        (["serve"], {"PROMETHEUS_MULTIPROC_DIR": __file__}, "cannot be used"),
         (["config", "check", "nowhere.toml"], {}, "cannot be read"),
     ],
 )

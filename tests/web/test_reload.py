@@ -5,9 +5,7 @@ from __future__ import annotations
 import json
 import os
 import signal
-import socket
 import time
-from urllib.parse import urlsplit
 
 import pytest
 import requests
@@ -15,10 +13,9 @@ import requests
 from drawmark.rules import registry
 from drawmark.web import ops
 from drawmark.web.access import make_token
-from drawmark.web.examples import EXAMPLES
 from drawmark.web.reload import Standing
 from drawmark.web.settings import Settings
-from web.serving import serving, wait_for
+from web.serving import HeldRequest, serving, wait_for
 
 RULESET = """
 default = "{name}"
@@ -165,33 +162,11 @@ def test_signal_to_a_running_service(files, tmp_path):
         assert {one.get("caller") for one in lines} == {None, "app", "other"}
 
 
-class Held:
-    """A request of which only half was sent yet."""
-
-    def __init__(self, url):
-        at = urlsplit(url)
-        body = json.dumps(EXAMPLES["fit-check"]).encode()
-        self.rest = body[20:]
-        self.connection = socket.create_connection((at.hostname, at.port), timeout=30)
-        self.connection.sendall(
-            b"POST /v1/fit-check HTTP/1.1\r\nHost: x\r\nConnection: close\r\n"
-            b"Content-Type: application/json\r\nContent-Length: %d\r\n\r\n" % len(body) + body[:20]
-        )
-
-    def finish(self):
-        self.connection.sendall(self.rest)
-        received = b""
-        while block := self.connection.recv(65536):
-            received += block
-        self.connection.close()
-        return received
-
-
 def test_requests_under_way_are_answered(tmp_path):
     config = tmp_path / "club.toml"
     config.write_text(club("first"))
     with serving(tmp_path, DRAWMARK_CONFIG=str(config)) as served:
-        held = [Held(served.url) for _ in range(4)]
+        held = [HeldRequest(served.url) for _ in range(4)]
         time.sleep(1)
         before = served.workers()
         config.write_text(club("second"))

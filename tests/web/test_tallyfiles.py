@@ -70,8 +70,31 @@ def test_a_named_one_is_emptied_of_counts_and_stays(environment, tmp_path):
 def test_nowhere_to_write_is_one_line(environment, tmp_path):
     (tmp_path / "file").touch()
     environment.setenv(VARIABLE, str(tmp_path / "file" / "counts"))
-    with pytest.raises(SettingError, match=rf"^{VARIABLE} \S+ cannot be written: "):
+    with pytest.raises(SettingError, match=rf"^{VARIABLE} \S+ cannot be used: "):
         directory_for_all().__enter__()
+
+
+def test_two_services_do_not_share_one(environment, tmp_path):
+    environment.setenv(VARIABLE, str(tmp_path))
+    with directory_for_all():
+        write(tmp_path / "counter_1.db", hits=1)
+        with pytest.raises(SettingError, match="another service counts there"):
+            directory_for_all().__enter__()
+        assert (tmp_path / "counter_1.db").exists()
+
+
+def test_what_a_killed_service_left_is_removed(environment, tmp_path):
+    environment.setattr(tallyfiles, "_MEMORY", str(tmp_path))
+    left, making = tmp_path / "drawmark-metrics-left", tmp_path / "drawmark-metrics-making"
+    for directory in (left, making, tmp_path / "drawmark-check"):
+        directory.mkdir()
+        write(directory / "counter_1.db", hits=1)
+    (left / "alive").touch()
+    with directory_for_all() as one:
+        environment.delenv(VARIABLE)
+        with directory_for_all() as other:
+            found = {str(directory) for directory in tmp_path.iterdir()}
+    assert found == {one, other, str(making), str(tmp_path / "drawmark-check")}
 
 
 FORKED = """

@@ -6,13 +6,15 @@ else each start of a worker would leave some for ever.
 
 from __future__ import annotations
 
+import errno
 import fcntl
 import os
+import shutil
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Final
+from typing import IO, Final
 
 from drawmark.web.settings import SettingError
 
@@ -22,6 +24,8 @@ _MEMORY: Final = "/dev/shm"
 _KINDS: Final = ("counter", "histogram")
 _GONE: Final = "gone"
 _LOCK: Final = "lock"
+_ALIVE: Final = "alive"
+_PREFIX: Final = "drawmark-metrics-"
 
 
 @contextmanager
@@ -36,18 +40,20 @@ def directory_for_all() -> Iterator[str]:
     Raises
     ------
     SettingError
-        If there is nowhere to write.
+        If there is nowhere to write, or another service counts there.
     """
     named = os.environ.get(VARIABLE)
     first = os.getpid()
     try:
         directory = named or _make_new()
         os.makedirs(directory, mode=0o700, exist_ok=True)
+        alive = _claim(directory)
         _wipe(directory)
         Path(directory, _LOCK).touch()
     except OSError as error:
         where = f"{VARIABLE} {named}" if named else "a temporary directory"
-        raise SettingError(f"{where} cannot be written: {error.strerror}") from error
+        why = "another service counts there" if error.errno == errno.EAGAIN else error.strerror
+        raise SettingError(f"{where} cannot be used: {why}") from error
     os.environ[VARIABLE] = directory
     try:
         yield directory
@@ -55,17 +61,38 @@ def directory_for_all() -> Iterator[str]:
         # The other processes, which were forked off in between, leave by here too.
         if os.getpid() == first:
             _wipe(directory)
-            Path(directory, _LOCK).unlink(missing_ok=True)
+            for name in (_LOCK, _ALIVE):
+                Path(directory, name).unlink(missing_ok=True)
             if not named:
                 with suppress(OSError):
                     os.rmdir(directory)
+        alive.close()
 
 
 def _make_new() -> str:
-    return tempfile.mkdtemp(
-        prefix="drawmark-metrics-",
-        dir=_MEMORY if os.access(_MEMORY, os.W_OK | os.X_OK) else None,
-    )
+    parent = _MEMORY if os.access(_MEMORY, os.W_OK | os.X_OK) else tempfile.gettempdir()
+    _sweep(parent)
+    return tempfile.mkdtemp(prefix=_PREFIX, dir=parent)
+
+
+def _claim(directory: str) -> IO[bytes]:
+    """Hold a file for as long as any process of this service lives; BlockingIOError if held."""
+    alive = open(Path(directory, _ALIVE), "wb")  # noqa: SIM115 - whoever claims it closes it
+    try:
+        fcntl.flock(alive, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        alive.close()
+        raise
+    return alive
+
+
+def _sweep(parent: str) -> None:
+    """Remove the directories of services that were killed and could not do so themselves."""
+    for directory in Path(parent).glob(f"{_PREFIX}*"):
+        with suppress(OSError):
+            if directory.stat().st_uid == os.getuid() and (directory / _ALIVE).exists():
+                with _claim(str(directory)):
+                    shutil.rmtree(directory)
 
 
 def _wipe(directory: str) -> None:
