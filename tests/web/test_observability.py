@@ -15,7 +15,7 @@ from drawmark.web.installed import core_rules
 from drawmark.web.logs import request_log
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.observability import Observed
-from drawmark.web.origins import Origins
+from drawmark.web.settings import Settings
 
 TRACE = "4bf92f3577b34da6a3ce929d0e0e4736"
 
@@ -126,7 +126,7 @@ def streamed(parts, closed):
 
     environ = {"PATH_INFO": "/v1/lines", "HTTP_X_REQUEST_ID": "r"}
     setup_testing_defaults(environ)
-    watched = Observed(application, Origins(()), metrics_of_process(), ["/v1/lines"])
+    watched = Observed(application, Settings(), metrics_of_process(), ["/v1/lines"])
     return watched(environ, lambda *_: None)
 
 

@@ -11,7 +11,6 @@ from drawmark.web.door import Door
 from drawmark.web.installed import Rules, installed_rules
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.observability import Observed
-from drawmark.web.origins import Origins
 from drawmark.web.settings import Settings
 
 
@@ -53,7 +52,5 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app.register_error_handler(500, problems.answer_fault)
     routes = [rule.rule for rule in app.url_map.iter_rules()]
     door = Door(app.wsgi_app, settings, tokens)
-    app.wsgi_app = Observed(  # type: ignore[method-assign]
-        door, Origins(settings.cors_origins), metrics, routes
-    )
+    app.wsgi_app = Observed(door, settings, metrics, routes)  # type: ignore[method-assign]
     return app

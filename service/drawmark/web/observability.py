@@ -15,10 +15,12 @@ from datetime import UTC, datetime
 from typing import Any, Final
 
 from drawmark.web.door import CALLER, Application
+from drawmark.web.leftover import is_large, read_after
 from drawmark.web.logs import request_log
 from drawmark.web.metrics import METHODS, UNMATCHED, Metrics
 from drawmark.web.origins import Headers, Origins
 from drawmark.web.problems import problem, send_problem
+from drawmark.web.settings import Settings
 
 log = logging.getLogger("drawmark")
 _ID: Final = re.compile(r"[A-Za-z0-9._-]{1,64}")
@@ -52,8 +54,8 @@ class Observed:
     ----------
     inner : callable
         The application.
-    origins : Origins
-        Origins whose pages may read the answers.
+    settings : Settings
+        Origins whose pages may read the answers, and how large a body may be.
     metrics : Metrics
         What is counted.
     routes : iterable of str
@@ -61,9 +63,15 @@ class Observed:
     """
 
     def __init__(
-        self, inner: Application, origins: Origins, metrics: Metrics, routes: Iterable[str]
+        self,
+        inner: Application,
+        settings: Settings,
+        metrics: Metrics,
+        routes: Iterable[str],
     ) -> None:
-        self._inner, self._origins, self._metrics = inner, origins, metrics
+        self._inner, self._metrics = inner, metrics
+        self._origins = Origins(settings.cors_origins)
+        self._body_limit = settings.body_limit
         self._routes = frozenset(routes)
 
     def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
@@ -82,6 +90,8 @@ class Observed:
         if not exchange.is_whole:
             return _Stream(body, exchange, self._note)
         self._note(exchange)
+        if exchange.status >= 400 and is_large(environ, self._body_limit):
+            return read_after(body, environ, self._body_limit)
         return body
 
     def _fail(self, exchange: _Exchange) -> Iterable[bytes]:
