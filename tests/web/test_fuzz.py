@@ -40,6 +40,9 @@ UNSTATED = {
     r"is needed here": "what an arrow's mass needs hangs on what else was weighed",
     r"a cut cannot make an arrow longer|nothing of the shaft is left": "a length against another",
     r"makes more than \d+ cuts": "a step against a change",
+    r"is what is asked for here": "an arrow whose length is what is asked for",
+    r"needed: draw_length, draws or|needed: the same draw differs": "a draw, which only a rack's "
+    "labels with a growth rate need",
     r"is used twice": "names of archers and sets, each once",
     r"is needed beside mass_spread|leaves the lightest arrow no mass": "a spread against a mass",
     r"here only \"own_draw\"": "no archer tells the draw",

@@ -11,8 +11,8 @@ from typing import Final, Literal
 import numpy as np
 
 from drawmark.answers.context import Context
-from drawmark.answers.kit.need import Need, ask_lengths, find_need
-from drawmark.answers.kit.wanted import Wanted
+from drawmark.answers.kit.need import ask_lengths, find_need
+from drawmark.answers.kit.wanted import Wanted, ceiling_of
 from drawmark.answers.parts import minimum_length_of
 from drawmark.fitting.kit.lengths import LengthPlan, choose_lengths
 from drawmark.fitting.limits import shorter
@@ -89,9 +89,9 @@ class Buyer:
             again = dict(self._check(wanted, plan))
             if not again:
                 break
-            for at, need in again.items():
-                tries[at] += bool(shorter(wanted[at].shortest.length, need.length))
-                wanted[at] = dataclasses.replace(wanted[at].without_clicker(), need=need)
+            for at, one in again.items():
+                tries[at] += bool(shorter(wanted[at].shortest.length, one.need.length))
+                wanted[at] = one
         had = [one.clicker is not None for one in gathered]
         kept = [one.clicker is not None for one in wanted]
         return Stock(
@@ -115,15 +115,20 @@ class Buyer:
             increment=self._increment,
         )
 
-    def _check(self, wanted: Sequence[Wanted], plan: LengthPlan) -> Iterator[tuple[int, Need]]:
-        """Find archers for whom the length chosen changes what they need, or leaves it in doubt."""
+    def _check(self, wanted: Sequence[Wanted], plan: LengthPlan) -> Iterator[tuple[int, Wanted]]:
+        """Find archers for whom the length chosen changes what they need or can use."""
         for stock in plan.lengths:
             arrow = dataclasses.replace(self._arrow, length=stock.length)
             for at in stock.archers:
-                shooter, need = wanted[at].shooter, wanted[at].need
-                outcome = ask_lengths(shooter, arrow, self._context)
+                one = wanted[at]
+                outcome = ask_lengths(one.shooter, arrow, self._context)
+                ceiling = ceiling_of(outcome)
                 if shorter(stock.length, minimum_length_of(outcome)):
-                    more = find_need(shooter, arrow, self._context)
-                    yield at, more if more.length > need.length else need
-                elif need.determinate and not outcome.determinate:
-                    yield at, dataclasses.replace(need, determinate=False, outcome=outcome)
+                    more = find_need(one.shooter, arrow, self._context)
+                    need = more if more.length > one.need.length else one.need
+                    yield at, dataclasses.replace(one, need=need, clicker=None)
+                elif stock.length > ceiling:
+                    yield at, dataclasses.replace(one, ceiling=ceiling)
+                elif one.shortest.determinate and not outcome.determinate:
+                    need = dataclasses.replace(one.need, determinate=False, outcome=outcome)
+                    yield at, dataclasses.replace(one, need=need, clicker=None)

@@ -82,7 +82,6 @@ def gather_wanted(
 def _want(one: ClubArcher, arrow: Arrow | None, context: Context) -> Wanted:
     shooter = Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
     outcome = ask_lengths(shooter, arrow, context)
-    ceilings = [float(placed.said.length) for placed in outcome.ceilings]
     clicker, reach = _reach(outcome, shooter, arrow)
     return Wanted(
         id=one.id,
@@ -90,8 +89,14 @@ def _want(one: ClubArcher, arrow: Arrow | None, context: Context) -> Wanted:
         need=find_need(shooter, arrow, context),
         clicker=clicker,
         reach=reach,
-        ceiling=min(ceilings, default=math.inf) - _ROUNDING,
+        ceiling=ceiling_of(outcome),
     )
+
+
+def ceiling_of(outcome: Outcome) -> float:
+    """Give the longest arrow that local rules allow and that may be reported rounded up [m]."""
+    ceilings = (float(placed.said.length) for placed in outcome.ceilings)
+    return min(ceilings, default=math.inf) - _ROUNDING
 
 
 def _reach(outcome: Outcome, shooter: Shooter, arrow: Arrow | None) -> tuple[Need | None, float]:
