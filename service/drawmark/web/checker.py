@@ -50,6 +50,8 @@ def type_of(schema: type[ma.Schema]) -> type[msgspec.Struct]:
         forbid_unknown_fields=True,
         kw_only=True,
         rename=names,
+        # What was decoded holds no cycles; a batch would have the collector look for them.
+        gc=False,
     )
 
 

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from drawmark.web.batch.items import Tally, answer_items
-from drawmark.web.batch.reading import read_batch
+from drawmark.web.batch.reading import compile_reader, read_batch
 from drawmark.web.batch.schema import BATCH_PATH, MOST_FULL, MOST_ITEMS, MOST_WORDED
 from drawmark.web.operation import Operation
 
-__all__ = ["BATCH_PATH", "MOST_FULL", "MOST_ITEMS", "MOST_WORDED", "check_batch"]
+__all__ = ["BATCH_PATH", "MOST_FULL", "MOST_ITEMS", "MOST_WORDED", "check_batch", "compile_reader"]
 
 
 def check_batch(body: bytes, item: Operation) -> bytes:

@@ -12,7 +12,7 @@ from drawmark.fitting.columns import Column, Whole
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.units import UNITS
 from drawmark.rules.model import Measure
-from drawmark.web.batch.sheet import SYMBOLS, Codes
+from drawmark.web.batch.unitcodes import SYMBOLS, Codes
 from drawmark.web.render import PLAIN, NotFiniteError
 
 Units = Callable[[str], Codes | int]

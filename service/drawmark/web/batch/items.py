@@ -145,7 +145,7 @@ def _check_group(
     checks = check_all(request, len(group), context)
     entries = word_checks(
         checks,
-        lambda dimension: sheet.units(dimension, group),
+        lambda dimension: sheet.units.of(dimension, group),
         [start + place for place in places],
         [structs[place].id for place in group.tolist()],
     )

@@ -41,6 +41,18 @@ class Items:
     text_of: Callable[[int], bytes]
 
 
+def compile_reader(operation: Operation) -> None:
+    """Make what batches are read with, before any thread needs it.
+
+    Parameters
+    ----------
+    operation : Operation
+        The fit check of one item.
+    """
+    operation.compile()
+    _decoder_of(operation.struct)
+
+
 def read_batch(body: bytes, operation: Operation) -> Items:
     """Read the body of a batch.
 
