@@ -19,7 +19,7 @@ from drawmark.answers import (
 from drawmark.answers.cutting import order, plan
 from drawmark.answers.kit import assignments, consistency, labels, lengths
 from drawmark.web.accept import JSON, choose_type
-from drawmark.web.batch import BATCH_PATH, check_batch
+from drawmark.web.batch import BATCH_PATH, check_batch, compile_reader
 from drawmark.web.body import read_body
 from drawmark.web.formats import FORMATS, Writer
 from drawmark.web.installed import Rules
@@ -161,11 +161,14 @@ def blueprint(rules: Rules) -> Blueprint:
     """Register every operation."""
     blue = Blueprint("calculations", __name__, url_prefix="/v1")
     encode = msgspec.json.Encoder().encode
+    operations, item = operations_of(rules), batch_item(rules)
+    for one in operations:
+        one.compile()
+    compile_reader(item)
     views = {
         one.path: _view(one.calculate, {JSON: encode, **FORMATS.get(one.path, {})})
-        for one in operations_of(rules)
+        for one in operations
     }
-    item = batch_item(rules)
     views[BATCH_PATH] = lambda: Response(check_batch(read_body(), item), mimetype=JSON)
     for path, view in views.items():
         blue.add_url_rule(f"/{path}", path, view, methods=["POST"], provide_automatic_options=False)

@@ -134,6 +134,14 @@ class Operation:
         """Fields without which there is no answer."""
         return tuple(map(read_need, self.module.NEEDS))
 
+    def compile(self) -> None:
+        """Make what requests are read with, before any thread needs it.
+
+        Several threads that make a decoder of the same types at once end the process: the types
+        keep what was found out about them, and are seen half done.
+        """
+        self.decoder, self.needs, self._convert, self._convert_local  # noqa: B018
+
     def calculate(self, body: bytes) -> dict[str, Any]:
         """Answer a body with a tree that can be encoded.
 
