@@ -48,8 +48,15 @@ class Container:
 
     def read_log(self) -> str:
         """Give the last lines the container wrote."""
-        done = try_run(["podman", "logs", "--tail=20", self.name], env=self.host.env)
-        return done.stdout + done.stderr
+        return "\n".join(self._read_lines()[-20:])
+
+    def read_faults(self) -> str:
+        """Give the last of the lines that are not of a request: those are JSON."""
+        return "\n".join([line for line in self._read_lines() if line[:1] != "{"][-20:])
+
+    def _read_lines(self) -> list[str]:
+        done = try_run(["podman", "logs", self.name], env=self.host.env)
+        return (done.stdout + done.stderr).splitlines()
 
 
 class InsideConnection(HTTPConnection):
