@@ -10,6 +10,7 @@ import numpy as np
 
 from drawmark.fitting import limits
 from drawmark.fitting.assembly import length_of, projection_of, shaft_of
+from drawmark.fitting.columns import Column
 from drawmark.fitting.coordinate import Coordinate, coordinate_lengths
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.shaft import CutEnd
@@ -76,7 +77,7 @@ def coordinates_of(
     .. [1] cut-prior
     """
     every = coordinate_lengths(lengths)
-    highest = top = float(every[-1])
+    top = float(every[-1])
     lowest = max(float(every[0]), shortest_cut(arrow))
     original = dataclasses.replace(arrow, fletching=None, mass=None, balance_point=None)
     if shaft_of(arrow).stations is not None:
@@ -90,6 +91,21 @@ def coordinates_of(
     grid = np.linspace(lowest, top, count)
     vibration, launch = log_equivalent_spine(original, grid, end)
     return (
-        Coordinate(name="free_vibration", lengths=grid, log_spine=vibration).reach(highest),
-        Coordinate(name="launch", lengths=grid, log_spine=launch).reach(highest),
+        _carry(Coordinate(name="free_vibration", lengths=grid, log_spine=vibration), every),
+        _carry(Coordinate(name="launch", lengths=grid, log_spine=launch), every),
+    )
+
+
+def _carry(coordinate: Coordinate, every: Column) -> Coordinate:
+    """Carry the slopes at both ends on over all lengths considered: an ideal may lie there."""
+    reached = coordinate.reach(float(every[-1]))
+    lengths, log_spine = reached.lengths, reached.log_spine
+    span = float(lengths[0] - every[0])
+    if span <= limits.TOLERANCE:
+        return reached
+    slope = float((log_spine[1] - log_spine[0]) / (lengths[1] - lengths[0]))
+    return Coordinate(
+        name=coordinate.name,
+        lengths=np.insert(lengths, 0, every[0]),
+        log_spine=np.insert(log_spine, 0, log_spine[0] - slope * span),
     )

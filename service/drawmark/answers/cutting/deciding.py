@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -23,10 +24,14 @@ _SHORT: Final = "shorter than the minimum safe length: it must not be drawn"
 _FLOOR: Final = "the arrow must not get shorter: it is at its minimum safe length"
 _CLICKER: Final = "the arrow must not get shorter: its tip would no longer reach the clicker"
 _BETWEEN: Final = (
-    "the next cut would leave the arrow too short for its draw without a clicker, and still too "
-    "long for the clicker"
+    "any shorter length that the shots allow would be too long for the clicker, and too short "
+    "without one"
 )
 _NOT_SHOT: Final = "the fit check of this arrow does not let it be shot: see the findings"
+_UNSHOOTABLE: Final = (
+    "the fit check does not let the arrow be shot at this length: shoot nothing before the first "
+    "step that may be shot"
+)
 _NEW: Final = "nothing has been shot at this length yet: shoot here before any other cut"
 _UNSHOT: Final = "nothing has been shot yet: shoot bare shafts beside fletched arrows first; "
 _PRESENT: Final = "no longer than wanted: nothing is to be cut"
@@ -103,16 +108,7 @@ def _before_shots(survey: Survey, options: Cutting, increment: float | None) -> 
         if window.figure is None:
             return _word("indeterminate", reason)
         goal = window.figure
-    lengths = [
-        step.length
-        for step in plan_steps(
-            present=ground.present,
-            goal=goal,
-            floor=survey.lowest,
-            options=options,
-            increment=increment,
-        )
-    ]
+    lengths = _lengths_to(goal, survey, options, increment)
     steps: list[Trial] = []
     for length in lengths[:MOST_STEPS]:
         trial = ground.at(length)
@@ -125,10 +121,14 @@ def _before_shots(survey: Survey, options: Cutting, increment: float | None) -> 
         decision, reason = ("cut", _BEFORE) if lengths else ("stop_here", _PRESENT)
     elif advice == "cut_to" and lengths:
         decision = "cut"
-    else:
+    elif survey.here.may_be_shot:
         reason = _UNSHOT + reason
+    elif any(trial.may_be_shot for trial in steps):
+        decision, reason = "cut", _UNSHOOTABLE
+    else:
+        return _word("indeterminate", _NOT_SHOT)
     if cut_off and not steps:
-        decision, reason = "at_the_floor", _BETWEEN
+        decision, reason = "at_the_floor", _FLOOR
     return Plan(
         said=CutDecision(
             decision=decision,
@@ -140,6 +140,28 @@ def _before_shots(survey: Survey, options: Cutting, increment: float | None) -> 
     )
 
 
+def _lengths_to(
+    goal: float, survey: Survey, options: Cutting, increment: float | None
+) -> list[float]:
+    """Lengths on the way to a goal; none where the tip is short of the clicker and unsafe."""
+
+    def plan(present: float, goal: float, floor: float) -> list[float]:
+        steps = plan_steps(
+            present=present, goal=goal, floor=floor, options=options, increment=increment
+        )
+        return [step.length for step in steps]
+
+    present, safe, landing = survey.ground.present, survey.here.minimum, survey.window.longest
+    gap = survey.here is not survey.there and limits.shorter(landing, safe)
+    if not gap or not limits.shorter(goal, safe):
+        return plan(present, goal, survey.lowest)
+    if increment is not None:
+        on_saw = math.floor((landing + limits.TOLERANCE) / increment) * increment
+        landing = landing if limits.shorter(on_saw, survey.lowest) else on_saw
+    before = plan(present, safe, safe)
+    return [*before, landing, *plan(landing, goal, survey.lowest)]
+
+
 def _after_shots(
     survey: Survey, reading: Reading, options: Cutting, increment: float | None
 ) -> Plan:
@@ -147,14 +169,11 @@ def _after_shots(
     shot = [each.length for each in reading.evidence]
     try:
         coordinates = coordinates_of(ground.arrow, [*shot, ground.present], ground.end)
-        for measure in coordinates:
-            if limits.shorter(min(shot), float(measure.lengths[0])):
-                return _word("indeterminate", "a length shot leaves no room for the arrow's parts")
     except FittingError:
         raise
     except ValueError as error:
         return _word("indeterminate", f"the shaft cannot be judged: {error}")
-    floor = survey.lowest
+    floor, held = survey.lowest, _floor_reason(survey)
     for _ in range(_RETRIES):
         said = decide_cut(
             reading,
@@ -164,24 +183,30 @@ def _after_shots(
             options=options,
             increment=increment,
         )
-        if said.decision != "cut" or said.next_length is None:
-            break
-        trial = ground.at(said.next_length)
-        if not trial.outcome.determinate:
+        # Each measure's cut is asked about: a rule may want more length of a shorter arrow.
+        trials = [
+            ground.at(one.next_length) for one in said.measures if one.next_length is not None
+        ]
+        if not all(trial.outcome.determinate for trial in trials):
             return _word("indeterminate", _DOUBT)
-        if trial.long_enough:
-            if limits.shorter(ground.present, min(shot)):
-                return Plan(said=_instead(said, "shoot_again", _NEW))
-            return Plan(said=said, steps=(trial,))
-        # A rule may ask for more length of the shorter arrow than of this one.
-        floor = max(trial.minimum, said.next_length + options.smallest_step)
+        if all(trial.long_enough for trial in trials):
+            break
+        if any(trial.outcome.facts.refuted for trial in trials):
+            held = _BETWEEN
+        shortest = min(trial.length for trial in trials)
+        floor = max(*(trial.minimum for trial in trials), shortest + options.smallest_step)
     else:
-        return Plan(said=_instead(said, "at_the_floor", _FLOOR))
+        said = _instead(replace(said, measures=()), "at_the_floor", held)
     if said.decision == "at_the_floor":
-        said = replace(said, reason=_floor_reason(survey))
-    if said.decision == "shoot_again" and not survey.here.may_be_shot:
-        said = _instead(said, "indeterminate", _NOT_SHOT)
-    return Plan(said=said)
+        said = replace(said, reason=held)
+    if said.decision == "cut" and limits.shorter(ground.present, min(shot)):
+        said = _instead(said, "shoot_again", _NEW)
+    if not survey.here.may_be_shot:
+        if said.decision == "shoot_again":
+            return _word("indeterminate", _NOT_SHOT)
+        said = replace(said, set_may_follow=False)
+    steps = () if said.next_length is None else (ground.at(said.next_length),)
+    return Plan(said=said, steps=steps)
 
 
 def _instead(said: CutDecision, decision: Decision, reason: str) -> CutDecision:

@@ -10,6 +10,7 @@ from drawmark.answers.cutting.ground import Ground, Survey
 from drawmark.answers.parts import Answer
 from drawmark.fitting import fields, limits
 from drawmark.fitting.assembly import projection_of, shaft_of
+from drawmark.fitting.bareshaft import shortest_cut
 from drawmark.fitting.cutting import CutDecision
 from drawmark.fitting.model import Arrow, Bow
 from drawmark.fitting.nextcut import Cutting
@@ -19,6 +20,7 @@ from drawmark.rules.model import Measure
 
 _WEIGHTS: Final = fields.specs_of(Bow)["draw_weight"]
 _STATIONS: Final = "a shaft with stations cannot be carried on beyond its end"
+_FULL: Final = "a shaft of the ideal length has no room for the arrow's parts"
 _STOPPED: Final = "the fit check of that arrow on this bow says stop"
 
 
@@ -91,11 +93,11 @@ def point_for_length(survey: Survey, said: CutDecision, options: Cutting) -> Ans
     """
     ground = survey.ground
     fixed = options.wanted_length or survey.fixed_by_clicker
-    if fixed is None or not (survey.here.outcome.determinate and survey.there.outcome.determinate):
+    if fixed is None or said.decision == "indeterminate":
         return None
     length = min(max(fixed, survey.lowest), ground.present)
     trial = ground.at(length)
-    if not trial.long_enough or survey.here.outcome.facts.estimated:
+    if not trial.long_enough:
         return None
     like = ground.present if said.ideal is None else said.ideal.estimate
     rear = float(projection_of(ground.arrow))
@@ -116,12 +118,8 @@ def _say_points(
         "present_front_of_centre": Measure(front_of_centre_of(changed), "percent"),
     }
     original = _as_long_as(ground, like)
-    if original is None:
-        return {
-            **answer,
-            "free_vibration": {"reason": _STATIONS},
-            "launch": {"reason": _STATIONS},
-        }
+    if isinstance(original, str):
+        return {**answer, "free_vibration": {"reason": original}, "launch": {"reason": original}}
     found = restoring_point_mass(original, changed, available)
     return {
         **answer,
@@ -130,12 +128,14 @@ def _say_points(
     }
 
 
-def _as_long_as(ground: Ground, length: float) -> Arrow | None:
-    """The present arrow cut to a length [m], or made longer where its shaft is uniform."""
+def _as_long_as(ground: Ground, length: float) -> Arrow | str:
+    """The present arrow cut to a length [m], or made longer where it can be; else why not."""
+    if limits.shorter(length, shortest_cut(ground.arrow)):
+        return _FULL
     if not limits.longer(length, ground.present):
         return ground.at(length).arrow
     if shaft_of(ground.arrow).stations is not None:
-        return None
+        return _STATIONS
     return dataclasses.replace(ground.arrow, length=length, mass=None, balance_point=None)
 
 

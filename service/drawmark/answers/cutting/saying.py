@@ -25,6 +25,10 @@ DIFFER: Final = (
     "The two measures of stiffness would decide differently here: the safer decision stands."
 )
 UNSAFE_STOP: Final = "Do not shoot at a length whose `may_be_shot` is false: cut on, or not at all."
+GAP: Final = (
+    "Between the clicker's window and the minimum without a clicker no length is safe to draw: one "
+    "cut passes from one to the other, and nothing is shot between."
+)
 TESTS: Final = "Cut only the test shafts; the set follows once two rounds at one length agree."
 FOLLOW: Final = "Two rounds at this length agree: the set may be cut to it."
 
@@ -148,5 +152,7 @@ def warn(found: Survey, plan: Plan, options: Cutting) -> Iterator[str]:
         yield BELOW
     if plan.said.measures_differ:
         yield DIFFER
+    if found.here is not found.there and limits.shorter(found.window.longest, found.here.minimum):
+        yield GAP
     if not all(trial.may_be_shot for trial in (found.here, *plan.steps)):
         yield UNSAFE_STOP

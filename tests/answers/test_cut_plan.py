@@ -1,0 +1,490 @@
+"""The cut plan as one decision: its words, its floors, and what else it says."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+import time
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from answers.cuttings import (
+    ARCHER,
+    ARROW,
+    BOW,
+    CLICKER,
+    CLICKER_BOW,
+    CONTEXT,
+    CORE,
+    FIGURE,
+    FLOOR,
+    PROJECTION,
+    arrow_of,
+    ask,
+    lengths_in,
+    shot,
+    texts_of,
+)
+from drawmark import rules
+from drawmark.answers.context import Context
+from drawmark.fitting.model import Archer, Bow, ClickerRange, FittingError, Station
+from drawmark.fitting.shaft import cut
+from drawmark.fitting.units import INCH, POUND_FORCE
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.model import Measure
+from rules.bench import FITTING, plugin, rule, ruleset, says
+from rules.test_stricter import zoos
+
+P = ARROW.length
+WEAK = (shot(P, 0.45),)
+STIFF = (shot(P, -0.3), shot(P, -0.28), shot(P, -0.31))
+TUNED = (shot(P + 0.02, 0.22), shot(P + 0.01, 0.13), shot(P, 0.01), shot(P, 0.0))
+
+
+def at(length):
+    return {"arrow": arrow_of(length)}
+
+
+def guarded(*said, **more):
+    return {"context": Context(ruleset=ruleset(CORE, plugin(rule(says(*said), **more))))}
+
+
+BROKEN = Context(
+    ruleset=ruleset(CORE, plugin(rule(lambda case: 1 / 0, gives=frozenset({"floor"}))))
+)
+ABSENT = Context(ruleset=ruleset(CORE, missing=["house-rules"]))
+SPAN = Archer(arm_span=1.70)
+
+
+@pytest.mark.parametrize(
+    ("shots", "changes", "word"),
+    [
+        pytest.param((), {}, "shoot_again", id="nothing shot: shoot before any cut"),
+        pytest.param((), {"wanted_length": 29 * INCH}, "cut", id="wanted length"),
+        pytest.param((), {"wanted_length": P}, "stop_here", id="at the wanted length"),
+        pytest.param((), at(FLOOR), "at_the_floor", id="at the floor, nothing shot"),
+        pytest.param(WEAK, at(FLOOR), "at_the_floor", id="at the floor"),
+        pytest.param(WEAK, at(FLOOR - 0.01), "at_the_floor", id="below the floor"),
+        pytest.param((), at(FIGURE), "shoot_again", id="as recommended: only shots ask for a cut"),
+        pytest.param(WEAK, {}, "cut", id="weak"),
+        pytest.param(WEAK, at(P - 0.01), "shoot_again", id="cut since the last round"),
+        pytest.param(STIFF, {}, "already_too_stiff", id="stiff"),
+        pytest.param(TUNED, {}, "stop_here", id="tuned"),
+        pytest.param((shot(P, 3.0),), {}, "indeterminate", id="absurd"),
+        pytest.param(
+            (shot(P + 0.02, 0.05), shot(P, 0.4)), {}, "indeterminate", id="shots contradict"
+        ),
+        pytest.param(WEAK, {"context": BROKEN}, "indeterminate", id="rule raises"),
+        pytest.param(WEAK, {"context": ABSENT}, "indeterminate", id="required plugin missing"),
+        pytest.param((), {"context": ABSENT}, "indeterminate", id="missing, nothing shot"),
+        pytest.param(WEAK, {"archer": SPAN, **at(0.9)}, "indeterminate", id="arm span only"),
+        pytest.param((), {"archer": SPAN, **at(0.9)}, "indeterminate", id="arm span, no shots"),
+        pytest.param(
+            (shot(P, 0.3, side="right"),),
+            {"archer": dataclasses.replace(ARCHER, release="aid")},
+            "indeterminate",
+            id="side with a release aid",
+        ),
+        pytest.param(
+            (),
+            {"bow": dataclasses.replace(BOW, draw_weight=400.0)},
+            "indeterminate",
+            id="far too weak to be shot, nothing shot",
+        ),
+        pytest.param(
+            (),
+            {"archer": CLICKER, "bow": CLICKER_BOW},
+            "cut",
+            id="too long for the clicker",
+        ),
+    ],
+)
+def test_decision(shots, changes, word):
+    answer = ask(*shots, **changes)
+    assert answer["decision"] == word, answer["reason"]
+    assert ("next_length" in answer) is (word == "cut")
+    assert ("next_tube_length" in answer) is (word == "cut")
+    if word == "indeterminate":
+        assert lengths_in(answer) == []
+        assert answer["remedies"] == []
+
+
+@pytest.mark.parametrize(
+    ("changes", "field", "detail"),
+    [
+        ({"wanted_length": P + 0.01}, "cutting.wanted_length", "longer"),
+        ({"largest_step": 0.001}, "cutting.largest_step", "smallest_step"),
+        ({"largest_step": 0.003, "saw_increment": 0.005}, "saw_increment", "largest_step"),
+        (at(None), "arrow.length", "needed"),
+    ],
+)
+def test_contradictions_point_at_their_field(changes, field, detail):
+    with pytest.raises(FittingError) as caught:
+        ask(**changes)
+    assert [".".join(fault.path) for fault in caught.value.faults] == [field]
+    assert detail in caught.value.faults[0].detail
+
+
+def test_first_plan_shortens_its_steps_and_ends_at_the_recommended_length():
+    steps = ask()["steps"]
+    cuts = [step["cut"].value for step in steps]
+    assert cuts == sorted(cuts, reverse=True)
+    # the trade's centimetre (common practice, no source)
+    assert max(cuts) <= 0.010 + 1e-9
+    assert steps[-1]["length"].value == pytest.approx(FIGURE)
+    assert P - sum(cuts) == pytest.approx(FIGURE)
+
+
+def test_steps_say_what_becomes_of_the_arrow():
+    answer = ask()
+    states = [answer["present"], *answer["steps"]]
+    for before, after in itertools.pairwise(states):
+        assert after["mass"].value < before["mass"].value
+        assert after["first_bending_frequency"].value > before["first_bending_frequency"].value
+        assert after["front_of_centre"].value > before["front_of_centre"].value
+        # E I is what a spine is held as: more of it is stiffer.
+        for name in ("free_vibration", "launch"):
+            spines = [one["equivalent_static_spine"][name].value for one in (before, after)]
+            assert spines[1] > spines[0]
+    for state in states:
+        assert state["length"].value - state["tube_length"].value == pytest.approx(PROJECTION)
+
+
+def test_many_steps_are_counted_and_not_listed():
+    answer = ask(arrow=arrow_of(1.1), bow=Bow(kind="recurve"), largest_step=0.003)
+    assert len(answer["steps"]) == 24
+    assert answer["more_steps"] > 50
+
+
+def test_weighed_arrow_loses_what_the_saw_takes():
+    weighed = arrow_of(P, mass=0.025)
+    answer = ask(arrow=weighed, wanted_length=P - 0.010)
+    assert answer["present"]["mass"].value == 0.025
+    taken = ARROW.shaft.mass_per_length * 0.010
+    assert answer["steps"][-1]["mass"].value == pytest.approx(0.025 - taken)
+
+
+def test_chance_and_ideal_stand_with_the_cut():
+    answer = ask(*WEAK)
+    assert 0 < answer["probability_too_far"].value <= 0.02 + 1e-9
+    ideal = [answer["ideal_length"][name].value for name in ("low", "estimate", "high")]
+    assert ideal == sorted(ideal)
+    assert [one["measure"] for one in answer["measures"]] == ["free_vibration", "launch"]
+    assert answer["next_length"].value == max(
+        one["next_length"].value for one in answer["measures"]
+    )
+    (step,) = answer["steps"]
+    assert step["length"] == answer["next_length"]
+
+
+def test_less_risk_cuts_less():
+    lengths = [ask(*WEAK, risk=risk)["next_length"].value for risk in (0.005, 0.02, 0.08)]
+    assert lengths == sorted(lengths, reverse=True)
+
+
+def test_changed_setup_starts_anew():
+    answer = ask(shot(P + 0.02, 0.5, setup="brace 8 in"), shot(P, 0.2, setup="brace 8.5 in"))
+    assert (answer["reading"]["rounds"], answer["reading"]["set_aside"]) == (1, 1)
+    assert answer["reading"]["setup"] == "brace 8.5 in"
+
+
+@pytest.mark.parametrize("side", ["right", "left"])
+def test_mirrored_hands_decide_alike(side):
+    other = {"right": "left", "left": "right"}[side]
+    answers = [
+        ask(
+            *(shot(P, offset, side=toward) for offset in (0.42, 0.38)),
+            archer=dataclasses.replace(ARCHER, string_hand=hand),
+        )
+        for hand, toward in (("right", side), ("left", other))
+    ]
+    assert answers[0] == answers[1]
+    word = {"right": "cut", "left": "already_too_stiff"}[side]
+    assert answers[0]["decision"] == word
+
+
+def test_set_waits_for_two_agreeing_rounds():
+    before, after = ask(*TUNED[:3], set_count=14), ask(*TUNED, set_count=14)
+    assert not before["set_may_follow"]
+    assert before["shafts"] == {"test": 2, "waiting": 12, "uncut": 1}
+    assert after["set_may_follow"]
+    assert after["shafts"] == {"test": 2, "waiting": 12, "uncut": 0}
+
+
+def test_set_does_not_follow_an_arrow_that_must_not_be_shot():
+    stop = rules.Finding(severity="stop", message="not in this hall")
+    answer = ask(*TUNED, **guarded(stop))
+    assert (answer["decision"], answer["set_may_follow"]) == ("stop_here", False)
+    assert answer["present"]["may_be_shot"] is False
+    assert "not in this hall" in [one["message"] for one in answer["findings"]]
+
+
+# Floors
+
+
+def test_floor_of_a_local_rule_stands_before_the_recommended_length():
+    answer = ask(**guarded(rules.floor(30.5 * INCH, "long arrows here")))
+    assert answer["steps"][-1]["length"].value == pytest.approx(30.5 * INCH)
+    assert answer["minimum"].value == pytest.approx(30.5 * INCH)
+
+
+def test_collar_that_slides_back_is_added_to_the_floor():
+    sleeved = arrow_of(P, point=dataclasses.replace(ARROW.point, sleeve_length=0.012))
+    answer = ask(arrow=sleeved, wanted_length=27 * INCH)
+    assert answer["steps"][-1]["length"].value == pytest.approx(FLOOR + 0.012)
+
+
+def test_wanted_length_below_the_floor_is_said():
+    answer = ask(wanted_length=27 * INCH)
+    assert answer["steps"][-1]["length"].value == pytest.approx(FLOOR)
+    assert "wanted length lies below" in " ".join(texts_of(answer["cautions"]))
+
+
+def test_rule_that_wants_more_of_a_shorter_arrow_is_asked_at_each_cut():
+    def growing(case):
+        yield rules.floor(2 * P - case.arrow.length - 0.002, "more of a shorter arrow")
+
+    context = Context(ruleset=ruleset(CORE, plugin(rule(growing, needs=("arrow.length",)))))
+    assert ask(*WEAK, context=context)["decision"] == "at_the_floor"
+    assert ask(wanted_length=P - 0.02, context=context)["steps"] == []
+
+
+def test_rule_that_fails_only_for_the_shorter_arrow_lets_nothing_be_cut():
+    def failing(case):
+        if case.arrow.length < P:
+            raise ValueError
+        return ()
+
+    context = Context(ruleset=ruleset(CORE, plugin(rule(failing, needs=("arrow.length",)))))
+    answer = ask(*WEAK, context=context)
+    assert answer["decision"] == "indeterminate"
+    assert lengths_in(answer) == []
+
+
+pick = st.sampled_from
+any_shots = st.lists(
+    st.tuples(st.floats(0.0, 0.03), st.floats(-0.5, 1.0), pick([0.02, 0.06, 0.3])), max_size=4
+)
+
+
+@settings(max_examples=120, deadline=None)
+@given(
+    zoo=zoos,
+    over=st.floats(-0.02, 0.15),
+    rounds=any_shots,
+    wanted=st.none() | st.floats(0.0, 0.1),
+    increment=pick([None, 0.001, INCH / 16, 0.02]),
+    clicker=st.booleans(),
+    end=pick(["front", "rear"]),
+    missing=pick([(), (), ("guard-dog",)]),
+)
+def test_no_floor_is_ever_crossed(zoo, over, rounds, wanted, increment, clicker, end, missing):
+    present = FLOOR + over
+    arrow = arrow_of(present)
+    archer, bow = (CLICKER, CLICKER_BOW) if clicker else (ARCHER, BOW)
+    chosen = ruleset(CORE, *zoo, missing=missing)
+    answer = ask(
+        *(shot(present + more, offset, group_width=width) for more, offset, width in rounds),
+        archer=archer,
+        bow=bow,
+        arrow=arrow,
+        context=Context(ruleset=chosen),
+        saw_increment=increment,
+        wanted_length=None if wanted is None else present - wanted,
+        cut_end=end,
+    )
+    advised = lengths_in(answer)
+    if answer["status"] == "indeterminate" or answer["decision"] == "indeterminate":
+        assert advised == []
+        assert answer["status"] == "determinate" or "minimum" not in answer
+    if missing:
+        assert answer["decision"] == "indeterminate"
+    for length in advised:
+        assert length <= present + 1e-9
+        shorter = cut(arrow, length, end) if length < present else arrow
+        outcome = evaluate(
+            dataclasses.replace(FITTING, archer=archer, bow=bow, arrow=shorter), chosen
+        )
+        assert outcome.determinate
+        assert length >= outcome.minimum_usable - 1e-6
+
+
+# A clicker, and points that go with a length
+
+
+@pytest.mark.parametrize("far", [pytest.param(3, id="a gap"), pytest.param(4, id="no gap")])
+def test_plan_leads_to_the_window_of_the_clicker(far):
+    blade = ClickerRange(near=1 * INCH, far=far * INCH)
+    bow = dataclasses.replace(CLICKER_BOW, clicker_range=blade)
+    answer = ask(archer=CLICKER, bow=bow)
+    reached = [step["clicker_reached"] for step in answer["steps"]]
+    assert answer["present"]["clicker_reached"] is False
+    assert reached == sorted(reached)
+    assert all(step["may_be_shot"] for step in answer["steps"])
+    # 26 in, the middle of the blade's range, less the point
+    middle = (26 + (1 + far) / 2) * INCH - 0.018
+    assert answer["steps"][-1]["length"].value == pytest.approx(middle)
+    assert ("no length is safe" in " ".join(texts_of(answer["cautions"]))) is (far == 3)
+    fixed = answer["point_for_length"]
+    assert (fixed["fixed_by"], fixed["keeps"]) == ("clicker", "present")
+
+
+def test_gap_below_the_clicker_is_passed_in_one_cut():
+    answer = ask(archer=CLICKER, bow=CLICKER_BOW, saw_increment=0.001)
+    lengths = [answer["present"]["length"].value]
+    lengths += [step["length"].value for step in answer["steps"]]
+    outside = [one for one in lengths if 29 * INCH - 0.018 < one < FLOOR - 1e-6]
+    assert outside == []
+    # 26 in and the blade's furthest 3 in, less the point, on the saw's scale
+    assert 0.718 in [round(one, 6) for one in lengths]
+
+
+def test_shots_do_not_lead_into_the_gap():
+    answer = ask(
+        shot(FLOOR + 0.01, 0.2),
+        shot(FLOOR, 0.16),
+        archer=CLICKER,
+        bow=CLICKER_BOW,
+        arrow=arrow_of(FLOOR),
+        largest_step=0.004,
+    )
+    assert answer["decision"] == "at_the_floor"
+    assert "too long for the clicker" in answer["reason"]
+
+
+def test_arrow_too_weak_to_be_shot_is_cut_to_where_it_may_be():
+    # A launch load above 2.2 as it is, below it at the recommended length.
+    bow = dataclasses.replace(BOW, draw_weight=245.0)
+    answer = ask(bow=bow)
+    assert answer["present"]["verdict"] == "stop"
+    assert answer["decision"] == "cut"
+    assert answer["steps"][-1]["may_be_shot"]
+    assert "Do not shoot" in " ".join(texts_of(answer["cautions"]))
+
+
+def test_point_that_keeps_the_spine_at_a_wanted_length():
+    answer = ask(wanted_length=P - 0.008)
+    fixed = answer["point_for_length"]
+    for name in ("free_vibration", "launch"):
+        solved = fixed[name]
+        assert solved["point_mass"].value > ARROW.point.mass
+        assert solved["front_of_centre"].value > fixed["present_front_of_centre"].value
+        # With that point the shorter arrow has the stiffness of the longer one.
+        again = ask(
+            arrow=arrow_of(
+                P - 0.008, point=dataclasses.replace(ARROW.point, mass=solved["point_mass"].value)
+            )
+        )
+        figure = {
+            "free_vibration": "first_bending_frequency",
+            "launch": "critical_launch_force",
+        }[name]
+        assert again["present"][figure].value == pytest.approx(
+            ask()["present"][figure].value, rel=1e-6
+        )
+
+
+def test_points_at_hand_are_chosen_from():
+    at_hand = (0.0065, 0.0070, 0.0080)
+    fixed = ask(wanted_length=P - 0.008, available_points=at_hand)["point_for_length"]
+    assert {fixed[name]["point_mass"].value for name in ("free_vibration", "launch")} <= set(
+        at_hand
+    )
+
+
+def test_point_that_is_out_of_reach_is_refused_with_its_reason():
+    fixed = ask(wanted_length=P - 0.05)["point_for_length"]
+    assert "point_mass" not in fixed["free_vibration"]
+    assert "twice the present mass" in fixed["free_vibration"]["reason"]
+
+
+# What else helps
+
+
+def remedies(answer):
+    return {one["kind"]: one for one in answer["remedies"]}
+
+
+def test_too_stiff_asks_for_weight_in_front_more_bow_or_more_shaft():
+    answer = ask(*STIFF)
+    found = remedies(answer)
+    ideal = answer["ideal_length"]["estimate"].value
+    assert list(found) == ["point_mass", "draw_weight", "longer_shaft"]
+    # about 5 lbf an inch (common practice, no source)
+    change = (ideal - P) / INCH * 5 * POUND_FORCE
+    assert found["draw_weight"]["draw_weight_change"].value == pytest.approx(change)
+    assert found["draw_weight"]["draw_weight"].value == pytest.approx(140 + change)
+    assert found["draw_weight"]["source"] == "trade-spine-rule"
+    assert found["longer_shaft"]["arrow_length"].value == pytest.approx(ideal)
+    assert found["longer_shaft"]["tube_length"].value == pytest.approx(ideal - PROJECTION)
+
+
+def test_weak_at_the_floor_asks_for_less_of_both():
+    low = arrow_of(FLOOR)
+    found = remedies(ask(shot(FLOOR, 0.3), shot(FLOOR, 0.3), arrow=low))
+    assert list(found) == ["point_mass", "draw_weight"]
+    assert found["draw_weight"]["draw_weight_change"].value < 0
+    masses = [found["point_mass"][name].get("point_mass") for name in ("free_vibration", "launch")]
+    assert all(mass is None or mass.value < ARROW.point.mass for mass in masses)
+
+
+def test_remedy_that_a_rule_stops_is_refused():
+    def heavy(case):
+        yield rules.Finding(
+            severity="stop",
+            message="too heavy a bow for this hall",
+            when=case.bow.draw_weight is not None and case.bow.draw_weight > 141,
+        )
+
+    context = Context(ruleset=ruleset(CORE, plugin(rule(heavy))))
+    weight = remedies(ask(*STIFF, context=context))["draw_weight"]
+    assert "draw_weight" not in weight
+    assert "stop" in weight["reason"]
+
+
+TAPER = tuple(
+    Station(position=place, relative_stiffness=stiffness, relative_mass=mass)
+    for place, stiffness, mass in ((0.0, 0.8, 0.9), (0.4, 1.0, 1.0), (0.76, 0.7, 0.8))
+)
+
+
+@pytest.mark.parametrize("end", ["front", "rear"])
+@pytest.mark.parametrize("shots", [(), WEAK, STIFF, (shot(P + 0.02, 0.5), shot(P, 0.4))])
+def test_tapered_shaft_is_planned_too(shots, end):
+    tapered = arrow_of(P, shaft=dataclasses.replace(ARROW.shaft, stations=TAPER))
+    answer = ask(*shots, arrow=tapered, cut_end=end)
+    word = {(): "shoot_again", STIFF: "already_too_stiff"}.get(shots, "cut")
+    assert answer["decision"] == word
+    if shots == STIFF:
+        assert "stations" in remedies(answer)["point_mass"]["launch"]["reason"]
+
+
+def test_shaft_that_its_parts_fill_is_not_judged():
+    full = arrow_of(P, point=dataclasses.replace(ARROW.point, shank_length=0.15))
+    crammed = dataclasses.replace(
+        full, fletching=dataclasses.replace(ARROW.fletching, rear_edge=0.39, length=P - 0.39)
+    )
+    answer = ask(*WEAK, arrow=crammed)
+    assert (answer["decision"], lengths_in(answer)) == ("at_the_floor", [])
+    assert "no room" in remedies(answer)["point_mass"]["launch"]["reason"]
+
+
+def test_answer_carries_what_every_length_carries():
+    answer = ask(*WEAK)
+    for name in ("status", "unevaluated", "not_checked", "cautions", "rules_applied", "engine"):
+        assert name in answer
+    assert isinstance(answer["minimum"], Measure)
+    assert sum(term["value"].value for term in answer["derivation"]) == pytest.approx(FLOOR)
+    assert "never with arrows" in " ".join(texts_of(answer["cautions"]))
+
+
+def test_one_answer_is_quick():
+    rounds = [shot(P + 0.006 * n, 0.15 + 0.1 * n) for n in range(5, -1, -1)]
+    spent = []
+    for _ in range(7):
+        begun = time.process_time()
+        ask(*rounds, context=CONTEXT)
+        spent.append(time.process_time() - begun)
+    assert sorted(spent)[3] < 0.030
