@@ -1,5 +1,7 @@
 """A whole club in time: limits far above what a quiet machine takes, in processor time."""
 
+import itertools
+import random
 import time
 
 import numpy as np
@@ -8,6 +10,8 @@ import pytest
 from drawmark.fitting.kit.assignments import assign_sets
 from drawmark.fitting.kit.lengths import choose_lengths
 from drawmark.fitting.units import INCH
+from drawmark.web import create_app
+from drawmark.web.installed import installed_rules
 
 CLUB = 500
 MEMBERS = 2000
@@ -61,3 +65,59 @@ def test_two_thousand_members_and_fifty_lengths(bound):
     plan, seconds = measure(choose_lengths, needs, 50, longest=needs + bound, arrows=arrows)
     assert plan.waste is not None
     assert seconds < 0.5
+
+
+def q(value, unit="in"):
+    return {"value": round(value, 3), "unit": unit}
+
+
+def archer(rng, shape):
+    """An archer of one of three shapes: a draw, a clicker, or single draws."""
+    draw, weight = rng.gauss(27, 1.5), q(rng.uniform(16, 40), "lbf")
+    who = {"draw_length": q(draw), "draw_length_convention": "standard"}
+    bow = {"kind": "recurve", "draw_weight": weight, "draw_weight_basis": "own_draw"}
+    if shape == 1:
+        who["draw_control"] = "clicker"
+        bow |= {"rest_position": q(0.2), "clicker_range": {"near": q(0.9), "far": q(3.2)}}
+    if shape == 2:
+        del who["draw_length"]
+        who["draws"] = [q(rng.gauss(draw, 0.2)) for _ in range(12)]
+    return {"archer": who, "bow": bow}
+
+
+def rack(rng, shape):
+    """A set of one of three shapes: in full, weighed, or without vanes."""
+    length, shaft = q(rng.uniform(25, 33)), {"static_spine": q(rng.uniform(500, 1100), "astm")}
+    shaft["mass_per_length"] = q(rng.uniform(5.5, 7.5), "gr/in")
+    point = {"mass": q(90, "gr"), "exposed_length": q(0.7)}
+    vanes = {"mass": q(14, "gr"), "rear_edge": q(1.1), "length": q(1.75)}
+    parts = {"shaft": shaft, "point": point, "nock": {"mass": q(9, "gr")}, "fletching": vanes}
+    if shape == 1:
+        parts = {"mass": q(rng.uniform(230, 380), "gr")}
+    if shape == 2:
+        parts = {"shaft": shaft, "point": point}
+    return {"arrow": {"length": length, **parts}, "count": rng.choice((6, 8, 12))}
+
+
+@pytest.mark.parametrize(
+    ("archers", "sets"),
+    [
+        pytest.param([0], [0], id="alike"),
+        pytest.param([0, 1], [0, 1, 2], id="of several shapes"),
+        pytest.param([2], [0, 1, 2], id="single draws"),
+    ],
+)
+def test_an_evening_of_five_hundred_over_the_wire(archers, sets):
+    rng = random.Random(7)
+    people = [archer(rng, shape) for shape, _ in zip(itertools.cycle(archers), range(CLUB))]
+    kinds = [rack(rng, shape) for shape, _ in zip(itertools.cycle(sets), range(CLUB))]
+    body = {
+        "archers": [{"id": str(at), **one} for at, one in enumerate(people)],
+        "sets": [{"id": str(at), **one} for at, one in enumerate(kinds)],
+        "arrows_per_archer": 6,
+    }
+    client = create_app(rules=installed_rules()).test_client()
+    reply, seconds = measure(client.post, "/v1/kit/assignments", json=body)
+    assert reply.status_code == 200
+    assert reply.get_json()["equipped"] > 0.8 * CLUB
+    assert seconds < 5
