@@ -1,0 +1,255 @@
+"""Orders: totals balance, nothing in doubt is cut, nothing is longer than its stock."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from answers.cuttings import (
+    ARCHER,
+    ARROW,
+    BOW,
+    CLICKER,
+    CLICKER_BOW,
+    CONTEXT,
+    CORE,
+    FIGURE,
+    PROJECTION,
+)
+from drawmark import rules
+from drawmark.answers.context import Context
+from drawmark.answers.cutting import order
+from drawmark.answers.cutting.order import OrderSet
+from drawmark.fitting.model import Archer, Fitting, FittingError
+from drawmark.fitting.units import INCH
+from drawmark.rules.evaluate import evaluate
+from rules.bench import plugin, rule, ruleset, says
+from rules.test_stricter import zoos
+
+STOCK = 32 * INCH
+GROWN = dataclasses.replace(ARCHER, growth_allowance=0.0)
+SPAN = Archer(arm_span=1.60)
+
+
+def one(**changes):
+    given_ = {
+        "id": "Imke",
+        "shaft": "lake 600",
+        "archer": GROWN,
+        "bow": BOW,
+        "arrow": ARROW,
+        "shafts": 6,
+        "stock_length": STOCK,
+    }
+    return OrderSet(**(given_ | changes))
+
+
+def listed(**changes):
+    return one(archer=None, bow=None, **changes)
+
+
+def ask(*sets, context=CONTEXT, saw_increment=None):
+    return order.answer(order.Request(sets=sets, saw_increment=saw_increment), context)
+
+
+def lines(answer):
+    return [
+        (round(line["arrow_length"].value / INCH, 3), line["uncut"], line["count"])
+        for line in answer["lines"]
+    ]
+
+
+WHOLE = round(32 + PROJECTION / INCH, 3)
+ABSENT = Context(ruleset=ruleset(CORE, missing=["house-rules"]))
+
+
+@pytest.mark.parametrize(
+    ("made", "expected"),
+    [
+        pytest.param([one()], [(29.25, False, 6)], id="growth stated: cut to the figure"),
+        pytest.param([one(spares=3)], [(29.25, False, 9)], id="spares"),
+        pytest.param([one(archer=ARCHER)], [(WHOLE, True, 6)], id="no growth stated: uncut"),
+        pytest.param([one(test_shafts=2)], [(WHOLE, True, 6)], id="length still to be found"),
+        pytest.param(
+            [one(test_shafts=2, wanted_length=30 * INCH)],
+            [(30.0, False, 2), (WHOLE, True, 4)],
+            id="test shafts to a wanted length",
+        ),
+        pytest.param([one(archer=SPAN)], [(WHOLE, True, 6)], id="arm span only"),
+        pytest.param(
+            [one(archer=CLICKER, bow=CLICKER_BOW)],
+            [(round(28 - 0.018 / INCH, 3), False, 6)],
+            id="clicker",
+        ),
+        pytest.param([one(stock_length=FIGURE - PROJECTION)], [(29.25, True, 6)], id="as it is"),
+        pytest.param([listed(wanted_length=25 * INCH)], [(25.0, False, 6)], id="a listed length"),
+        pytest.param(
+            [one(), one(id="Joris", shafts=3), listed(id="rack", wanted_length=FIGURE, shafts=1)],
+            [(29.25, False, 10)],
+            id="grouped",
+        ),
+        pytest.param(
+            [one(), one(id="Joris", shaft="lake 700")],
+            [(29.25, False, 6), (29.25, False, 6)],
+            id="other shafts stay apart",
+        ),
+        pytest.param(
+            [one(), one(id="Joris", stock_length=33 * INCH)],
+            [(29.25, False, 6), (29.25, False, 6)],
+            id="other stock stays apart",
+        ),
+    ],
+)
+def test_lines(made, expected):
+    assert lines(ask(*made)) == expected
+
+
+def test_line_names_whose_it_is_and_what_to_saw():
+    (line,) = ask(one(), one(id="Joris"))["lines"]
+    assert line["sets"] == ["Imke", "Joris"]
+    assert line["arrow_length"].value - line["tube_length"].value == pytest.approx(PROJECTION)
+    assert line["arrow_length"].up
+    assert line["tube_length"].up
+
+
+def test_shaft_without_a_name_is_called_by_its_spine():
+    (line,) = ask(one(shaft=""))["lines"]
+    assert line["shaft"] == "static spine 600"
+    (line,) = ask(one(shaft="", arrow=None))["lines"]
+    assert line["shaft"] == "shaft without a name"
+
+
+@pytest.mark.parametrize(
+    ("made", "pointer", "detail"),
+    [
+        (one(wanted_length=33 * INCH), "wanted_length", "longer arrow than the stock"),
+        (one(wanted_length=27 * INCH), "wanted_length", "shorter than the minimum safe length"),
+        (one(stock_length=28 * INCH), "stock_length", "shorter than the minimum safe length"),
+        (listed(wanted_length=33 * INCH), "wanted_length", "longer arrow than the stock"),
+        (one(bow=None), "bow", "needed beside the archer"),
+        (one(archer=Archer(), wanted_length=30 * INCH), "archer.draw_length", "needed"),
+    ],
+)
+def test_what_cannot_be_ordered_points_at_its_set(made, pointer, detail):
+    with pytest.raises(FittingError) as caught:
+        ask(one(), made)
+    (fault,) = caught.value.faults
+    assert fault.path == ("sets", 1, *pointer.split("."))
+    assert detail in fault.detail
+
+
+@pytest.mark.parametrize(
+    "context",
+    [
+        ABSENT,
+        Context(ruleset=ruleset(CORE, plugin(rule(lambda case: 1 / 0)))),
+        Context(ruleset=ruleset(CORE, plugin(rule(says(rules.floor(float("nan"), "none")))))),
+    ],
+    ids=["missing", "raises", "nonsense"],
+)
+@pytest.mark.parametrize("wanted", [None, 30 * INCH])
+def test_archer_in_doubt_is_never_ordered_cut(context, wanted):
+    answer = ask(one(wanted_length=wanted), context=context)
+    assert lines(answer) == [(WHOLE, True, 6)]
+    assert answer["status"] == "indeterminate"
+    (made,) = answer["sets"]
+    assert "minimum_at_least" in made
+    assert answer["unevaluated"]
+
+
+def test_local_inputs_of_one_archer_are_theirs_alone():
+    seen = []
+
+    @dataclasses.dataclass(frozen=True, kw_only=True, slots=True)
+    class Inputs:
+        margin: float = rules.length(0.0, 0.2, "Margin.", default=0.0)
+
+    def check(case):
+        seen.append(None if case.inputs is None else case.inputs.margin)
+        return ()
+
+    context = Context(ruleset=ruleset(CORE, plugin(rule(check, inputs=Inputs), name="hall")))
+    ask(one(local={"hall": Inputs(margin=0.1)}), one(id="Joris"), context=context)
+    assert 0.1 in seen
+    assert any(margin != 0.1 for margin in seen)
+
+
+def test_length_nobody_checked_is_said():
+    answer = ask(listed(id="rack", wanted_length=25 * INCH))
+    assert any("rack" in entry["what"] for entry in answer["not_checked"])
+    assert "minimum" not in answer["sets"][0]
+
+
+archers = st.one_of(
+    st.builds(
+        Archer,
+        draw_length=st.floats(0.5, 0.8),
+        draw_length_convention=st.just("standard"),
+        growth_allowance=st.none() | st.floats(0.0, 0.03),
+        draw_control=st.sampled_from(["none", "settled", "clicker"]),
+    ),
+    st.just(SPAN),
+)
+made_sets = st.builds(
+    one,
+    id=st.text(max_size=5),
+    shaft=st.sampled_from(["lake 600", "lake 700", ""]),
+    archer=archers,
+    bow=st.sampled_from([BOW, CLICKER_BOW]),
+    shafts=st.integers(1, 200),
+    spares=st.integers(0, 20),
+    test_shafts=st.sampled_from([0, 0, 0, 2, 24]),
+    wanted_length=st.none() | st.floats(0.85, 0.95),
+    stock_length=st.floats(0.96, 1.1),
+)
+
+
+def order_of(made, context, increment=None):
+    """Answer, or None where a set of these cannot be ordered at all."""
+    request = order.Request(sets=tuple(made), saw_increment=increment)
+    try:
+        return order.answer(request, context)
+    except FittingError as error:
+        if any("shorter than the minimum" not in fault.detail for fault in error.faults):
+            raise
+        return None
+
+
+increments = st.sampled_from([None, 0.001, INCH / 4])
+
+
+@settings(max_examples=80, deadline=None)
+@given(st.lists(made_sets, min_size=1, max_size=5), zoos | st.just([]), increments)
+def test_totals_balance(made, zoo, increment):
+    answer = order_of(made, Context(ruleset=ruleset(CORE, *zoo)), increment)
+    if answer is None:
+        return
+    asked = sum(each.shafts + each.spares for each in made)
+    uncut = sum(line["count"] for line in answer["lines"] if line["uncut"])
+    assert answer["total"] == sum(line["count"] for line in answer["lines"]) == asked
+    assert answer["total_uncut"] == uncut == sum(said["uncut"] for said in answer["sets"])
+    for each, said in zip(made, answer["sets"], strict=True):
+        assert said["cut"] + said["uncut"] == each.shafts + each.spares
+    for line in answer["lines"]:
+        tube, stock = line["tube_length"].value, line["stock_length"].value
+        assert tube == pytest.approx(stock) if line["uncut"] else tube < stock
+
+
+@settings(max_examples=80, deadline=None)
+@given(made_sets, zoos | st.just([]), increments)
+def test_no_archer_is_ordered_an_arrow_below_a_floor(made, zoo, increment):
+    chosen = ruleset(CORE, *zoo)
+    answer = order_of([made], Context(ruleset=chosen), increment)
+    if answer is None or answer["sets"][0]["cut"] == 0:
+        return
+    assert made.archer is not SPAN
+    (length,) = (line["arrow_length"].value for line in answer["lines"] if not line["uncut"])
+    fitting = Fitting(
+        archer=made.archer, bow=made.bow, arrow=dataclasses.replace(ARROW, length=length)
+    )
+    outcome = evaluate(fitting, chosen)
+    assert outcome.determinate
+    assert length >= outcome.minimum_usable - 1e-6
