@@ -2,20 +2,18 @@
 
 from __future__ import annotations
 
-import dataclasses
-import math
 from dataclasses import dataclass
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
+from drawmark.answers.drawing import drawing, facts_at
 from drawmark.answers.parts import Answer, evaluate_lengths, say_common, say_control, say_floors
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw import offset_of
-from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import CORE
-from drawmark.rules.localfloors import largest_local_floor
+from drawmark.rules.localfloors import asks_local_floors, largest_local_floor
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 
@@ -60,7 +58,6 @@ def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Lo
     Longest
         The draw and what the rules said at it.
     """
-    free = _free(archer)
     starts = []
     if arrow.length is not None:
         starts.append(float(arrow.length))
@@ -68,7 +65,7 @@ def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Lo
         if archer.draw_control == "clicker" and blade is not None and point is not None:
             starts.append(float(arrow.length + (point.exposed_length or 0.0) - blade.near))
     most = _most(bow)
-    found = [_settle(free, bow, arrow, context, min(start, most)) for start in starts]
+    found = [_settle(archer, bow, arrow, context, min(start, most)) for start in starts]
     return max(found, key=lambda one: -1.0 if one.draw is None else one.draw)
 
 
@@ -103,14 +100,14 @@ def longest_beside(
     floors = (float(one.said.length) for one in outcome.floors if one.plugin == CORE)
     sleeve, length = float(facts.sleeve), float(arrow.length)
     draw = min(float(facts.draw + arrow.length) - (max(floors, default=0.0) + sleeve), _most(bow))
-    if not context.ruleset.local_floors:
+    own = Fitting(archer=archer, bow=bow, arrow=arrow)
+    if not asks_local_floors(own, facts, context.ruleset, context.local):
         return (None if draw < _RANGE.low else draw), True
-    free = _free(archer)
     for _ in range(_ROUNDS):
         if draw < _RANGE.low:
             break
-        trial = Fitting(archer=_drawing(free, draw), bow=bow, arrow=arrow)
-        at = _facts_at(draw, facts, trial)
+        trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
+        at = facts_at(draw, facts, trial)
         floor, determinate = largest_local_floor(trial, at, context.ruleset, context.local)
         least = floor + sleeve
         if not limits.shorter(length, least):
@@ -119,25 +116,12 @@ def longest_beside(
     return None, True
 
 
-def _facts_at(draw: float, facts: Facts, trial: Fitting) -> Facts:
-    """Give the facts at another draw; most do not hang on it where the control does not."""
-    if trial.bow is not None and trial.bow.draw_weight_basis == "at_28":
-        return facts_of(trial)
-    return dataclasses.replace(facts, draw=draw, mean_draw=draw)
-
-
 def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> bool:
     """Tell whether an arrow is surely long enough for a mean draw to the pivot point [m]."""
     assert arrow.length is not None
-    outcome = evaluate_lengths(_drawing(_free(archer), draw), bow, arrow, context)
+    outcome = evaluate_lengths(drawing(archer, draw), bow, arrow, context)
     least = float(outcome.minimum_usable + outcome.facts.sleeve)
     return outcome.determinate and not limits.shorter(arrow.length, least)
-
-
-def _free(archer: Archer) -> Archer:
-    return dataclasses.replace(
-        archer, draw_length=None, arm_span=None, draw_length_convention="to_pivot"
-    )
 
 
 def _most(bow: Bow) -> float:
@@ -150,7 +134,7 @@ def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: floa
     assert arrow.length is not None
     outcome = None
     for _ in range(_ROUNDS):
-        trial = _drawing(archer, draw)
+        trial = drawing(archer, draw)
         outcome = evaluate_lengths(trial, bow, arrow, context)
         least = float(outcome.minimum_usable + outcome.facts.sleeve)
         if not limits.shorter(arrow.length, least):
@@ -160,14 +144,6 @@ def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: floa
             break
     assert outcome is not None
     return Longest(None, outcome)
-
-
-def _drawing(archer: Archer, draw: float) -> Archer:
-    """Let an archer draw to a mean, with the spread that was measured."""
-    if archer.draws is None:
-        return dataclasses.replace(archer, draw_length=draw)
-    shift = draw - math.fsum(archer.draws) / len(archer.draws)
-    return dataclasses.replace(archer, draws=tuple([one + shift for one in archer.draws]))
 
 
 def answer(request: Request, context: Context) -> Answer:

@@ -23,6 +23,8 @@ import time
 from collections import Counter
 from collections.abc import Callable
 from contextlib import suppress
+from threading import get_ident
+from time import monotonic
 from typing import Final
 
 import msgspec
@@ -131,7 +133,7 @@ class Guard:
         if key in self._off:
             self.tell(key, None, "off")
             raise FailedError(f"off in this process after {STRIKES} timeouts", timed_out=True)
-        call = _Call(key, threading.get_ident())
+        call = _Call(key, get_ident())
         calls = self._calls
         said: list[object] = []
         failure: str | None = None
@@ -142,9 +144,13 @@ class Guard:
             if not self._awake and not self._wake():
                 calls.pop(call, None)
                 raise FailedError("cannot be watched: no thread can be started")
-            call.started = started = time.monotonic()
+            call.started = started = monotonic()
             try:
-                said = list(itertools.islice(check(case), MOST_SAID + 1))
+                answer = check(case)
+                if type(answer) is list and len(answer) <= MOST_SAID:
+                    said = answer
+                else:
+                    said = list(itertools.islice(answer, MOST_SAID + 1))
             except BaseException as error:
                 failure = self._describe(key, error)
             if calls.pop(call, None) is None:
@@ -155,7 +161,7 @@ class Guard:
             pass
         if self.observer is not None:
             failed = "timeout" if timed_out else "" if failure is None else "raised"
-            self.tell(key, time.monotonic() - started, failed)
+            self.tell(key, monotonic() - started, failed)
         if timed_out:
             self._strike(call)
             raise FailedError(f"ran longer than {TIME_LIMIT * 1000:g} ms", timed_out=True)

@@ -12,6 +12,16 @@ from drawmark.rules.guard import FailedError
 from drawmark.rules.model import Floor
 
 
+def asks_local_floors(
+    fitting: Fitting, facts: Facts, ruleset: RuleSet, local: Mapping[str, object] = NOTHING
+) -> bool:
+    """Tell whether any rule of a plugin that may set floors has the fields that it needs."""
+    return any(
+        group.floor_plans.plan_for(case_of(fitting, facts, group, local)).asked
+        for group in ruleset.local_floors
+    )
+
+
 def largest_local_floor(
     fitting: Fitting, facts: Facts, ruleset: RuleSet, local: Mapping[str, object] = NOTHING
 ) -> tuple[float, bool]:
