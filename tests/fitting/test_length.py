@@ -46,14 +46,14 @@ def facts(who=None, bow=None, arrow=None):
             archer(),
             None,
             None,
-            {"bow-back": 29.0, "rest-retention": 28.5, "hand": 26.25},
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
             id="none, one draw",
         ),
         pytest.param(
             archer(growth_allowance=1 * INCH),
             None,
             None,
-            {"bow-back": 30.0, "rest-retention": 29.5, "hand": 27.25},
+            {"bow-back": 30.0, "rest-retention": 29.5 + MM10, "hand": 27.25 + MM10},
             id="none, growth",
         ),
         pytest.param(
@@ -99,35 +99,35 @@ def facts(who=None, bow=None, arrow=None):
             archer(draw_control="draw_stop"),
             None,
             None,
-            {"bow-back": 29.0, "rest-retention": 28.5, "hand": 26.25},
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
             id="draw stop on a recurve counts as none",
         ),
         pytest.param(
             archer(draw_control="clicker"),
             None,
             None,
-            {"bow-back": 29.0, "rest-retention": 28.5, "hand": 26.25},
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
             id="clicker without its fields counts as none",
         ),
         pytest.param(
             Archer(arm_span=70 * INCH),
             None,
             None,
-            {"bow-back": 33.0, "rest-retention": 32.5, "hand": 30.25},
+            {"bow-back": 33.0, "rest-retention": 32.5 + MM10, "hand": 30.25 + MM10},
             id="arm span, 4 in more",
         ),
         pytest.param(
             archer(draw_length_convention="to_pivot", draw_length=26.25 * INCH),
             None,
             None,
-            {"bow-back": 29.0, "rest-retention": 28.5, "hand": 26.25},
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
             id="to the pivot point",
         ),
         pytest.param(
             archer(draw_length_convention="to_back", draw_length=28.5 * INCH),
             Bow(kind="longbow", back_position=2.25 * INCH),
             None,
-            {"bow-back": 29.5, "rest-retention": 29.0, "hand": 26.25},
+            {"bow-back": 29.5, "rest-retention": 29.0 + MM10, "hand": 26.25 + MM10},
             id="to a deep grip's back",
         ),
     ],
@@ -186,7 +186,7 @@ def test_longest_draw(who, longest):
     ],
 )
 def test_every_term_of_a_floor_has_a_source(who):
-    known = {*SOURCES, "request"}
+    known = {*SOURCES, None}  # nothing stands behind a growth that was not given
     for floor in floors_of(facts(who)):
         assert {term.source for term in floor.terms} <= known
         assert floor.length == pytest.approx(sum(term.value for term in floor.terms))
@@ -235,3 +235,91 @@ def test_column_gives_what_single_figures_give():
 def test_facts_are_frozen():
     with pytest.raises(dataclasses.FrozenInstanceError):
         facts().draw = 0.0
+
+
+@given(
+    rest=st.floats(-0.15, 0.15),
+    spread=st.one_of(
+        st.just({}), st.builds(lambda s: {"draw_variation": s, "draw_count": 12}, SMALL)
+    ),
+    claim=st.sampled_from(["settled", "clicker", "draw_stop"]),
+)
+def test_no_control_never_gives_a_shorter_minimum_than_some(rest, spread, claim):
+    """Wherever the rest stands: it may lie ahead of the back of the bow."""
+    bow = Bow(kind="compound", rest_position=rest, clicker_range=CLICKER.clicker_range)
+    arrow = Arrow(point=POINT)
+    least, controlled = (
+        minimum_of(
+            facts_of(Fitting(archer=archer(draw_control=one, **spread), bow=bow, arrow=arrow))
+        )
+        for one in ("none", claim)
+    )
+    assert controlled <= least
+
+
+@pytest.mark.parametrize(
+    ("who", "bow", "floor", "term", "source"),
+    [
+        pytest.param(
+            archer(),
+            None,
+            1,
+            "rest position, taken at the back of the bow",
+            "amo-draw-length",
+            id="rest not given",
+        ),
+        pytest.param(
+            archer(),
+            Bow(kind="recurve", rest_position=0.0),
+            1,
+            "rest position",
+            "request",
+            id="rest given",
+        ),
+        pytest.param(
+            archer(),
+            Bow(kind="longbow", back_position=0.06),
+            0,
+            "back of the bow",
+            "request",
+            id="back given",
+        ),
+        pytest.param(archer(), None, 0, "growth allowance, not given", None, id="growth not given"),
+        pytest.param(
+            archer(**SPREAD),
+            None,
+            1,
+            "spread of the draw",
+            "prediction-interval",
+            id="spread measured",
+        ),
+        pytest.param(
+            archer(draw_control="settled", draw_variation=0.02, draw_count=12),
+            None,
+            0,
+            "spread of the draw",
+            "prediction-interval",
+            id="settled, spread measured",
+        ),
+        pytest.param(archer(), None, 1, "spread of the draw", "project-margin", id="least spread"),
+        pytest.param(
+            archer(draw_variation=0.02, draw_count=12),
+            None,
+            0,
+            "past the back of the bow",
+            "prediction-interval",
+            id="spread beyond an inch",
+        ),
+        pytest.param(
+            Archer(arm_span=70 * INCH),
+            None,
+            0,
+            "draw estimated from the arm span",
+            "arm-span",
+            id="arm span",
+        ),
+    ],
+)
+def test_source_of_a_term(who, bow, floor, term, source):
+    found = {one.name: one.source for one in floors_of(facts(who, bow))[floor].terms}
+    assert found[term] == source

@@ -74,7 +74,14 @@ def tip_reaches(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
     )
 
 
-def control_of(archer: Archer, bow: Bow, arrow: Arrow | None, spread: Spread | None) -> Control:
+def control_of(
+    archer: Archer,
+    bow: Bow,
+    arrow: Arrow | None,
+    spread: Spread | None,
+    *,
+    uncut: bool = False,
+) -> Control:
     """Decide which control counts, and the allowance for the spread that goes with it.
 
     Parameters
@@ -87,6 +94,8 @@ def control_of(archer: Archer, bow: Bow, arrow: Arrow | None, spread: Spread | N
         The arrow; where its length is given, its tip must lie in the clicker's range.
     spread : Spread or None
         What is known of the draws; None where the draw is what is asked for.
+    uncut : bool
+        The arrow may still be cut: its present length refutes no clicker.
 
     Returns
     -------
@@ -112,7 +121,9 @@ def control_of(archer: Archer, bow: Bow, arrow: Arrow | None, spread: Spread | N
             unshown = ("bow.kind",)
     elif claimed == "clicker":
         unshown = tuple(name for name, read in _CLICKER_FIELDS if read(bow, arrow) is None)
-        if not unshown and spread is not None and arrow is not None and arrow.length is not None:
+        if unshown or uncut or spread is None or arrow is None or arrow.length is None:
+            refuted = False
+        else:
             refuted = not alike(tip_reaches(bow, arrow, spread.mean))
     counts = "none" if unshown or refuted else claimed
     return Control(
@@ -135,9 +146,11 @@ def _allowance(control: str, archer: Archer, spread: Spread | None) -> Real:
     if spread is not None and spread.seen is not None:
         # A draw that was made once can be made again, however rare it seems.
         measured = maximum(measured, spread.seen - spread.mean)
-    if control == "none":
-        return measured
-    least = (
-        limits.LEAST_VARIATION_SETTLED if control == "settled" else limits.LEAST_VARIATION_CLICKER
-    )
-    return maximum(measured, least)
+    return measured if control == "none" else maximum(measured, least_allowance(control))
+
+
+def least_allowance(control: str) -> float:
+    """Least allowance for the spread of the draw [m]; an uncontrolled one has that of a settled."""
+    if control in ("none", "settled"):
+        return limits.LEAST_VARIATION_SETTLED
+    return limits.LEAST_VARIATION_CLICKER

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from drawmark.fitting import limits
 from drawmark.fitting.assembly import faults_of, missing_from, stiffness_missing_from
-from drawmark.fitting.columns import Real, any_true, maximum, where
+from drawmark.fitting.columns import Real, any_true, maximum
 from drawmark.fitting.control import control_of
 from drawmark.fitting.draw import spread_of
 from drawmark.fitting.launch import critical_launch_force, launch_load
@@ -59,8 +59,8 @@ class Facts:
         Control that the request states.
     refuted : bool
         A clicker's fields are there and show that it cannot end the draw of this arrow.
-    growth_given : bool
-        A growth allowance was stated.
+    growth_given, rest_given, back_given : bool
+        A growth allowance was stated, a position of the rest, one of the bow's front face.
     """
 
     draw: Real
@@ -83,15 +83,20 @@ class Facts:
     claimed: str = "none"
     refuted: bool = False
     growth_given: bool = False
+    rest_given: bool = False
+    back_given: bool = False
 
 
-def facts_of(fitting: Fitting) -> Facts:
+def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
     """Work out of a fitting what the rules stand on.
 
     Parameters
     ----------
     fitting : Fitting
         Archer and bow, and what is known of the arrow [SI].
+    uncut : bool
+        The arrow may still be cut: that its tip does not reach the clicker's range now does not
+        refute the clicker.
 
     Returns
     -------
@@ -116,7 +121,7 @@ def facts_of(fitting: Fitting) -> Facts:
     if arrow is not None and (faults := faults_of(arrow)):
         raise FittingError(*faults)
     spread = spread_of(archer, bow)
-    control = control_of(archer, bow, arrow, spread)
+    control = control_of(archer, bow, arrow, spread, uncut=uncut)
     few = spread.count is not None and not spread.telling
     draw = spread.longest if few else spread.mean
     back: Real = limits.STANDARD_OFFSET
@@ -126,7 +131,7 @@ def facts_of(fitting: Fitting) -> Facts:
     if arrow is not None and arrow.point is not None and arrow.point.sleeve_length is not None:
         sleeve = arrow.point.sleeve_length
     length = None if arrow is None else arrow.length
-    weight = draw_weight_of(bow, draw)
+    weight = draw_weight_of(bow, draw + limits.ARM_SPAN_MARGIN if spread.estimated else draw)
     mass = balance = load = None
     if arrow is not None and length is not None:
         whole = not missing_from(arrow)
@@ -161,6 +166,8 @@ def facts_of(fitting: Fitting) -> Facts:
         claimed=control.claimed,
         refuted=control.refuted,
         growth_given=archer.growth_allowance is not None,
+        rest_given=bow.rest_position is not None,
+        back_given=bow.back_position is not None,
     )
 
 
@@ -170,30 +177,28 @@ def draw_weight_of(bow: Bow, draw: Real) -> Real | None:
     Parameters
     ----------
     bow : Bow
-        With its draw weight [N] and the basis of that.
+        With its kind, its draw weight [N] and the basis of that.
     draw : float or column
         Draw to the pivot point [m].
 
     Returns
     -------
     float, column or None
-        Draw weight at this draw, by the trade's rule where it was measured at 28 in; a short
-        draw never takes more than half of it away [N].
+        Draw weight at this draw [N]. Where it was measured at 28 in, the heavier end of the
+        trade's rule of 2 to 3 lbf an inch: 2 less for each inch below, 3 more for each above;
+        a short draw never takes more than half of it away. A compound's weight is its peak,
+        which does not hang on the draw.
 
     References
     ----------
     .. [1] force-per-inch
     """
     weight = bow.draw_weight
-    if weight is None or bow.draw_weight_basis != "at_28":
+    if weight is None or bow.draw_weight_basis != "at_28" or bow.kind == "compound":
         return weight
-    rate = where(
-        limits.more(weight, limits.LIGHT_BOW),
-        limits.FORCE_PER_INCH_HEAVY,
-        limits.FORCE_PER_INCH_LIGHT,
-    )
     inches = draw + limits.STANDARD_OFFSET - limits.RATED_DRAW
-    return maximum(weight + rate * inches, weight * 0.5)
+    change = maximum(limits.FORCE_PER_INCH_LIGHT * inches, limits.FORCE_PER_INCH_HEAVY * inches)
+    return maximum(weight + change, weight * 0.5)
 
 
 def verify_archer(archer: Archer, bow: Bow) -> None:

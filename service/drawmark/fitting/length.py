@@ -7,7 +7,8 @@ from typing import NamedTuple
 import msgspec
 
 from drawmark.fitting import limits
-from drawmark.fitting.columns import Real, maximum
+from drawmark.fitting.columns import Real, any_true, maximum
+from drawmark.fitting.control import least_allowance
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Arrow
 
@@ -74,20 +75,35 @@ def floors_of(facts: Facts) -> tuple[CoreFloor, ...]:
     .. [2] prediction-interval
     .. [3] project-margin
     """
-    draw = [Term("draw to the pivot point", facts.draw, "amo-draw-length")]
+    draw = [
+        Term("draw to the pivot point", facts.draw, "amo-draw-length")
+        if not facts.estimated
+        else Term("draw estimated from the arm span", facts.draw, "arm-span")
+    ]
     if facts.estimated:
         draw.append(Term("draw is an estimate", limits.ARM_SPAN_MARGIN, "project-margin"))
     if facts.control in ("none", "settled"):
-        draw.append(Term("growth allowance", facts.growth, "request"))
+        draw.append(
+            Term("growth allowance", facts.growth, "request")
+            if facts.growth_given
+            else Term("growth allowance, not given", facts.growth)
+        )
+    least = least_allowance(facts.control)
     spread = Term(
         "spread of the draw",
-        facts.allowance,
-        "prediction-interval" if facts.control == "none" else "project-margin",
+        # Who claims no control never gets a shorter floor than who claims some.
+        maximum(facts.allowance, least),
+        "prediction-interval"
+        if any_true(limits.longer(facts.allowance, least))
+        else "project-margin",
     )
+    back_source = "request" if facts.back_given else "amo-draw-length"
     rest = (
         *draw,
         spread,
-        Term("rest position", facts.rest, "request"),
+        Term("rest position", facts.rest, "request")
+        if facts.rest_given
+        else Term("rest position, taken at the back of the bow", facts.rest, back_source),
         Term("kept on the rest", limits.RETENTION_MARGIN, "project-margin"),
     )
     floors = (
@@ -96,12 +112,13 @@ def floors_of(facts: Facts) -> tuple[CoreFloor, ...]:
     )
     if facts.control != "none":
         return floors
+    wide = any_true(limits.longer(facts.allowance, limits.LEAST_OVERHANG))
     overhang = Term(
         "past the back of the bow",
         maximum(limits.LEAST_OVERHANG, facts.allowance),
-        "margin-one-inch",
+        "prediction-interval" if wide else "margin-one-inch",
     )
-    back = Term("back of the bow", facts.back, "amo-draw-length")
+    back = Term("back of the bow", facts.back, back_source)
     return (CoreFloor("bow-back", (*draw, back, overhang)), *floors)
 
 

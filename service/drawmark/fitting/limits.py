@@ -31,7 +31,6 @@ ARM_SPAN_DISAGREEMENT: Final = 0.075  # project-tolerance
 RATED_DRAW: Final = 28 * INCH  # amo-draw-length
 FORCE_PER_INCH_LIGHT: Final = 2 * POUND_FORCE / INCH  # force-per-inch
 FORCE_PER_INCH_HEAVY: Final = 3 * POUND_FORCE / INCH  # force-per-inch
-LIGHT_BOW: Final = 40 * POUND_FORCE  # force-per-inch
 TRADE_SPINE_RULE: Final = 5 * POUND_FORCE / INCH  # trade-spine-rule
 
 LAUNCH_LOAD_CAUTION: Final = 1.8  # project-launch-load

@@ -101,7 +101,7 @@ class Bow:
         *_DRAW, "Longest draw the bow's maker allows, pivot point plus 1 3/4 in.", default=None
     )
     minimum_arrow_mass: Real | None = fields.mass(
-        0.0005, 0.2, "Least arrow mass the bow's maker allows.", default=None
+        0.005, 0.2, "Least arrow mass the bow's maker allows.", default=None
     )
 
 
@@ -149,7 +149,7 @@ class Shaft:
 class Point:
     """The point, or pile."""
 
-    mass: Real | None = fields.mass(0.0, 0.1, "Mass of the point.", default=None)
+    mass: Real | None = fields.mass(0.0, 0.04, "Mass of the point.", default=None)
     exposed_length: Real | None = fields.length(
         0.0, 0.15, "How far the point stands out of the shaft.", default=None
     )
@@ -171,7 +171,7 @@ class Point:
 class Insert:
     """An insert behind the point."""
 
-    mass: Real = fields.mass(0.0, 0.05, "Mass of the insert.")
+    mass: Real = fields.mass(0.0, 0.015, "Mass of the insert.")
     length: Real | None = fields.length(
         0.0, 0.2, "Length of the insert, back from the shaft's front end.", default=None
     )
@@ -181,7 +181,7 @@ class Insert:
 class Nock:
     """The nock, with its pin or bushing."""
 
-    mass: Real | None = fields.mass(0.0, 0.02, "Mass of the nock.", default=None)
+    mass: Real | None = fields.mass(0.0, 0.006, "Mass of the nock.", default=None)
     projection: Real | None = fields.length(
         0.0, 0.06, "Bottom of the nock slot to the shaft's rear end.", default=None
     )

@@ -39,10 +39,11 @@ def minimum_length(case: Case) -> Iterable[Said]:
 def shaft_behind_back(case: Case) -> Iterable[Said]:
     """Ask for a coach where the shaft's end comes behind the back of the bow."""
     if not case.archer.coach_checked and case.facts.usable_length is not None:
-        end = case.facts.usable_length - case.facts.mean_draw
+        end = case.facts.usable_length - (case.facts.draw + case.facts.allowance)
         yield Finding(
             severity="caution",
-            message="the shaft's end comes behind the back of the bow: a coach should watch",
+            message="at the longest expected draw the shaft's end comes behind the back of the "
+            "bow: a coach should watch",
             when=limits.shorter(end, case.facts.back),
             measured=Measure(end),
             limit=Measure(case.facts.back),
