@@ -136,18 +136,21 @@ def test_a_heavier_bow_is_never_taken_for_a_lighter_one(draw, weight, more):
     assert light.draw_weight <= heavy.draw_weight
 
 
-def test_a_shaft_still_to_be_cut_refutes_no_clicker():
-    who = archer(draw_control="clicker")
+@pytest.mark.parametrize(
+    ("inches", "now", "once_cut"),
+    [
+        pytest.param(33, "none", "clicker", id="a full shaft"),
+        pytest.param(27, "clicker", "clicker", id="in reach"),
+        pytest.param(26, "none", "none", id="too short for the blade, and nothing can be added"),
+    ],
+)
+def test_a_shaft_too_long_for_the_clicker_can_still_be_cut(inches, now, once_cut):
     bow = Bow(
         kind="recurve", rest_position=0.0, clicker_range=ClickerRange(near=INCH, far=2 * INCH)
     )
-    shaft = Arrow(length=33 * INCH, point=Point(exposed_length=0.7 * INCH))
-    fitting = Fitting(archer=who, bow=bow, arrow=shaft)
-    assert (facts_of(fitting).control, facts_of(fitting).refuted) == ("none", True)
-    assert (facts_of(fitting, uncut=True).control, facts_of(fitting).claimed) == (
-        "clicker",
-        "clicker",
-    )
+    shaft = Arrow(length=inches * INCH, point=Point(exposed_length=0.7 * INCH))
+    fitting = Fitting(archer=archer(draw_control="clicker"), bow=bow, arrow=shaft)
+    assert (facts_of(fitting).control, facts_of(fitting, uncut=True).control) == (now, once_cut)
 
 
 def test_draw_weight_grows_with_the_longest_of_a_few_draws():

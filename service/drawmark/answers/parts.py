@@ -10,7 +10,7 @@ import msgspec
 
 from drawmark.answers.context import Context
 from drawmark.fitting.columns import Real
-from drawmark.fitting.facts import Facts
+from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import Window, nearest_safe_blade, round_up, window_of
 from drawmark.rules.evaluate import evaluate
@@ -20,10 +20,13 @@ from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed, Unevalu
 Answer = dict[str, Any]
 
 
-def evaluate_lengths(archer: Archer, bow: Bow, arrow: Arrow | None, context: Context) -> Outcome:
-    """Run the rules that may set floors or ceilings."""
+def evaluate_lengths(
+    archer: Archer, bow: Bow, arrow: Arrow | None, context: Context, *, uncut: bool = False
+) -> Outcome:
+    """Run the rules that may set floors or ceilings; `uncut` as in `facts_of`."""
     fitting = Fitting(archer=archer, bow=bow, arrow=arrow)
-    return evaluate(fitting, context.ruleset, context.local, lengths_only=True)
+    facts = facts_of(fitting, uncut=uncut)
+    return evaluate(fitting, context.ruleset, context.local, lengths_only=True, facts=facts)
 
 
 def minimum_length_of(outcome: Outcome, increment: float | None = None) -> float:

@@ -40,7 +40,7 @@ class Request:
 
 def answer(request: Request, context: Context) -> Answer:
     """Give the recommended window and figure, the minimum, and advice on the arrow at hand."""
-    outcome = evaluate_lengths(request.archer, request.bow, request.arrow, context)
+    outcome = evaluate_lengths(request.archer, request.bow, request.arrow, context, uncut=True)
     window = window_in(outcome, request.bow, request.arrow, request.saw_increment)
     advice, reason = advise(outcome, window, request.arrow)
     return {

@@ -63,15 +63,22 @@ def tip_reaches(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
     bool or mask
         True where near <= length + exposed - draw <= far.
     """
-    exposed = exposed_of(arrow)
     assert bow.clicker_range is not None
+    beyond = limits.longer(_tip_of(arrow, draw), bow.clicker_range.far)
+    return both(tip_passes(bow, arrow, draw), negate(beyond))
+
+
+def tip_passes(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
+    """Tell whether the tip reaches the nearest place of the blade, or could once it is cut."""
+    assert bow.clicker_range is not None
+    return negate(limits.shorter(_tip_of(arrow, draw), bow.clicker_range.near))
+
+
+def _tip_of(arrow: Arrow, draw: Real) -> Real:
+    exposed = exposed_of(arrow)
     assert exposed is not None
     assert arrow.length is not None
-    tip = arrow.length + exposed - draw
-    return both(
-        negate(limits.shorter(tip, bow.clicker_range.near)),
-        negate(limits.longer(tip, bow.clicker_range.far)),
-    )
+    return arrow.length + exposed - draw
 
 
 def control_of(
@@ -95,7 +102,7 @@ def control_of(
     spread : Spread or None
         What is known of the draws; None where the draw is what is asked for.
     uncut : bool
-        The arrow may still be cut: its present length refutes no clicker.
+        The arrow may still be cut: that it is too long now refutes no clicker.
 
     Returns
     -------
@@ -121,10 +128,10 @@ def control_of(
             unshown = ("bow.kind",)
     elif claimed == "clicker":
         unshown = tuple(name for name, read in _CLICKER_FIELDS if read(bow, arrow) is None)
-        if unshown or uncut or spread is None or arrow is None or arrow.length is None:
-            refuted = False
-        else:
-            refuted = not alike(tip_reaches(bow, arrow, spread.mean))
+        if not unshown and spread is not None and arrow is not None and arrow.length is not None:
+            # Nothing can be added to an arrow, so one too short for the blade stays too short.
+            reaches = tip_passes if uncut else tip_reaches
+            refuted = not alike(reaches(bow, arrow, spread.mean))
     counts = "none" if unshown or refuted else claimed
     return Control(
         counts=counts,

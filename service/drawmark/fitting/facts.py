@@ -95,8 +95,7 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
     fitting : Fitting
         Archer and bow, and what is known of the arrow [SI].
     uncut : bool
-        The arrow may still be cut: that its tip does not reach the clicker's range now does not
-        refute the clicker.
+        The arrow may still be cut: that it is too long for the clicker now refutes no clicker.
 
     Returns
     -------
