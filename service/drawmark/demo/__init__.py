@@ -1,4 +1,4 @@
-"""The fit checks of an invented club's evening, by the real service."""
+"""An invented club's evening: fit checks, the rack, what to buy; all by the real service."""
 
 from __future__ import annotations
 
@@ -13,7 +13,9 @@ import requests
 from drawmark.answers import cautions
 from drawmark.demo.club import EVENING
 from drawmark.demo.host import ServiceError, service
+from drawmark.demo.rack import ARROWS, HOW_FAR, WHICH_LENGTHS, WHO_SHOOTS_WHICH
 from drawmark.demo.table import change, head, listed, row
+from drawmark.demo.tables import assigned, bought, labelled
 
 PLUGINS: Final = ("clicker-clearance", "club-minimums")
 _CAUTIONS: Final = (*cautions.FIT, cautions.CUTTING, cautions.NO_MATCH)
@@ -56,12 +58,22 @@ def _show(session: requests.Session, address: str, absent: Sequence[str]) -> Non
     for name, what, body in EVENING:
         answers[name] = check(session, address, body)
         print(row(name, what, body, answers[name]))
+    _show_club(session, address)
     if absent:
         print(f"\nNo local rules are shown: not installed are {', '.join(absent)}.")
     else:
         _show_local(session, address, answers)
     print("\nBefore anyone shoots:\n")
     print(listed([*_CAUTIONS, f"No figure tells of: {', '.join(cautions.NOT_TOLD)}."]))
+
+
+def _show_club(session: requests.Session, address: str) -> None:
+    print(f"\nWho shoots which set of the rack, {ARROWS} arrows each:\n")
+    print(assigned(ask(session, address, "kit/assignments", WHO_SHOOTS_WHICH)))
+    print("\nThe rack's labels, and months for a junior of 24 in who grows by 1.5 in a year:\n")
+    print(labelled(ask(session, address, "kit/labels", HOW_FAR)))
+    print("\nLengths to buy for all of them, with the growth of half a season:\n")
+    print(bought(ask(session, address, "kit/lengths", WHICH_LENGTHS)))
 
 
 def _show_local(session: requests.Session, address: str, answers: Mapping[str, Answer]) -> None:
@@ -82,8 +94,13 @@ def _show_local(session: requests.Session, address: str, answers: Mapping[str, A
 
 def check(session: requests.Session, address: str, body: Mapping[str, Any]) -> Answer:
     """Ask for one fit check; gives the answer, or the problem where the request has a fault."""
+    return ask(session, address, "fit-check", body)
+
+
+def ask(session: requests.Session, address: str, path: str, body: Mapping[str, Any]) -> Answer:
+    """Ask one question; gives the answer, or the problem where the request has a fault."""
     body = {**body, "report_in": _UNITS}
-    reply = session.post(f"{address}/v1/fit-check", json=body, timeout=30)
+    reply = session.post(f"{address}/v1/{path}", json=body, timeout=30)
     if reply.status_code != 422:
         reply.raise_for_status()
     answer: Answer = reply.json()

@@ -29,7 +29,7 @@ def row(name: str, what: str, request: Answer, answer: Answer) -> str:
         figure(_minimum(answer)),
         figure(answer.get("recommended")),
     )
-    return "\n".join([_line(cells), *map(_indented, reasons_of(answer))])
+    return "\n".join([_line(cells), *map(indented, reasons_of(answer))])
 
 
 def reasons_of(answer: Answer) -> list[str]:
@@ -84,7 +84,7 @@ def change(name: str, before: Answer, after: Answer) -> str:
     if longer:
         line += f", minimum {_step(figure(_minimum(before)), figure(_minimum(after)))}"
         fresh.append(sum_of(after))
-    return "\n".join([line, *map(_indented, fresh)])
+    return "\n".join([line, *map(indented, fresh)])
 
 
 def listed(sentences: Iterable[str]) -> str:
@@ -103,6 +103,11 @@ def figure(value: Any) -> str:
     return f"{value:.4g}"
 
 
+def indented(text: str) -> str:
+    """Give a sentence under a line of a table."""
+    return textwrap.fill(text, _WIDTH, initial_indent=_INDENT, subsequent_indent=_INDENT + "  ")
+
+
 def _minimum(answer: Answer) -> Any:
     return answer.get("minimum") or answer.get("minimum_at_least")
 
@@ -114,10 +119,6 @@ def _limit(finding: Answer) -> float:
 
 def _step(before: str, after: str) -> str:
     return before if before == after else f"{before} -> {after}"
-
-
-def _indented(text: str) -> str:
-    return textwrap.fill(text, _WIDTH, initial_indent=_INDENT, subsequent_indent=_INDENT + "  ")
 
 
 def _line(cells: Sequence[str]) -> str:
