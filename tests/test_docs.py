@@ -7,9 +7,13 @@ import re
 import shlex
 import types
 from pathlib import Path
+from typing import get_args
 
 import pytest
 
+from drawmark.answers.kit.club import MOST_ARCHERS, MOST_SETS
+from drawmark.answers.kit.pairs import MOST_ONE_BY_ONE
+from drawmark.fitting.cutting import Decision
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules import registry, rulesets, testing
 from drawmark.web import create_app, settings
@@ -18,6 +22,7 @@ from drawmark.web.installed import Rules, core_rules
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+CUTTING = (ROOT / "service" / "CUTTING.md").read_text(encoding="utf-8")
 DEMO = (
     "python3 -m venv .venv"
     " && .venv/bin/pip install . ./plugins/clicker-clearance ./plugins/club-minimums"
@@ -39,12 +44,22 @@ def client():
     return create_app(rules=core_rules()).test_client()
 
 
+def calls(text):
+    """Give path and body of each call that a text shows."""
+    found = []
+    for command in blocks(text, "sh"):
+        if command.startswith("curl "):
+            words = shlex.split(command)
+            assert words[words.index("-H") + 1] == "Content-Type: application/json"
+            path = re.sub(r"^http://127\.0\.0\.1:8080", "", words[2])
+            found.append((path, words[words.index("-d") + 1]))
+    return found
+
+
 def curl():
-    """Give path and body of the call that README shows."""
-    (command,) = [text for text in blocks(README, "sh") if text.startswith("curl ")]
-    words = shlex.split(command)
-    assert words[words.index("-H") + 1] == "Content-Type: application/json"
-    return re.sub(r"^http://127\.0\.0\.1:8080", "", words[2]), words[words.index("-d") + 1]
+    """Give path and body of the first call that README shows."""
+    (call,) = calls(section(README, "One call"))
+    return call
 
 
 def test_two_commands_stand_first():
@@ -60,6 +75,72 @@ def test_one_call_and_its_answer(client):
     given = reply.get_json()
     assert reply.status_code == 200
     assert {name: given[name] for name in shown} == shown
+
+
+def call(client, command):
+    """Send what a curl command sends."""
+    words = shlex.split(command)
+    headers = dict(words[place + 1].split(": ") for place, word in enumerate(words) if word == "-H")
+    path = re.sub(r"^http://127\.0\.0\.1:8080", "", words[2])
+    return client.post(path, data=words[words.index("-d") + 1], headers=headers)
+
+
+def test_cut_plan_that_is_shown_is_the_answer(client):
+    shown = json.loads(blocks(section(CUTTING, "With shots"), "json")[0])
+    (command,) = blocks(section(CUTTING, "With shots"), "sh")
+    given = call(client, command).get_json()
+    assert {name: given[name] for name in shown} == shown
+
+
+def test_order_sheet_that_is_shown_is_the_answer(client):
+    text = section(CUTTING, "The order sheet")
+    (command,), (shown,) = blocks(text, "sh"), blocks(text, "csv")
+    reply = call(client, command)
+    assert reply.content_type == "text/csv; charset=utf-8"
+    assert reply.data.decode("utf-8-sig").replace("\r\n", "\n").startswith(shown)
+
+
+def test_every_decision_of_the_cut_plan_is_explained():
+    explained = re.findall(r"^\| `(\w+)` \|", CUTTING, re.MULTILINE)
+    assert sorted(explained) == sorted(get_args(Decision))
+
+
+EVENING = section(README, "A club evening in three calls")
+
+
+def part_of(given, shown):
+    """Take out of an answer what is shown of it."""
+    if isinstance(shown, dict):
+        return {name: part_of(given[name], below) for name, below in shown.items()}
+    if isinstance(shown, list) and len(given) == len(shown):
+        return [part_of(one, below) for one, below in zip(given, shown, strict=True)]
+    return given
+
+
+@pytest.mark.parametrize(
+    ("call", "shown"),
+    list(zip(calls(EVENING), map(json.loads, blocks(EVENING, "json")), strict=True)),
+    ids=[path for path, _ in calls(EVENING)],
+)
+def test_evening_in_three_calls(client, call, shown):
+    path, body = call
+    reply = client.post(path, data=body, content_type="application/json")
+    assert reply.status_code == 200, reply.data
+    assert part_of(reply.get_json(), shown) == shown
+
+
+def test_evening_is_three_calls():
+    assert [path for path, _ in calls(EVENING)] == [
+        "/v1/kit/labels",
+        "/v1/kit/assignments",
+        "/v1/kit/lengths",
+    ]
+
+
+def test_evening_tells_the_limits_that_hold():
+    told = " ".join(EVENING.split())
+    assert f"At most {MOST_ARCHERS} archers and {MOST_SETS} sets" in told
+    assert f"at most {MOST_ONE_BY_ONE:,} pairs" in told
 
 
 def test_problem_is_what_the_service_says(client):
@@ -163,7 +244,9 @@ def test_each_convention_names_its_test(number, text):
     assert [name for name in tests if not (ROOT / name).exists()] == []
 
 
-@pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])
+@pytest.mark.parametrize(
+    "text", [README, DEVELOPERS, CUTTING], ids=["README", "DEVELOPERS", "CUTTING"]
+)
 def test_files_that_are_named_exist(text):
     named = re.findall(r"`((?:service|plugins|openapi|tests|docker|\.ci)/[\w/.-]*)`", text)
     assert [name for name in named if not (ROOT / name).exists()] == []

@@ -21,6 +21,9 @@ _ESTIMATE: Final = "the draw is an estimate from the arm span: ordered uncut, me
 _TUNING: Final = "the length is to be found by shooting: ordered uncut, see the cut plan"
 _TESTS: Final = "the test shafts are cut to the wanted length; the set follows when they are shot"
 _WANTED: Final = "cut to the wanted length"
+_RECOMMENDED: Final = (
+    "cut to the recommended length; with test_shafts it would be found by shooting first"
+)
 _SHORTER: Final = "the shorter arrow would need more length: ordered uncut"
 _STOCK: Final = "the stock has this length: nothing is to be cut"
 _TOO_SHORT: Final = "is shorter than the minimum safe length"
@@ -127,7 +130,8 @@ def _of_archer(
     length, reason = wanted, _WANTED
     if wanted is None:
         advice, reason = advise(there.outcome, found.window, stock)
-        length = found.window.figure if advice == "cut_to" else None
+        if advice == "cut_to":
+            length, reason = found.window.figure, _RECOMMENDED
     if length is None:
         return None, reason, there
     trial = ground.at(length)
