@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from drawmark.web.batch import compile_reader, reading
+from drawmark.web.batch import reading
+from drawmark.web.batch.reading import compile_reader
 from drawmark.web.calculations import batch_item, blueprint, operations_of
 from drawmark.web.installed import core_rules
+from drawmark.web.settings import Settings
 
 
 @pytest.fixture(scope="module")
@@ -23,7 +25,7 @@ def compiled():
                 return given
 
             patch.setattr(f"drawmark.web.calculations.{name}", keep)
-        blueprint(core_rules())
+        blueprint(core_rules(), Settings())
     return made
 
 

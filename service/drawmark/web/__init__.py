@@ -42,7 +42,7 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app = Flask(__name__, static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.body_limit
     app.url_map.strict_slashes = True
-    app.register_blueprint(calculations.blueprint(rules))
+    app.register_blueprint(calculations.blueprint(rules, settings))
     app.register_blueprint(catalogue.blueprint(rules))
     app.config[ops.CONFIGURATION] = ops.CURRENT
     metrics = metrics_of_process()

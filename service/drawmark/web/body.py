@@ -14,10 +14,22 @@ from drawmark.web.problems import ProblemError
 _CUT_OFF: Final = "The body ended before it was whole."
 
 
-def read_body() -> bytes:
-    """Read the body of a JSON request; ProblemError where it cannot be read."""
+def read_body(*others: str) -> bytes:
+    """Read the body of a JSON request; ProblemError where it cannot be read.
+
+    Parameters
+    ----------
+    *others : str
+        Media types that are read elsewhere, to be named beside JSON.
+
+    Returns
+    -------
+    bytes
+        The body.
+    """
     if request.mimetype != "application/json":
-        raise ProblemError(415, "The body must be application/json.")
+        types = " or ".join(("application/json", *others))
+        raise ProblemError(415, f"The body must be {types}.")
     try:
         body = request.get_data(cache=False)
     except HTTPException as error:

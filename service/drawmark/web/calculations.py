@@ -19,12 +19,13 @@ from drawmark.answers import (
 from drawmark.answers.cutting import order, plan
 from drawmark.answers.kit import assignments, consistency, labels, lengths
 from drawmark.web.accept import JSON, choose_type
-from drawmark.web.batch import BATCH_PATH, check_batch, compile_reader
+from drawmark.web.batch import BATCH_PATH, batch_view
 from drawmark.web.body import read_body
 from drawmark.web.formats import FORMATS, Writer
 from drawmark.web.installed import Rules
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.operation import Operation
+from drawmark.web.settings import Settings
 
 # Path, module, name of the request, takes rules, takes detail, what it answers.
 _TABLE: Final = (
@@ -157,19 +158,18 @@ def batch_item(rules: Rules) -> Operation:
     )
 
 
-def blueprint(rules: Rules) -> Blueprint:
+def blueprint(rules: Rules, settings: Settings) -> Blueprint:
     """Register every operation."""
     blue = Blueprint("calculations", __name__, url_prefix="/v1")
     encode = msgspec.json.Encoder().encode
-    operations, item = operations_of(rules), batch_item(rules)
+    operations = operations_of(rules)
     for one in operations:
         one.compile()
-    compile_reader(item)
     views = {
         one.path: _view(one.calculate, {JSON: encode, **FORMATS.get(one.path, {})})
         for one in operations
     }
-    views[BATCH_PATH] = lambda: Response(check_batch(read_body(), item), mimetype=JSON)
+    views[BATCH_PATH] = batch_view(batch_item(rules), settings)
     for path, view in views.items():
         blue.add_url_rule(f"/{path}", path, view, methods=["POST"], provide_automatic_options=False)
     return blue

@@ -32,6 +32,8 @@ class Settings:
         Seconds until a worker that shows no life is replaced [s].
     body_limit : int
         Largest body of a request [byte].
+    stream_limit : int
+        Largest body of a streamed batch, which is kept in a temporary file [byte].
     tokens_file : str or None
         File of those who may ask; None where nobody is asked who they are.
     allow_open : bool
@@ -55,6 +57,7 @@ class Settings:
     threads: int = 4
     timeout: int = 30
     body_limit: int = 16 * 1024 * 1024
+    stream_limit: int = 256 * 1024 * 1024
     tokens_file: str | None = None
     allow_open: bool = False
     rate_limit: int = 0
@@ -77,6 +80,7 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
         threads=_whole(environment, "DRAWMARK_THREADS", 4, 1, 64),
         timeout=_whole(environment, "DRAWMARK_TIMEOUT", 30, 5, 600),
         body_limit=_whole(environment, "DRAWMARK_BODY_LIMIT", 16 << 20, 1024, 1 << 28),
+        stream_limit=_whole(environment, "DRAWMARK_STREAM_LIMIT", 256 << 20, 1024, 1 << 40),
         tokens_file=environment.get(_TOKENS_FILE) or None,
         allow_open=_switch(environment, "DRAWMARK_ALLOW_OPEN", False),
         rate_limit=_whole(environment, "DRAWMARK_RATE_LIMIT", 0, 0, 100_000),

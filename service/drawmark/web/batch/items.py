@@ -16,6 +16,7 @@ from drawmark.answers.fit_checks import check_all
 from drawmark.fitting.columns import Mask, MixedError, Whole
 from drawmark.fitting.model import Fault, FittingError
 from drawmark.rules.outcome import VERDICTS
+from drawmark.web.batch.lines import LONGEST_LINE
 from drawmark.web.batch.reading import Items
 from drawmark.web.batch.schema import LONGEST_ID, MOST_WORDED
 from drawmark.web.batch.sheet import Sheet
@@ -28,6 +29,7 @@ from drawmark.web.problems import ProblemError, problem
 FEWEST: Final = 8
 """Fewer items than this are faster one by one."""
 _UNWORDED: Final = "One of many: send this item alone to read why."
+_TOO_LONG: Final = f"A line may have {LONGEST_LINE} bytes: this one was passed over."
 log = logging.getLogger("drawmark")
 _encode: Final = msgspec.json.Encoder().encode
 
@@ -162,9 +164,13 @@ def _where_wrong(faults: Iterable[Fault], size: int) -> Mask:
 
 
 def _answer_alone(
-    text: bytes, operation: Operation, tally: Tally, index: int, hopeless: bool
+    text: bytes | None, operation: Operation, tally: Tally, index: int, hopeless: bool
 ) -> bytes:
-    entry: dict[str, Any] = {"index": index, **_id_of(text)}
+    entry: dict[str, Any] = {"index": index}
+    if text is None:
+        tally.problems += 1
+        return _encode({**entry, "status": 413, "problem": problem(413, _TOO_LONG)})
+    entry.update(_id_of(text))
     if hopeless and tally.problems >= MOST_WORDED:
         # To word every refusal of many costs more than all the rest.
         tally.problems += 1

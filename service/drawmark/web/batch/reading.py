@@ -34,11 +34,11 @@ class Items:
     structs : list
         Accepted items; None for those that were not.
     text_of : callable
-        Gives the JSON of an item by its place.
+        Gives the JSON of an item by its place; None where it is too long to be read.
     """
 
     structs: list[Any]
-    text_of: Callable[[int], bytes]
+    text_of: Callable[[int], bytes | None]
 
 
 def compile_reader(operation: Operation) -> None:
@@ -91,12 +91,37 @@ def read_batch(body: bytes, operation: Operation) -> Items:
     return Items(structs, text_of)
 
 
-def read_each(texts: Sequence[bytes | msgspec.Raw], operation: Operation) -> list[Any]:
+def read_lines(lines: list[bytes | None], operation: Operation) -> Items:
+    """Read items that stand one a line.
+
+    Parameters
+    ----------
+    lines : list
+        The JSON of each item; None for one that is too long.
+    operation : Operation
+        The fit check of one item.
+
+    Returns
+    -------
+    Items
+        As many items.
+    """
+    structs: list[Any]
+    try:
+        structs = operation.decoder.decode_lines(b"\n".join(lines))  # type: ignore[arg-type]
+    except (*_REFUSED, TypeError):
+        structs = read_each(lines, operation)
+    if len(structs) != len(lines):
+        structs = read_each(lines, operation)
+    return Items(structs, lines.__getitem__)
+
+
+def read_each(texts: Sequence[bytes | msgspec.Raw | None], operation: Operation) -> list[Any]:
     """Read items one by one; None for each that the checker does not accept."""
     read, structs = operation.decoder.decode, []
     for text in texts:
         try:
-            structs.append(read(text))
+            structs.append(None if text is None else read(text))
         except _REFUSED:
             structs.append(None)
     return structs

@@ -1,0 +1,72 @@
+"""Lines of a stream of items, in blocks that fit into memory however long the stream is."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import BinaryIO, Final
+
+LONGEST_LINE: Final = 64 * 1024
+"""Bytes of a line; a longer one is passed over and answered with a problem."""
+_READ_AT_ONCE: Final = 256 * 1024
+
+
+def lines_of(file: BinaryIO) -> Iterator[bytes | None]:
+    """Read lines that are not blank; None for each that is too long.
+
+    Parameters
+    ----------
+    file : file
+        Lines of any length, the last with an end or without.
+
+    Yields
+    ------
+    bytes or None
+        A line without its end.
+    """
+    rest, passing_over = b"", False
+    while block := file.read(_READ_AT_ONCE):
+        *lines, rest = (rest + block).split(b"\n")
+        if passing_over and lines:
+            passing_over = False
+            del lines[0]
+        for line in lines:
+            if len(line) > LONGEST_LINE:
+                yield None
+            elif not line.isspace() and line:
+                yield line
+        if len(rest) > LONGEST_LINE and not passing_over:
+            passing_over = True
+            yield None
+        if passing_over:
+            rest = b""
+    if rest and not rest.isspace():
+        yield rest
+
+
+def blocks_of(file: BinaryIO, most: int, largest: int) -> Iterator[list[bytes | None]]:
+    """Read lines by the block.
+
+    Parameters
+    ----------
+    file : file
+        Lines.
+    most : int
+        Lines of a block.
+    largest : int
+        Bytes of a block, give or take a line.
+
+    Yields
+    ------
+    list
+        Lines, None for each that is too long.
+    """
+    block: list[bytes | None] = []
+    size = 0
+    for line in lines_of(file):
+        block.append(line)
+        size += len(line or b"")
+        if len(block) == most or size >= largest:
+            yield block
+            block, size = [], 0
+    if block:
+        yield block

@@ -1,0 +1,80 @@
+"""Keeps the whole of a streamed request, in memory or on disk, before it is answered.
+
+A caller may send all it has before it reads a byte. Were it answered meanwhile, both sides would
+come to wait for the other to read.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from typing import BinaryIO, Final, cast
+
+from flask import request
+from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+
+from drawmark.web.problems import ProblemError
+
+IN_MEMORY: Final = 2 * 1024 * 1024
+"""What is kept in memory; a longer request goes to a temporary file [byte]."""
+_BLOCK: Final = 64 * 1024
+
+
+def spool_body(most: int) -> BinaryIO:
+    """Read the body of a request into a temporary file.
+
+    Parameters
+    ----------
+    most : int
+        Largest body that is taken [byte].
+
+    Returns
+    -------
+    file
+        At its beginning; it is gone when it is closed.
+
+    Raises
+    ------
+    ProblemError
+        If the body ends before it is whole, stands still too long, or cannot be kept.
+    RequestEntityTooLarge
+        If it is too large.
+    """
+    request.max_content_length = most
+    # It is open until the last line is answered.
+    file = cast(BinaryIO, tempfile.SpooledTemporaryFile(IN_MEMORY))  # noqa: SIM115
+    try:
+        size = _copy(file)
+        announced = request.content_length
+        # Of a body in chunks the framework stops reading at the limit, and says nothing.
+        if announced is None and size >= most:
+            raise RequestEntityTooLarge
+        if announced is not None and size < announced:
+            raise ProblemError(400, "The body ended before it was whole.")
+        file.seek(0)
+    except BaseException:
+        file.close()
+        raise
+    return file
+
+
+def _copy(file: BinaryIO) -> int:
+    size = 0
+    while block := _read():
+        try:
+            file.write(block)
+        except OSError as error:
+            raise ProblemError(503, "There is no room for so long a request now.") from error
+        size += len(block)
+    return size
+
+
+def _read() -> bytes:
+    try:
+        return request.stream.read(_BLOCK)
+    except HTTPException as error:
+        if error.code == 413:
+            raise
+        raise ProblemError(400, "The body ended before it was whole.") from error
+    except Exception as error:
+        # The server raises errors of its own for malformed chunks, and for a wire that is still.
+        raise ProblemError(400, "The body cannot be read.") from error

@@ -1,0 +1,54 @@
+"""Answers a stream of items: a line for a line, and one line at the end that counts them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import BinaryIO, Final
+
+import msgspec
+
+from drawmark.web.batch.items import Tally, answer_items
+from drawmark.web.batch.lines import blocks_of
+from drawmark.web.batch.reading import read_lines
+from drawmark.web.operation import Operation
+
+NDJSON: Final = "application/x-ndjson"
+_BLOCK_ITEMS: Final = 4000
+_BLOCK_SIZE: Final = 4 * 1024 * 1024
+SENT_AT_ONCE: Final = 128 * 1024
+"""Bytes that a caller has to take within a time."""
+
+
+def answer_stream(file: BinaryIO, operation: Operation) -> Iterator[bytes]:
+    """Answer the items of a file of lines.
+
+    Parameters
+    ----------
+    file : file
+        A fit check a line.
+    operation : Operation
+        The fit check of one item.
+
+    Yields
+    ------
+    bytes
+        Lines, in the order of the items; the last counts items and problems.
+    """
+    tally = Tally()
+    for block in blocks_of(file, _BLOCK_ITEMS, _BLOCK_SIZE):
+        yield from _pieces(answer_items(read_lines(block, operation), operation, tally))
+    yield msgspec.json.encode({"items": tally.items, "problems": tally.problems}) + b"\n"
+
+
+def _pieces(entries: list[bytes]) -> Iterator[bytes]:
+    """Put lines together as they are sent."""
+    piece: list[bytes] = []
+    size = 0
+    for entry in entries:
+        piece.append(entry)
+        size += len(entry)
+        if size >= SENT_AT_ONCE:
+            yield b"\n".join([*piece, b""])
+            piece, size = [], 0
+    if piece:
+        yield b"\n".join([*piece, b""])

@@ -1,0 +1,101 @@
+"""The view of a batch: JSON or a stream of lines, in its turn, to callers that read."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from contextlib import suppress
+from typing import BinaryIO, Final
+
+from flask import Response, request
+
+from drawmark.web.batch.items import Tally, answer_items
+from drawmark.web.batch.reading import compile_reader, read_batch
+from drawmark.web.batch.spool import spool_body
+from drawmark.web.batch.stream import NDJSON, SENT_AT_ONCE, answer_stream
+from drawmark.web.batch.turns import InTurn, Turns
+from drawmark.web.body import read_body
+from drawmark.web.operation import Operation
+from drawmark.web.problems import problem, respond
+from drawmark.web.settings import Settings
+
+PATIENCE: Final = 30.0
+"""How long a caller may let the wire stand still, sending or reading [s]."""
+_SOON: Final = "1"
+
+
+def batch_view(item: Operation, settings: Settings) -> Callable[[], Response]:
+    """Make the view of batches.
+
+    Parameters
+    ----------
+    item : Operation
+        The fit check of one item.
+    settings : Settings
+        Threads of a worker, and how long a stream may be.
+
+    Returns
+    -------
+    callable
+        The view.
+    """
+    compile_reader(item)
+    turns = Turns(settings.threads)
+
+    def view() -> Response:
+        if not turns.take():
+            detail = "Too many batches at once: ask again."
+            return respond(problem(503, detail), [("Retry-After", _SOON)])
+        try:
+            _be_patient()
+            if request.mimetype == NDJSON:
+                return _stream(spool_body(settings.stream_limit), item, turns)
+            body = check_batch(read_body(NDJSON), item)
+        except BaseException:
+            turns.give_back()
+            raise
+        pieces = (body[at : at + SENT_AT_ONCE] for at in range(0, len(body), SENT_AT_ONCE))
+        response = Response(InTurn(pieces, turns.give_back), mimetype="application/json")
+        response.content_length = len(body)
+        return response
+
+    return view
+
+
+def _stream(file: BinaryIO, item: Operation, turns: Turns) -> Response:
+    def end() -> None:
+        file.close()
+        turns.give_back()
+
+    return Response(InTurn(answer_stream(file, item), end), mimetype=NDJSON)
+
+
+def check_batch(body: bytes, item: Operation) -> bytes:
+    """Answer a batch.
+
+    Parameters
+    ----------
+    body : bytes
+        `{"items": [...]}` with 1 to 10,000 fit checks.
+    item : Operation
+        The fit check of one item.
+
+    Returns
+    -------
+    bytes
+        JSON with a result or a problem for each item, in order.
+
+    Raises
+    ------
+    ProblemError
+        If the body is no batch.
+    """
+    entries = answer_items(read_batch(body, item), item, Tally())
+    return b'{"items":[' + b",".join(entries) + b"]}"
+
+
+def _be_patient() -> None:
+    """Bound how long this thread waits for the wire; the server sets it anew for each request."""
+    wire = request.environ.get("gunicorn.socket")
+    if wire is not None:
+        with suppress(OSError):
+            wire.settimeout(PATIENCE)
