@@ -14,7 +14,7 @@ from pathlib import Path
 from checking.container import Container, check_confined, check_read_only, wait_until_healthy
 from checking.host import RELEASE, Host
 from checking.image import IMAGE
-from checking.outcome import CheckError, require, run, step
+from checking.outcome import CheckError, require, run, step, try_run
 from checking.service import Load, check_fit
 
 PROBLEM = "application/problem+json"
@@ -88,7 +88,7 @@ class Assembly:
 
 
 @contextmanager
-def assembled(host: Host, top: Path, profile: str) -> Iterator[Assembly]:
+def assembled(host: Host, top: Path, profile: str, **settings: str) -> Iterator[Assembly]:
     """Bring up what compose.yaml describes, with the images made here, and take it down."""
     with socket.create_server(("127.0.0.1", 0)) as probe:
         port: int = probe.getsockname()[1]
@@ -97,6 +97,7 @@ def assembled(host: Host, top: Path, profile: str) -> Iterator[Assembly]:
         "DRAWMARK_IMAGE": IMAGE,
         "DRAWMARK_NGINX_IMAGE": f"localhost/nginx:{RELEASE}",
         "DRAWMARK_LISTEN": f"127.0.0.1:{port}",
+        **settings,
     }
     if profile:
         env["COMPOSE_PROFILES"] = profile
@@ -112,8 +113,13 @@ def assembled(host: Host, top: Path, profile: str) -> Iterator[Assembly]:
 
 def check_assembly(host: Host, top: Path) -> None:
     """Require that compose.yaml holds what README.md says of it."""
-    with step("compose: nginx before one service") as said, assembled(host, top, "") as assembly:
-        said.append(check_fit(assembly.dial()))
+    token, settings = _give_token(host)
+    with (
+        step("compose: nginx before one service") as said,
+        assembled(host, top, "", **settings) as assembly,
+    ):
+        assembly.require_problem({401}, "/v1/rules")
+        said.append(check_fit(assembly.dial(), {"Authorization": f"Bearer {token}"}))
         service, front = assembly.find("drawmark-1"), assembly.find("nginx")
         for container, megabytes, processes in ((service, 768, 128), (front, 256, 16)):
             check_confined(container, megabytes, processes)
@@ -128,9 +134,21 @@ def check_assembly(host: Host, top: Path) -> None:
         host.podman("start", service.name)
         assembly.wait()
         said.append("a problem while the service was stopped, well again after it")
-    name = "compose: nginx before three, one killed and started again"
+    name = "compose: nginx before three, one reads its files again, one is killed and started again"
     with step(name) as said, assembled(host, top, "replicas") as assembly:
         said.append(_check_replicas(assembly))
+
+
+def _give_token(host: Host) -> tuple[str, dict[str, str]]:
+    """Make a club's folder with a token, and give the token and the settings that name them."""
+    club = host.work / "club"
+    club.mkdir()
+    made = try_run(["podman", "run", "--rm", IMAGE, "token", "new", "ci"], env=host.env)
+    require(made.returncode == 0, f"no token: {made.stderr}")
+    (club / "drawmark.toml").touch()
+    (club / "tokens").write_text(made.stdout)
+    (token,) = (line.strip() for line in made.stderr.splitlines() if line.startswith("  "))
+    return token, {"DRAWMARK_CLUB": str(club), "DRAWMARK_TOKENS_FILE": "/etc/drawmark/tokens"}
 
 
 def _check_replicas(assembly: Assembly) -> str:
@@ -140,6 +158,7 @@ def _check_replicas(assembly: Assembly) -> str:
     killed = assembly.find(REPLICAS[1])
     load = Load(assembly.dial)
     try:
+        assembly.host.podman("kill", "--signal=HUP", assembly.find(REPLICAS[0]).name)
         time.sleep(1)
         assembly.host.podman("kill", "--signal=KILL", killed.name)
         time.sleep(1)

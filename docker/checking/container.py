@@ -91,7 +91,7 @@ def running(
     try:
         yield Container(host=host, name=name)
     finally:
-        host.podman("rm", "--force", "--time=1", name)
+        host.remove(name)
 
 
 def wait_until_healthy(container: Container, seconds: float = 30) -> None:

@@ -45,6 +45,12 @@ class Host:
         """Run podman with the settings of this check; its failure is the step's."""
         return run(["podman", *arguments], env=self.env, timeout=timeout)
 
+    def remove(self, name: str) -> None:
+        """Remove a container; one that ends of itself just then is not found running, and fails."""
+        command = ["podman", "rm", "--force", "--ignore", "--time=1", name]
+        if try_run(command, env=self.env).returncode != 0:
+            run(command, env=self.env)
+
     @property
     def empty(self) -> Path:
         """Give an empty folder to build from, for images that need no more than another image."""

@@ -3,7 +3,7 @@
 import json
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 from typing import Any
@@ -27,9 +27,10 @@ HELD = 2
 """Requests held back: fewer than a worker has threads, or they may stop the others."""
 
 
-def check_fit(caller: HTTPConnection) -> str:
+def check_fit(caller: HTTPConnection, headers: Mapping[str, str] | None = None) -> str:
     """Require the answer `stop` for an arrow that is far too short."""
-    caller.request("POST", "/v1/fit-check", BODY, {"Content-Type": "application/json"})
+    fields = {"Content-Type": "application/json", **(headers or {})}
+    caller.request("POST", "/v1/fit-check", BODY, fields)
     answer = caller.getresponse()
     text = answer.read().decode()
     caller.close()
@@ -103,6 +104,24 @@ class Load:
         self.over.set()
         for thread in self.threads:
             thread.join(30)
+
+
+def check_start(container: Container, seconds: float = 30) -> str:
+    """Require that a service answers many callers at once from the moment it listens."""
+    process = container.process
+    load = Load(lambda: InsideConnection(process), callers=8)
+    try:
+        end = time.monotonic() + seconds
+        while not any(outcome == "answered" for _, outcome in load.outcomes):
+            require(time.monotonic() < end, "no answer in time:\n" + container.read_log())
+            time.sleep(0.05)
+        time.sleep(0.5)
+    finally:
+        load.end()
+    outcomes = [outcome for _, outcome in load.outcomes if outcome != "refused"]
+    bad = sorted(set(outcomes) - {"answered"})
+    require(not bad, f"a request was {', '.join(bad)}:\n{container.read_faults()}")
+    return f"{len(outcomes)} answers"
 
 
 def list_accepted(process: Path) -> set[int]:

@@ -33,6 +33,14 @@ def test_a_service_is_limited_and_published_by_nginx_alone(name: str) -> None:
     assert "ports" not in SERVICES[name]
 
 
+@pytest.mark.parametrize("name", DRAWMARK)
+def test_what_guards_a_service_is_handed_through(name: str) -> None:
+    handed = SERVICES[name]["environment"]
+    assert {"DRAWMARK_TOKENS_FILE", "DRAWMARK_RATE_LIMIT", "DRAWMARK_MOST_AT_ONCE"} <= set(handed)
+    # nginx sets X-Forwarded-For to the address that it sees, so one proxy's word is taken.
+    assert "DRAWMARK_TRUSTED_PROXIES=1" in handed
+
+
 def test_nginx_listens_on_loopback_unless_told_otherwise() -> None:
     assert SERVICES["nginx"]["ports"] == ["${DRAWMARK_LISTEN:-127.0.0.1:8080}:8080"]
 
