@@ -6,11 +6,15 @@ import gc
 import ipaddress
 import logging
 import os
+import signal
 import socket
+from functools import partial
 from typing import TYPE_CHECKING, Any
 
 from gunicorn.app.base import BaseApplication
+from gunicorn.arbiter import Arbiter
 
+from drawmark.rules.guard import guard
 from drawmark.web import tallyfiles
 from drawmark.web.logs import write_log
 from drawmark.web.reply import send_whole_replies
@@ -105,7 +109,18 @@ class Server(BaseApplication):  # type: ignore[misc]
 
 
 def _settle(server: Any, worker: Any) -> None:
+    # Where a rule is stuck the worker takes no more requests, and answers those that it has.
+    guard.last_words.append(partial(worker.handle_exit, signal.SIGTERM, None))
     gc.freeze()
+
+
+def _outlive_workers() -> None:
+    """Replace every worker that ends.
+
+    Gunicorn halts where a worker leaves with a status that stands for a failed start, and a
+    plugin's rule can leave with any. The application is loaded before there are workers.
+    """
+    Arbiter.WORKER_BOOT_ERROR = Arbiter.APP_LOAD_ERROR = -1
 
 
 def _add_up(server: Any, worker: Any) -> None:
@@ -119,6 +134,7 @@ def serve(host: str, port: int, settings: Settings) -> None:
     check_address(host, port, settings)
     write_log(settings.log_requests)
     send_whole_replies()
+    _outlive_workers()
     with tallyfiles.directory_for_all():
         server = Server(host, port, settings)
         if not is_loopback(host) and not settings.tokens_file:
