@@ -13,6 +13,7 @@ from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.installed import Rules, core_rules, installed_rules
 from rules.bench import plugin, rule
+from web.test_document import schema_of_request
 from web.test_operations import validate
 
 KIT = sorted(path for path in EXAMPLES if path.startswith("kit/"))
@@ -147,6 +148,30 @@ def test_fault_is_pointed_at(client, path, way, value, where, words):
     assert reply.mimetype == "application/problem+json"
     errors = {error["pointer"]: error["detail"] for error in reply.get_json()["errors"]}
     assert words in errors[where]
+
+
+@pytest.mark.parametrize(
+    ("path", "way", "value"),
+    [
+        pytest.param("kit/assignments", "archers/1/archer/draw_length", None, id="no draw"),
+        pytest.param(
+            "kit/assignments", "archers/1/archer/draws", [q(27)], id="draws beside a draw"
+        ),
+        pytest.param("kit/lengths", "archers/1/archer/draw_count", 12, id="a count alone"),
+        pytest.param("kit/lengths", "archers/1/bow/draw_weight_basis", None, id="no basis"),
+        pytest.param("kit/labels", "bow/draw_weight", q(30, "lbf"), id="a weight alone"),
+        pytest.param("kit/labels", "archer/draw_variation", q(5, "mm"), id="a spread alone"),
+        pytest.param("kit/assignments", "sets/0/arrow/length", None, id="no length"),
+        pytest.param(
+            "kit/labels", "sets/0/arrow/fletching", {"mass": q(9, "gr")}, id="vanes without a place"
+        ),
+    ],
+)
+def test_what_goes_together_is_stated_and_enforced(client, path, way, value):
+    assert schema_of_request(path).is_valid(EXAMPLES[path])
+    body = body_of(path, way, value)
+    assert not schema_of_request(path).is_valid(body)
+    assert post(client, path, body).status_code == 422
 
 
 def many(path, name, count):
