@@ -110,11 +110,16 @@ def _weigh(
     shape = (_BENDS.size, edges.size - 1, logs.size)
     scales = limits.NOISE_SCALES
     misfits = [np.ones(shape) for _ in scales]
+    scratch = np.empty(shape)
     for each in evidence:
-        mean = _respond(coordinate, edges, sensitivities, _BENDS, each.length)
-        square = ((each.offset - mean) / max(each.deviation, limits.LEAST_DEVIATION)) ** 2
+        square = each.offset - _respond(coordinate, edges, sensitivities, _BENDS, each.length)
+        square /= max(each.deviation, limits.LEAST_DEVIATION)
+        square *= square
         for misfit, (scale, _) in zip(misfits, scales, strict=True):
-            misfit *= 1 + np.minimum(square / (freedom * scale**2), _WORST_MISFIT)
+            np.divide(square, freedom * scale**2, out=scratch)
+            np.minimum(scratch, _WORST_MISFIT, out=scratch)
+            scratch += 1
+            misfit *= scratch
     # Only ratios matter; the common factor keeps the powers in range.
     least = min(float(misfit.min()) for misfit in misfits)
     weights = np.zeros(shape)
@@ -140,8 +145,8 @@ def _span(marginal: Column, edges: Column) -> tuple[float, float]:
 def infer_ideal(evidence: Sequence[Evidence], coordinate: Coordinate) -> Posterior:
     """Update the weak priors with rounds of shots.
 
-    The grid closes in
-    on where the probability lies, so sharp evidence is resolved as well as blunt evidence.
+    The grid closes in on where the probability lies, so sharp evidence is resolved as well as
+    blunt evidence.
 
     Parameters
     ----------
