@@ -11,6 +11,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
@@ -103,7 +104,8 @@ class Process:
         """End the whole group, and give the exit status."""
         status = 0
         if self.running is not None:
-            os.killpg(self.running.pid, number)
+            with suppress(ProcessLookupError):
+                os.killpg(self.running.pid, number)
             status = self.running.wait(40)
             self.running = None
         if self.output is not None:

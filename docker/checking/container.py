@@ -17,7 +17,7 @@ from checking.host import Host
 from checking.outcome import CheckError, require, try_run
 
 PORT = 8000
-LIMITS = ("--memory=768m", "--pids-limit=128", "--tmpfs=/tmp:size=64m,mode=1777")
+LIMITS = ("--memory=768m", "--pids-limit=128", "--tmpfs=/tmp:size=160m,mode=1777")
 CONFINED = (
     "--read-only",
     "--read-only-tmpfs=false",

@@ -60,9 +60,16 @@ def test_nginx_knows_where_each_service_is(name: str) -> None:
 
 def test_nginx_lets_through_what_the_service_accepts() -> None:
     settings = (FOLDER / "nginx" / "nginx.conf").read_text()
-    limit = re.search(r"client_max_body_size (\d+)m;", settings)
-    assert limit is not None
-    assert int(limit[1]) << 20 == Settings().body_limit
+    others, *streams = re.findall(r"client_max_body_size (\d+)m;", settings)
+    assert int(others) << 20 == Settings().body_limit
+    assert len(set(streams)) == 1
+    limit = int(streams[0]) << 20
+    for name in DRAWMARK:
+        assert f"DRAWMARK_STREAM_LIMIT={limit}" in SERVICES[name]["environment"]
+        # Each of two workers has two batches at a time, and may keep them in /tmp.
+        size = re.match(r"/tmp:size=(\d+)m,", SERVICES[name]["tmpfs"][0])
+        assert size is not None
+        assert int(size[1]) << 20 > 4 * limit
 
 
 @pytest.mark.parametrize("name", DRAWMARK)

@@ -158,7 +158,7 @@ def standin() -> Iterator[ThreadingHTTPServer]:
         def do_POST(self) -> None:
             self.rfile.read(int(self.headers["Content-Length"]))
             self.send_response(200)
-            self.send_header("Content-Type", self.headers.get("Accept", "text/plain"))
+            self.send_header("Content-Type", self.headers["Content-Type"])
             self.end_headers()
             self.wfile.write(b'{"index":0}\n')
             self.wfile.flush()
@@ -185,23 +185,32 @@ def standin() -> Iterator[ThreadingHTTPServer]:
 
 
 @pytest.mark.parametrize(
-    ("accept", "at_once"),
+    ("kind", "at_once"),
     [
         pytest.param("application/x-ndjson", True, id="lines are passed on as they come"),
         pytest.param("application/json", False, id="one answer is kept until it is whole"),
     ],
 )
-def test_buffering(standin: Any, front: Any, accept: str, at_once: bool) -> None:
+def test_buffering(standin: Any, front: Any, kind: str, at_once: bool) -> None:
     nginx = front(standin.server_port)
     caller = HTTPConnection("127.0.0.1", nginx.port, timeout=20)
     start = time.monotonic()
-    caller.request("POST", "/v1/fit-check/batch?detail=full", b"{}", {"Accept": accept})
+    caller.request("POST", PATH, b"{}", {"Content-Type": kind})
     answer = caller.getresponse()
     assert answer.readline() == b'{"index":0}\n'
     assert (time.monotonic() - start < 1) is at_once
     standin.go_on.set()
     assert answer.readline() == b'{"index":1}\n'
     caller.close()
+
+
+def test_a_batch_in_lines_may_be_larger_than_other_bodies(standin: Any, front: Any) -> None:
+    port = front(standin.server_port).port
+    standin.go_on.set()
+    large = b" " * (17 << 20)
+    lines = {"Content-Type": "application/x-ndjson"}
+    assert post(port, large, PATH, **lines)[0] == 200
+    assert post(port, large, FIT_CHECK)[0] == 413
 
 
 def raw(port: int, message: bytes) -> tuple[int, dict[str, str], bytes]:
@@ -228,6 +237,11 @@ REFUSALS = {
     "a header too large": (
         b"GET / HTTP/1.1\r\nHost: c\r\nX-Long: " + b"a" * 9000 + b"\r\n\r\n",
         431,
+    ),
+    "a batch too large": (
+        b"POST /v1/fit-check/batch HTTP/1.1\r\nHost: c\r\nConnection: close\r\n"
+        b"Content-Length: 99999999\r\n\r\n",
+        413,
     ),
     "a chunk without a size": (
         b"POST /v1/fit-check HTTP/1.1\r\nHost: c\r\nConnection: close\r\n"

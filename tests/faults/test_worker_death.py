@@ -1,11 +1,14 @@
 """A worker that is killed while it is at a batch takes nobody else with it."""
 
+import json
 import os
 import signal
 import threading
-from http.client import HTTPException
+from http.client import HTTPConnection, HTTPException
 
-from faults.slow import BATCH, PATH, SlowRule
+import pytest
+
+from faults.slow import BATCH, BLOCK, LINES, PATH, SlowRule
 from servers import ask, needs_proc, wait_for
 
 UNITS = "/v1/units"
@@ -42,3 +45,20 @@ def test_only_the_caller_of_a_killed_worker_notices(serve, tmp_path):
     wait_for(lambda: len(service.children) == 2 and killed not in service.children)
     assert service.children - before != set()
     assert ask(service.port, PATH, BATCH)[0] == 200
+
+
+@needs_proc
+def test_a_stream_that_is_cut_off_lacks_the_line_that_counts(serve, tmp_path):
+    slow = SlowRule(tmp_path)
+    service = serve(**slow.environment)
+    caller = HTTPConnection("127.0.0.1", service.port, timeout=20)
+    caller.request("POST", PATH, LINES, {"Content-Type": "application/x-ndjson"})
+    answer = caller.getresponse()
+    assert answer.status == 200
+    lines = [answer.readline() for _ in range(BLOCK)]
+    wait_for(lambda: slow.worker)
+    os.kill(slow.worker, signal.SIGKILL)
+    with pytest.raises((OSError, HTTPException)):
+        lines.append(answer.read())
+    caller.close()
+    assert [json.loads(line)["index"] for line in lines] == list(range(BLOCK))
