@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Final
+from typing import Any, Final
 
 import msgspec
 import numpy as np
@@ -13,7 +13,7 @@ from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.units import UNITS
 from drawmark.rules.model import Measure
 from drawmark.web.batch.unitcodes import SYMBOLS, Codes
-from drawmark.web.render import PLAIN, NotFiniteError
+from drawmark.web.render import PLAIN, NotFiniteError, render
 
 Units = Callable[[str], Codes | int]
 _encode: Final = msgspec.json.Encoder().encode
@@ -23,12 +23,11 @@ _RECIPROCAL: Final = np.array([False, *(unit.reciprocal for unit in _KNOWN)])
 _DECIMALS: Final = np.array([0, *(unit.decimals for unit in _KNOWN)])
 _POWERS: Final = np.array([float(10**decimals) for decimals in range(8)])
 _ENDS: Final = [b',"unit":' + _encode(symbol) + b"}" for symbol in SYMBOLS]
-# So near to the middle between two figures the last digit may hang on how it is worked out.
 _DOUBT: Final = 1e-6
 _MOST_STEPS: Final = 1e9
 
 
-def write_measures(measure: Measure, items: Whole, size: int, units: Units) -> list[bytes]:
+def write_measures(measure: Measure, items: Whole, units: Units) -> list[bytes]:
     """Write a measure of some items.
 
     Parameters
@@ -37,8 +36,6 @@ def write_measures(measure: Measure, items: Whole, size: int, units: Units) -> l
         With a column, or one figure for all [SI].
     items : column of int
         Which items.
-    size : int
-        Length of the column.
     units : callable
         Gives, for a dimension, the unit of all items or of each.
 
@@ -52,32 +49,30 @@ def write_measures(measure: Measure, items: Whole, size: int, units: Units) -> l
     NotFiniteError
         If a figure is not finite.
     """
-    values = np.broadcast_to(np.asarray(measure.value, dtype=np.float64), (size,))[items]
-    if not np.isfinite(values).all():
-        raise NotFiniteError
-    plain = PLAIN.get(measure.kind)
-    if plain is not None:
-        return _texts(_round(values, np.full(values.shape, plain)))
-    codes = units(measure.kind)
+    codes = 0 if measure.kind in PLAIN else units(measure.kind)
+    several = isinstance(measure.value, np.ndarray)
+    if not several and isinstance(codes, int):
+        return [_write_one(measure, SYMBOLS[codes])] * items.size
+    values = measure.value[items] if several else np.full(items.size, measure.value)  # type: ignore[index]
+    if measure.kind in PLAIN:
+        return _texts(_round(values, PLAIN[measure.kind], _POWERS[PLAIN[measure.kind]]))
     if not isinstance(codes, int):
         codes = codes[items]
-    factors = _FACTORS[codes]
+    factors, decimals = _FACTORS[codes], _DECIMALS[codes]
+    scales = _POWERS[decimals]
     if _RECIPROCAL[codes].any():
         figures = np.where(_RECIPROCAL[codes], factors / values, values / factors)
     else:
         figures = values / factors
-    decimals = np.broadcast_to(_DECIMALS[codes], values.shape)
     if measure.up or measure.down:
         slack = TOLERANCE / factors if measure.kind == "length" else np.abs(figures) * 1e-9
-        scales = _POWERS[decimals]
-        whole = (
-            np.ceil((figures - slack) * scales)
-            if measure.up
-            else np.floor((figures + slack) * scales)
-        )
-        texts = _texts(whole / scales + 0.0)
+        if measure.up:
+            figures = np.ceil((figures - slack) * scales) / scales
+        else:
+            figures = np.floor((figures + slack) * scales) / scales
     else:
-        texts = _texts(_round(figures, decimals) + 0.0)
+        figures = _round(figures, decimals, scales)
+    texts = _texts(figures + 0.0)
     if isinstance(codes, int):
         end = _ENDS[codes]
         return [b'{"value":' + text + end for text in texts]
@@ -85,16 +80,25 @@ def write_measures(measure: Measure, items: Whole, size: int, units: Units) -> l
     return [b'{"value":' + text + end for text, end in zip(texts, ends, strict=True)]
 
 
-def _round(figures: Column, decimals: Whole) -> Column:
+def _write_one(measure: Measure, symbol: str) -> bytes:
+    (figure,) = render([measure], {measure.kind: symbol})
+    return _encode(figure)
+
+
+def _round(figures: Column, decimals: Any, scales: Any) -> Column:
     """Round each figure as `round` does, which looks at its exact decimal value."""
-    scales = _POWERS[decimals]
     steps = figures * scales
-    rounded: Column = np.rint(steps) / scales
-    doubtful = (np.abs(np.abs(steps - np.floor(steps)) - 0.5) < _DOUBT) | (
-        np.abs(steps) > _MOST_STEPS
-    )
-    for at in np.flatnonzero(doubtful).tolist():
-        rounded[at] = round(float(figures[at]), int(decimals[at]))
+    rounded: Column = np.rint(steps)
+    # Near the middle between two figures, and where there are more steps than digits.
+    doubtful = np.abs(np.abs(steps - rounded) - 0.5) < _DOUBT
+    if steps.size and (np.abs(steps).max() > _MOST_STEPS or doubtful.any()):
+        doubtful |= np.abs(steps) > _MOST_STEPS
+        rounded /= scales
+        places = np.broadcast_to(decimals, steps.shape)
+        for at in np.flatnonzero(doubtful).tolist():
+            rounded[at] = round(float(figures[at]), int(places[at]))
+        return rounded
+    rounded /= scales
     return rounded
 
 

@@ -53,7 +53,7 @@ def word_checks(
     outcome = checks.outcome
     size, all_items = outcome.size, np.arange(outcome.size)
     minimum, recommended = (
-        write_measures(Measure(column, up=True), all_items, size, units)
+        write_measures(Measure(column, up=True), all_items, units)
         for column in (checks.minimum, np.where(checks.recommends, checks.recommended, 0.0))
     )
     columns: dict[str, Sequence[Any]] = {
@@ -113,7 +113,7 @@ def _findings(checks: Checks, units: Units) -> list[bytes]:
     said = [b""] * outcome.size
     alone: dict[int, list[tuple[int, bytes]]] = {at: [] for at in outcome.apart}
     for place, placed, items in outcome.deciding():
-        texts = _texts_of(placed, items, outcome.size, units)
+        texts = _texts_of(placed, items, units)
         for at, text in zip(items.tolist(), texts, strict=True):
             if at in alone:
                 alone[at].append((place, text))
@@ -124,12 +124,12 @@ def _findings(checks: Checks, units: Units) -> list[bytes]:
     return said
 
 
-def _texts_of(placed: Placed[Finding], items: Whole, size: int, units: Units) -> list[bytes]:
+def _texts_of(placed: Placed[Finding], items: Whole, units: Units) -> list[bytes]:
     answer = say_finding(placed)
     columns = []
     for name in ("measured", "limit"):
         if name in answer:
-            columns.append(write_measures(answer[name], items, size, units))
+            columns.append(write_measures(answer[name], items, units))
             answer[name] = _HOLE
     template = _with_holes(answer)
     if not columns:
