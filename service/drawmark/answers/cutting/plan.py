@@ -7,7 +7,8 @@ from typing import Final, cast
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
-from drawmark.answers.cutting.deciding import Plan, decide
+from drawmark.answers.cutting.deciding import decide
+from drawmark.answers.cutting.decision import Plan
 from drawmark.answers.cutting.ground import Ground, Survey, survey
 from drawmark.answers.cutting.remedies import point_for_length, remedies_of
 from drawmark.answers.cutting.saying import (
@@ -89,7 +90,7 @@ def answer(request: Request, context: Context) -> Answer:
     plan = decide(found, reading, options, request.saw_increment)
     return {
         **say_decision(plan.said, request.arrow),
-        **_say_floor(found, request.saw_increment),
+        **_say_floor(found, plan, request.saw_increment),
         **say_steps(found, plan),
         **say_shafts(plan.said, options),
         **_say_points(found, plan, options),
@@ -101,7 +102,9 @@ def answer(request: Request, context: Context) -> Answer:
             for one in assumptions_of(request.arrow)
         ],
         **say_common(
-            found.here.outcome, context, (*warn(found, plan, options), *cautions.FIT, *_CAUTIONS)
+            (plan.doubt or found.here).outcome,
+            context,
+            (*warn(found, plan, options), *cautions.FIT, *_CAUTIONS),
         ),
     }
 
@@ -134,16 +137,12 @@ def _read(request: Request) -> Reading | None:
     return read_shots(request.shots, string_hand=archer.string_hand, release=archer.release)
 
 
-def _say_floor(found: Survey, increment: float | None) -> Answer:
-    here, there = found.here, found.there
-    determinate = here.outcome.determinate and there.outcome.determinate
+def _say_floor(found: Survey, plan: Plan, increment: float | None) -> Answer:
+    here, there = found.here, plan.doubt or found.there
     weighty = [placed for placed in here.outcome.findings if PRECEDENCE[placed.said.severity] > 0]
     return {
-        **say_status(
-            there.outcome if here.outcome.determinate else here.outcome,
-            round_up(there.minimum, increment),
-        ),
-        **(say_window(found.window) if determinate else {}),
+        **say_status(there.outcome, round_up(there.minimum, increment)),
+        **(say_window(found.window) if plan.doubt is None else {}),
         "findings": [
             say_finding(placed)
             for placed in sorted(weighty, key=lambda one: -PRECEDENCE[one.said.severity])

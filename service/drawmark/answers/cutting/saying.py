@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, Final
 
-from drawmark.answers.cutting.deciding import Plan
+from drawmark.answers.cutting.decision import Plan
 from drawmark.answers.cutting.ground import Survey, Trial
 from drawmark.answers.parts import Answer
 from drawmark.answers.spine import say_state

@@ -1,0 +1,112 @@
+"""The first plan: short steps to the recommended or wanted length, from the rules alone."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from drawmark.answers.cutting.decision import (
+    FLOOR,
+    NOT_SHOT,
+    Plan,
+    decide_so,
+    floor_reason,
+    leave_in_doubt,
+)
+from drawmark.answers.cutting.ground import Survey, Trial
+from drawmark.answers.recommended_length import advise
+from drawmark.fitting import limits
+from drawmark.fitting.cuts import plan_steps
+from drawmark.fitting.cutting import CutDecision, Decision
+from drawmark.fitting.nextcut import Cutting
+
+MOST_STEPS: Final = 24
+_UNSHOOTABLE: Final = (
+    "the fit check does not let the arrow be shot at this length: shoot nothing before the first "
+    "step that may be shot"
+)
+_UNSHOT: Final = "nothing has been shot yet: shoot bare shafts beside fletched arrows first; "
+_PRESENT: Final = "no longer than wanted: nothing is to be cut"
+_BEFORE: Final = "longer than wanted: cut in these steps, and shoot after each"
+
+
+def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Plan:
+    """Plan cuts before any shot, each to a length that every rule allows.
+
+    Parameters
+    ----------
+    survey : Survey
+        Floors and window.
+    options : Cutting
+        What the coach wants.
+    increment : float or None
+        Saw's increment [m].
+
+    Returns
+    -------
+    Plan
+        Steps, and whether to cut before shooting at all.
+    """
+    ground, window = survey.ground, survey.window
+    if limits.shorter(ground.present - survey.lowest, options.smallest_step):
+        return decide_so("at_the_floor", floor_reason(survey))
+    advice, reason = advise(survey.there.outcome, window, ground.arrow)
+    goal = options.wanted_length
+    if goal is None:
+        if window.figure is None:
+            return decide_so("indeterminate", reason)
+        goal = window.figure
+    lengths = _lengths_to(goal, survey, options, increment)
+    steps: list[Trial] = []
+    for length in lengths[:MOST_STEPS]:
+        trial = ground.at(length)
+        if not trial.outcome.determinate:
+            return leave_in_doubt(trial)
+        if not trial.long_enough:
+            break
+        steps.append(trial)
+    cut_off = len(steps) < min(len(lengths), MOST_STEPS)
+    decision: Decision = "shoot_again"
+    if options.wanted_length is not None:
+        decision, reason = ("cut", _BEFORE) if lengths else ("stop_here", _PRESENT)
+    elif advice == "cut_to" and lengths:
+        decision = "cut"
+    elif survey.here.may_be_shot:
+        reason = _UNSHOT + reason
+    elif any(trial.may_be_shot for trial in steps):
+        decision, reason = "cut", _UNSHOOTABLE
+    else:
+        return decide_so("indeterminate", NOT_SHOT)
+    if cut_off and not steps:
+        decision, reason = "at_the_floor", FLOOR
+    return Plan(
+        said=CutDecision(
+            decision=decision,
+            reason=reason,
+            next_length=steps[0].length if decision == "cut" else None,
+        ),
+        steps=tuple(steps),
+        more_steps=0 if cut_off else len(lengths) - len(steps),
+    )
+
+
+def _lengths_to(
+    goal: float, survey: Survey, options: Cutting, increment: float | None
+) -> list[float]:
+    """Lengths on the way to a goal; none where the tip is short of the clicker and unsafe."""
+
+    def plan(present: float, goal: float, floor: float) -> list[float]:
+        steps = plan_steps(
+            present=present, goal=goal, floor=floor, options=options, increment=increment
+        )
+        return [step.length for step in steps]
+
+    present, safe, landing = survey.ground.present, survey.here.minimum, survey.window.longest
+    gap = survey.here is not survey.there and limits.shorter(landing, safe)
+    if not gap or not limits.shorter(goal, safe):
+        return plan(present, goal, survey.lowest)
+    if increment is not None:
+        on_saw = math.floor((landing + limits.TOLERANCE) / increment) * increment
+        landing = landing if limits.shorter(on_saw, survey.lowest) else on_saw
+    before = plan(present, safe, safe)
+    return [*before, landing, *plan(landing, goal, survey.lowest)]
