@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import copy
+import gzip
 import json
 
+import marshmallow as ma
 import pytest
 
+from drawmark.web.calculations import batch_item, operations_of
 from drawmark.web.examples import EXAMPLES
+from drawmark.web.installed import core_rules, installed_rules
 
 FIT = EXAMPLES["fit-check"]
 
@@ -128,6 +132,11 @@ LENGTH = "arrow/length"
         ),
         pytest.param(changed("ruleset", "x"), 422, "#/ruleset", "default", id="no such rule set"),
         pytest.param(changed("arrow", None), 422, "#/arrow", "null", id="null"),
+        pytest.param(changed("_schema", 1), 422, "#/_schema", "unknown", id="unknown _schema"),
+        pytest.param(
+            changed("local/_schema", 1), 422, "#/local/_schema", "unknown", id="_schema below"
+        ),
+        pytest.param(changed("local", 5), 422, "#/local", "object", id="number for an object"),
         pytest.param("[]", 422, "#", "object", id="a list"),
     ],
 )
@@ -139,6 +148,109 @@ def test_fault_is_pointed_at(client, body, status, where, words):
     assert words in errors[where]
 
 
+NUMBERS = ["1e999", "-1e999", "1" + "0" * 400, "9" * 5000, "-" + "9" * 5000]
+
+
+@pytest.mark.parametrize("number", NUMBERS, ids=lambda number: f"{number[:6]}, {len(number)}")
+@pytest.mark.parametrize("path", ["fit-check", "fit-check/batch"])
+def test_number_that_no_float_holds_is_json_and_pointed_at(client, path, number):
+    # RFC 8259 lets a number have any size, and a receiver set limits.
+    body = changed(LENGTH, {"value": 7654321, "unit": "in"}).replace("7654321", number)
+    if path.endswith("batch"):
+        body = f'{{"items":[{body}]}}'
+    response = client.post(f"/v1/{path}", data=body, content_type="application/json")
+    problem = response.get_json()
+    if path.endswith("batch"):
+        problem = problem["items"][0]["problem"]
+    assert problem["status"] == 422
+    assert problem["errors"] == [
+        {"pointer": "#/arrow/length/value", "detail": "must be a finite number"}
+    ]
+
+
+def members_of(schema, path=()):
+    for name, field in schema().fields.items():
+        yield (*path, name), field
+        inner = getattr(field, "inner", field)
+        if isinstance(inner, ma.fields.Nested):
+            yield from members_of(type(inner.schema), (*path, name))
+
+
+@pytest.mark.parametrize("rules", [core_rules(), installed_rules()], ids=["core", "installed"])
+def test_every_member_says_in_our_words_that_it_is_null_or_missing(rules):
+    for operation in (*operations_of(rules), batch_item(rules)):
+        for path, field in members_of(operation.schema):
+            assert field.error_messages["null"] == "must not be null", path
+            assert field.error_messages["required"] == "needed", path
+
+
+@pytest.mark.parametrize("coding", ["gzip", "br", "x-unheard-of", "identity, gzip"])
+def test_body_in_a_coding_is_refused_by_its_name(client, coding):
+    body = gzip.compress(json.dumps(FIT).encode())
+    response = client.post(
+        "/v1/fit-check",
+        data=body,
+        content_type="application/json",
+        headers={"Content-Encoding": coding},
+    )
+    assert response.status_code == 415
+    assert "Content-Encoding" in response.get_json()["detail"]
+    # RFC 9110, section 15.5.16: the answer names the codings that are taken.
+    assert response.headers["Accept-Encoding"] == "identity"
+
+
+@pytest.mark.parametrize("coding", ["identity", "", "Identity"])
+def test_body_in_no_coding_is_answered(client, coding):
+    response = client.post("/v1/fit-check", json=FIT, headers={"Content-Encoding": coding})
+    assert response.status_code == 200
+
+
+SPOILT = {
+    "1,000 brackets": ("[" * 1000 + "]" * 1000, 400, "nested too deeply"),
+    "1,000 objects": ('{"a":' * 1000 + "1" + "}" * 1000, 400, "nested too deeply"),
+    "1,000 brackets in a part": (
+        '{"arrow":{"shaft":' + "[" * 1000 + "]" * 1000 + "}}",
+        400,
+        "nested too deeply",
+    ),
+    "brackets in texts": ('{"id":"' + "[{" * 900 + '\\"]"}', 422, "does not fit"),
+    "half a character": ('{"id":"\\ud800"}', 400, "half a character"),
+    "half a character in a name": ('{"\\udc00":1}', 400, "half a character"),
+    "a number for an item": ("7", 422, "does not fit"),
+}
+
+
+@pytest.mark.parametrize(("item", "status", "words"), SPOILT.values(), ids=SPOILT)
+@pytest.mark.parametrize("others", [1, 20])
+def test_item_that_cannot_be_read_spoils_no_other(client, item, status, words, others):
+    good = json.dumps(FIT)
+    body = '{"items":[' + ",".join([good, item, *[good] * others]) + "]}"
+    response = client.post("/v1/fit-check/batch", data=body, content_type="application/json")
+    assert response.status_code == 200, response.data
+    answers = response.get_json()["items"]
+    assert [one["status"] for one in answers] == [200, status] + [200] * others
+    assert words in answers[1]["problem"]["detail"]
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        pytest.param('{"items":[' + "[" * 1000 + "]" * 1000, id="cut off"),
+        pytest.param('{"items":[' + "[" * 1000 + "]" * 1000 + "}", id="list left open"),
+        pytest.param('{"items":[' + "[" * 1000 + "]" * 1000 + ",{]}", id="a broken item"),
+        pytest.param('{"items":[' + "[" * 1000 + "]" * 1000 + ",nan]}", id="no value"),
+        pytest.param('{"items":["\\ud800",]}', id="comma too many"),
+        pytest.param('{"items":[' + "[" * 1000 + "]" * 1000 + "]} 1", id="something after it"),
+        pytest.param('{"items":"\\ud800"}', id="half a character and no list"),
+        pytest.param('{"items":{"a":' + "[" * 1000 + "]" * 1000 + "}}", id="depth and no list"),
+        pytest.param('{"items":[' + "[" * 1000 + "[]," * 500_000 + "1]}", id="too much to skip"),
+    ],
+)
+def test_batch_with_such_an_item_must_still_be_json(client, body):
+    response = client.post("/v1/fit-check/batch", data=body, content_type="application/json")
+    assert response.status_code == 400
+
+
 @pytest.mark.parametrize(
     ("body", "kind", "status"),
     [
@@ -147,8 +259,15 @@ def test_fault_is_pointed_at(client, body, status, where, words):
         pytest.param(b'{"a": NaN}', "application/json", 400, id="NaN"),
         pytest.param(b"[" * 1000, "application/json", 400, id="1,000 brackets"),
         pytest.param(b"[" * 60000, "application/json", 400, id="60,000 brackets"),
-        pytest.param(b"[" * 1000 + b"]" * 1000, "application/json", None, id="closed brackets"),
-        pytest.param(b'{"ruleset": "\\ud800"}', "application/json", None, id="lone surrogate"),
+        pytest.param(b"[" * 1000 + b"]" * 1000, "application/json", 400, id="closed brackets"),
+        pytest.param(b'{"ruleset": "\\ud800"}', "application/json", 400, id="lone surrogate"),
+        pytest.param(b'{"\\ud800": 1}', "application/json", 400, id="surrogate in a name"),
+        pytest.param(b'{"a": Infinity}', "application/json", 400, id="Infinity"),
+        pytest.param(b'{"a": 1e999, "b": }', "application/json", 400, id="broken and too large"),
+        pytest.param(b'\xef\xbb\xbf{"a": 1e999}', "application/json", 400, id="byte order mark"),
+        pytest.param(
+            '{"a": 1e999}'.encode("utf-16"), "application/json", 400, id="not UTF-8 and too large"
+        ),
         pytest.param(b"\xff\xfe", "application/json", 400, id="not UTF-8"),
         pytest.param(b"{}", "text/plain", 415, id="wrong type"),
         pytest.param(b"{}", "", 415, id="no type"),

@@ -10,6 +10,7 @@ import marshmallow as ma
 
 from drawmark.fitting.fields import Spec
 from drawmark.fitting.units import DIMENSIONS, UNITS, Dimension, Unit
+from drawmark.web.problems import UNKNOWN
 
 COMPONENTS: Final[dict[Dimension, str]] = {
     "length": "Length",
@@ -64,7 +65,7 @@ class Quantity(ma.fields.Field[Any]):
                 "a figure without its unit is refused"
             )
         errors: dict[str, list[str]] = {
-            str(name): ["unknown field"] for name in value if name not in ("value", "unit")
+            str(name): [UNKNOWN] for name in value if name not in ("value", "unit")
         }
         figure, unit = value.get("value"), value.get("unit")
         if not is_number(figure):

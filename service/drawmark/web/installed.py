@@ -10,7 +10,7 @@ import marshmallow as ma
 from drawmark.rules import registry as plugins
 from drawmark.rules.registry import Registry
 from drawmark.rules.rulesets import Configuration, configure, everything
-from drawmark.web.schemas import Strict, named, schema_of
+from drawmark.web.schemas import WORDS, Strict, named, schema_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,7 +35,9 @@ class Rules:
         return named(
             "Local",
             {
-                name: ma.fields.Nested(schema_of(cls, component_of(name, "Inputs")))
+                name: ma.fields.Nested(
+                    schema_of(cls, component_of(name, "Inputs")), error_messages=WORDS
+                )
                 for name, cls in self.inputs.items()
             },
         )

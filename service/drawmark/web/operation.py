@@ -32,15 +32,13 @@ from drawmark.web.installed import Rules
 from drawmark.web.needs import Need, faults_in, read_need
 from drawmark.web.problems import ProblemError, pointer, pointers
 from drawmark.web.render import render
-from drawmark.web.schemas import Strict, named, schema_of
+from drawmark.web.schemas import Strict, described, named, schema_of
 
 _MISFIT: Final = "The request does not fit its schema."
 REPORT_IN: Final = named(
     "ReportIn",
     {
-        name: Choice(
-            tuple(unit.symbol for unit in units), metadata={"description": f"Unit of {name}."}
-        )
+        name: Choice(tuple(unit.symbol for unit in units), **described(f"Unit of {name}."))
         for name, units in DIMENSIONS.items()
         if name != "frequency"
     },
@@ -89,22 +87,20 @@ class Operation:
         local = self.rules.local if takes_local(self.module.Request) else None
         request = schema_of(self.module.Request, self.name, local)
         members: dict[str, Any] = dict(request._declared_fields)
-        members["report_in"] = ma.fields.Nested(
-            REPORT_IN, metadata={"description": "Units of the answer."}
-        )
+        members["report_in"] = ma.fields.Nested(REPORT_IN, **described("Units of the answer."))
         if self.uses_rules:
-            members["ruleset"] = Text(64, metadata={"description": "Rule set to apply."})
+            members["ruleset"] = Text(64, **described("Rule set to apply."))
             members["local"] = ma.fields.Nested(
-                self.rules.local, metadata={"description": "Inputs of local rules, by plugin."}
+                self.rules.local, **described("Inputs of local rules, by plugin.")
             )
         if self.has_detail:
             members["detail"] = Choice(
                 ("full", "verdict"),
                 load_default=self.detail,
-                metadata={"description": "How much is answered."},
+                **described("How much is answered."),
             )
         if self.with_id:
-            members["id"] = Text(100, metadata={"description": "Given back with the result."})
+            members["id"] = Text(100, **described("Given back with the result."))
         return named(self.name, members)
 
     @cached_property

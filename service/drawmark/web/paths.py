@@ -16,7 +16,7 @@ from drawmark.web.together import together
 _POST_PROBLEMS: Final = (
     (400, "The body is not JSON or was cut off."),
     (413, "The body is too large."),
-    (415, "The body is not application/json."),
+    (415, "The body is not application/json, or comes in a content coding."),
     (422, "Fields are missing, unknown, out of range or cannot stand together."),
 )
 _REFUSALS: Final = (

@@ -11,6 +11,7 @@ from werkzeug.exceptions import HTTPException, InternalServerError
 
 MEDIA_TYPE: Final = "application/problem+json"
 MOST_ERRORS: Final = 50
+UNKNOWN: Final = "unknown field"
 # Titles of our own: those of the standard library differ between Python versions.
 TITLES: Final = {
     400: "Bad Request",
@@ -40,11 +41,20 @@ class ProblemError(Exception):
         What is wrong, in one sentence.
     errors : list of dict
         A pointer and a detail for each faulty field.
+    headers : list of pairs
+        Headers that go with it.
     """
 
-    def __init__(self, status: int, detail: str, errors: Sequence[dict[str, str]] = ()) -> None:
+    def __init__(
+        self,
+        status: int,
+        detail: str,
+        errors: Sequence[dict[str, str]] = (),
+        headers: Sequence[tuple[str, str]] = (),
+    ) -> None:
         super().__init__(detail)
         self.status = status
+        self.headers = headers
         self.detail = detail
         self.errors = list(errors)[:MOST_ERRORS]
 
@@ -93,7 +103,7 @@ def send_problem(
 
 def answer_problem(error: ProblemError) -> Response:
     """Answer a problem of our own."""
-    return respond(error.document())
+    return respond(error.document(), error.headers)
 
 
 def answer_http(error: HTTPException) -> Response:
@@ -125,11 +135,16 @@ def pointers(messages: object, path: tuple[str | int, ...] = ()) -> ErrorList:
         return [
             error
             for key, below in messages.items()
-            for error in pointers(below, path if key == "_schema" else (*path, key))
+            for error in pointers(below, path if _is_whole(key, below) else (*path, key))
         ]
     if isinstance(messages, list | tuple):
         return [error for message in messages for error in pointers(message, path)]
     return [{"pointer": pointer(path), "detail": str(messages)}]
+
+
+def _is_whole(key: object, below: object) -> bool:
+    """Tell whether a message is about the object; a member may have the name for that."""
+    return key == "_schema" and below != [UNKNOWN]
 
 
 def pointer(path: Iterable[str | int]) -> str:

@@ -4,18 +4,21 @@ from __future__ import annotations
 
 import dataclasses
 from functools import cache
-from typing import Any
+from typing import Any, Final
 
 import marshmallow as ma
 
 from drawmark.fitting.fields import Spec, is_required, spec_of, takes_local
 from drawmark.web.fields import Choice, Flag, Number, Quantity, Text, Whole
+from drawmark.web.problems import UNKNOWN
+
+WORDS: Final[dict[str, Any]] = {"required": "needed", "null": "must not be null"}
 
 
 class Strict(ma.Schema):
     """A schema that refuses unknown fields."""
 
-    error_messages = {"unknown": "unknown field", "type": "must be an object"}  # noqa: RUF012
+    error_messages = {"unknown": UNKNOWN, "type": "must be an object"}  # noqa: RUF012
 
     class Meta:
         """Unknown fields are refused."""
@@ -59,28 +62,25 @@ def field_of(
     spec: Spec, required: bool, default: Any = None, local: type[Strict] | None = None
 ) -> Any:
     """Build the field of one declaration; only defaults that stand on the wire are published."""
-    options = _options(spec, required)
+    options = described(spec.doc, required)
     plain = spec.kind not in ("quantity", "part") and not spec.is_list
     if plain and not required and default is not None:
         options["load_default"] = default
     if not spec.is_list:
         return _single(spec, options, local)
-    inner = _single(spec, {"metadata": {}, "error_messages": options["error_messages"]}, local)
+    inner = _single(spec, {"error_messages": WORDS}, local)
     return ma.fields.List(
         inner,
         validate=ma.validate.Length(
             min=spec.fewest, max=spec.most, error="must hold {min} to {max} items"
         ),
-        **{**options, "error_messages": {**options["error_messages"], "invalid": "must be a list"}},
+        **{**options, "error_messages": {**WORDS, "invalid": "must be a list"}},
     )
 
 
-def _options(spec: Spec, required: bool) -> dict[str, Any]:
-    return {
-        "required": required,
-        "metadata": {"description": spec.doc},
-        "error_messages": {"required": "needed", "null": "must not be null"},
-    }
+def described(text: str, required: bool = False) -> dict[str, Any]:
+    """Give the options of a field: what it is, and the words for its lack."""
+    return {"required": required, "metadata": {"description": text}, "error_messages": WORDS}
 
 
 def _single(spec: Spec, options: dict[str, Any], local: type[Strict] | None) -> Any:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -10,11 +11,14 @@ from typing import Any, Final
 import marshmallow as ma
 import msgspec
 
+from drawmark.web.batch.outline import items_apart
 from drawmark.web.batch.schema import MOST_FULL, MOST_ITEMS, BatchSchema
 from drawmark.web.body import decode
 from drawmark.web.operation import Operation
 from drawmark.web.problems import ProblemError, pointer, pointers
 
+# A character that JSON spells in two halves, or one of them without the other.
+_HALF: Final = re.compile(rb"\\u[dD][89a-fA-F]")
 _REFUSED: Final = (msgspec.DecodeError, RecursionError, ValueError)
 
 
@@ -137,7 +141,9 @@ def _decoder_of(struct: type[msgspec.Struct]) -> msgspec.json.Decoder[Any]:
 def _raws_of(body: bytes) -> list[msgspec.Raw]:
     try:
         return _decode_raws(body).items
-    except _REFUSED:
+    except _REFUSED as error:
+        if isinstance(error, RecursionError) or _HALF.search(body):
+            return list(map(msgspec.Raw, items_apart(body)))
         return [msgspec.Raw(msgspec.json.encode(one)) for one in _load(body)]
 
 
