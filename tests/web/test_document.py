@@ -14,8 +14,10 @@ from drawmark.fitting.units import UNITS
 from drawmark.web.calculations import operations_of
 from drawmark.web.components import WIDEST
 from drawmark.web.examples import EXAMPLES
+from drawmark.web.examples.readings import EXAMPLES as READINGS
 from drawmark.web.fields import Quantity
 from drawmark.web.installed import core_rules, installed_rules
+from drawmark.web.listings import LISTINGS
 from drawmark.web.openapi import document_of, encode_document, stripped
 from drawmark.web.schemas import Strict
 
@@ -51,6 +53,35 @@ def schema_of_request(path):
 @pytest.mark.parametrize("path", sorted(EXAMPLES))
 def test_example_fits_what_is_stated(path):
     schema_of_request(path).validate(EXAMPLES[path])
+
+
+def test_every_operation_has_an_example():
+    for path, methods in DOCUMENT["paths"].items():
+        for method, operation in methods.items():
+            shown = operation["requestBody"] if method == "post" else operation["responses"]["200"]
+            assert all("example" in one for one in shown["content"].values()), path
+
+
+def is_part(shown, whole):
+    """Tell whether all that is shown stands in the whole: members, and items in their order."""
+    if isinstance(shown, dict):
+        return all(name in whole and is_part(value, whole[name]) for name, value in shown.items())
+    if isinstance(shown, list):
+        left = iter(whole)
+        return all(any(is_part(one, other) for other in left) for one in shown)
+    return shown == whole
+
+
+@pytest.mark.parametrize("name", sorted(LISTINGS))
+def test_example_of_what_is_read_is_part_of_the_answer(client, name):
+    listing = LISTINGS[name]
+    response = client.get(listing.path)
+    assert response.mimetype == listing.media_type
+    if response.is_json:
+        assert is_part(READINGS[name], response.get_json())
+        Draft202012Validator(listing.schema).validate(READINGS[name])
+    else:
+        assert READINGS[name] in response.text
 
 
 def q(value, unit):

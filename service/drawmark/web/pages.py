@@ -42,14 +42,22 @@ def page_of(document: dict[str, Any]) -> str:
     return "\n".join([*parts, "</body></html>", ""])
 
 
+def _written(example: Any) -> str:
+    if isinstance(example, str):
+        return example
+    return msgspec.json.format(msgspec.json.encode(example), indent=2).decode()
+
+
 def _operation(path: str, method: str, operation: dict[str, Any]) -> Iterator[str]:
     name = html.escape(operation["operationId"])
     yield f'<h2 id="{name}"><code>{method.upper()} {html.escape(path)}</code></h2>'
     yield f"<p>{html.escape(operation['summary'])}</p>"
-    body = operation.get("requestBody")
-    if body:
-        example = msgspec.json.encode(body["content"]["application/json"]["example"])
-        yield f"<pre>{html.escape(msgspec.json.format(example, indent=2).decode())}</pre>"
+    shown = operation.get("requestBody", operation["responses"]["200"])
+    for media_type, content in shown["content"].items():
+        if "example" in content:
+            what = "Request" if "requestBody" in operation else "From the answer"
+            yield f"<p>{what}, <code>{html.escape(media_type)}</code>:</p>"
+            yield f"<pre>{html.escape(_written(content['example']))}</pre>"
     yield "<table>"
     for status, answer in operation["responses"].items():
         text = html.escape(answer["description"])

@@ -8,6 +8,7 @@ from drawmark.web import listings, responses
 from drawmark.web.batch import BATCH_PATH, MOST_ITEMS
 from drawmark.web.door import OPEN_PATHS
 from drawmark.web.examples import EXAMPLES
+from drawmark.web.examples.readings import EXAMPLES as READINGS
 from drawmark.web.formats import FORMATS
 from drawmark.web.needs import stated
 from drawmark.web.operation import Operation
@@ -67,8 +68,9 @@ def post_of(operation: Operation) -> dict[str, Any]:
 
 def get_of(name: str, listing: listings.Listing) -> dict[str, Any]:
     """Describe something that is only read."""
+    shown = {"schema": listing.schema, "example": READINGS[name]}
     answers = {
-        "200": _answer(listing.summary, listing.schema, listing.media_type),
+        "200": {"description": listing.summary, "content": {listing.media_type: shown}},
         "default": _problem("Any problem."),
     }
     described = {"operationId": f"get-{name}", "summary": listing.summary, "responses": answers}
@@ -84,14 +86,9 @@ def _ref(name: str) -> dict[str, Any]:
     return {"$ref": f"#/components/schemas/{name}"}
 
 
-def _answer(
-    text: str, schema: dict[str, Any], media_type: str = "application/json"
-) -> dict[str, Any]:
-    return {"description": text, "content": {media_type: {"schema": schema}}}
-
-
 def _problem(text: str) -> dict[str, Any]:
-    return _answer(text, _ref("Problem"), "application/problem+json")
+    content = {"application/problem+json": {"schema": _ref("Problem")}}
+    return {"description": text, "content": content}
 
 
 def _problems(*worded: tuple[int, str]) -> dict[str, Any]:
