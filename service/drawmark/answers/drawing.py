@@ -12,12 +12,19 @@ from drawmark.fitting.model import Archer, Fitting
 
 
 def _changer(cls: type, *names: str) -> Callable[..., Any]:
-    """Make what `dataclasses.replace` does to some fields, in one expression: searches need it."""
-    kept = (field.name for field in dataclasses.fields(cls) if field.name not in names)
-    arguments = [f"{name}=old.{name}" for name in kept] + [f"{name}={name}" for name in names]
-    made: Callable[..., Any] = eval(
-        f"lambda old, {', '.join(names)}: cls({', '.join(arguments)})", {"cls": cls}
-    )
+    """Make what `dataclasses.replace` does to some fields of a frozen class with slots.
+
+    Searches call it for each draw they try, so it sets each slot by its descriptor. The result
+    is as sound as the original: no class here checks fields against each other.
+    """
+    assert not hasattr(cls, "__post_init__")
+    fields = [field.name for field in dataclasses.fields(cls)]
+    lines = [f"set_{name}(new, {name if name in names else f'old.{name}'})" for name in fields]
+    body = "\n ".join(["new = make(cls)", *lines, "return new"])
+    known: dict[str, Any] = {f"set_{name}": getattr(cls, name).__set__ for name in fields}
+    known |= {"cls": cls, "make": object.__new__}
+    exec(f"def change(old, {', '.join(names)}):\n {body}", known)
+    made: Callable[..., Any] = known["change"]
     return made
 
 

@@ -10,6 +10,7 @@ from drawmark.answers.drawing import drawing, facts_at
 from drawmark.answers.parts import Answer, evaluate_lengths, say_common, say_control, say_floors
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw import offset_of
+from drawmark.fitting.facts import Facts
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import CORE
@@ -19,6 +20,7 @@ from drawmark.rules.outcome import Outcome
 
 NEEDS = ("arrow.length",)
 _ROUNDS = 24
+_LEAST_STEP = 0.001
 _RANGE = specs_of(Archer)["draw_length"]
 
 
@@ -103,17 +105,31 @@ def longest_beside(
     own = Fitting(archer=archer, bow=bow, arrow=arrow)
     if not asks_local_floors(own, facts, context.ruleset, context.local):
         return (None if draw < _RANGE.low else draw), True
+    local = (float(one.said.length) for one in outcome.floors if one.plugin != CORE)
+    rise = length - (max(local, default=0.0) + sleeve)
+    guess = float(facts.draw) + rise
+    if abs(rise) > _LEAST_STEP and _RANGE.low <= guess < draw:
+        # Nearly all floors grow with the draw, one for one: then this is where they meet it.
+        floor, determinate = _ask_at(guess, own, facts, context)
+        if abs(floor + sleeve - length) < limits.TOLERANCE:
+            return guess, determinate
     for _ in range(_ROUNDS):
         if draw < _RANGE.low:
             break
-        trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
-        at = facts_at(draw, facts, trial)
-        floor, determinate = largest_local_floor(trial, at, context.ruleset, context.local)
+        floor, determinate = _ask_at(draw, own, facts, context)
         least = floor + sleeve
         if not limits.shorter(length, least):
             return draw, determinate
         draw -= least - length
     return None, True
+
+
+def _ask_at(draw: float, own: Fitting, facts: Facts, context: Context) -> tuple[float, bool]:
+    """Ask local rules for their floor at another draw than the archer's own."""
+    assert own.archer is not None
+    trial = Fitting(archer=drawing(own.archer, draw), bow=own.bow, arrow=own.arrow)
+    at = facts_at(draw, facts, trial)
+    return largest_local_floor(trial, at, context.ruleset, context.local)
 
 
 def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> bool:
