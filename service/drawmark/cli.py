@@ -1,4 +1,4 @@
-"""The command line: serve, demo, document, configuration check, tokens."""
+"""The command line: serve, ask in batches, demo, document, configuration check, tokens."""
 
 from __future__ import annotations
 
@@ -36,6 +36,11 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--host", default="127.0.0.1", help="address to listen on")
     serve.add_argument("--port", type=int, default=8080, help="port to listen on")
     serve.set_defaults(run=_serve)
+    batch = commands.add_parser("batch", help="have many fit checks answered, a line each")
+    batch.add_argument("--url", default="http://127.0.0.1:8080", help="where the service listens")
+    batch.add_argument("--token-file", help="file that holds the token")
+    batch.add_argument("file", help="lines of JSON, or a JSON list; - for standard input")
+    batch.set_defaults(run=_batch)
     demo = commands.add_parser("demo", help="check an invented club's evening")
     demo.set_defaults(run=_demo)
     document = commands.add_parser("openapi", help="print the OpenAPI document of the core")
@@ -64,6 +69,12 @@ def _serve(options: argparse.Namespace) -> int:
 
     serve(options.host, options.port, settings)
     return 0
+
+
+def _batch(options: argparse.Namespace) -> int:
+    from drawmark.batch import main as batch
+
+    return batch(options.url, options.token_file, options.file)
 
 
 def _demo(options: argparse.Namespace) -> int:
