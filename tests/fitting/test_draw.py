@@ -6,7 +6,7 @@ import statistics
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drawmark.fitting.draw import exceedance_per_thousand, prediction_factor, spread_of
@@ -167,3 +167,26 @@ def test_expected_number_of_a_column():
     column = exceedance_per_thousand(limits, 0.66, 0.01, 12.0)
     single = [exceedance_per_thousand(float(one), 0.66, 0.01, 12.0) for one in limits]
     assert column.tolist() == pytest.approx(single, rel=1e-12)
+
+
+@settings(max_examples=50, deadline=None)
+@given(
+    st.integers(1, 13),
+    st.lists(st.lists(st.floats(0.5, 0.8), min_size=13, max_size=13), min_size=1, max_size=4),
+)
+def test_draws_of_many_archers_are_as_those_of_each(count, archers):
+    archers = [tuple(draws[:count]) for draws in archers]
+    columns = tuple(np.array(shot) for shot in zip(*archers, strict=True))
+    convention = {"draw_length_convention": "standard"}
+    many = spread_of(Archer(draws=columns, **convention), RECURVE)
+    for place, draws in enumerate(archers):
+        one = spread_of(Archer(draws=draws, **convention), RECURVE)
+        for name in ("mean", "longest", "deviation", "seen"):
+            alone, together = getattr(one, name), getattr(many, name)
+            assert alone == (None if together is None else together[place]), name
+        assert (one.count, one.telling) == (many.count, many.telling)
+
+
+def test_draws_that_are_the_same_for_all_may_stand_beside_columns():
+    some = Archer(draws=(0.7, np.array([0.7, 0.71])), draw_length_convention="to_pivot")
+    assert spread_of(some, RECURVE).longest.tolist() == [0.7, 0.71]

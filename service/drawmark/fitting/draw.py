@@ -159,23 +159,34 @@ def _stated(archer: Archer, mean: Real, *, estimated: bool) -> Spread:
     return Spread(mean=mean, longest=longest, deviation=deviation, count=count, estimated=estimated)
 
 
-def _measured(draws: tuple[float, ...], offset: Real) -> Spread:
+def _measured(draws: tuple[Real, ...], offset: Real) -> Spread:
     count = len(draws)
-    mean = math.fsum(draws) / count
-    deviation = (
-        math.sqrt(math.fsum((draw - mean) ** 2 for draw in draws) / (count - 1))
-        if count > 1
-        else None
-    )
-    longest = max(draws) - offset
+    mean, deviation, longest = _sample(draws)
     return Spread(
         mean=mean - offset,
-        longest=longest,
-        deviation=deviation,
+        longest=longest - offset,
+        deviation=deviation if count > 1 else None,
         count=float(count) if count > 1 else None,
         estimated=False,
-        seen=longest if count >= limits.SPREAD_COUNT else None,
+        seen=longest - offset if count >= limits.SPREAD_COUNT else None,
     )
+
+
+def _sample(draws: tuple[Real, ...]) -> tuple[Real, Real, Real]:
+    """Mean, deviation and longest of draws [m]; of columns, those of each archer once."""
+    if not any(isinstance(draw, np.ndarray) for draw in draws):
+        return _sample_of_one(tuple(map(float, draws)))
+    rows = list(map(tuple, np.stack(np.broadcast_arrays(*draws), axis=1).tolist()))
+    each = {row: _sample_of_one(row) for row in set(rows)}
+    mean, deviation, longest = np.array([each[row] for row in rows]).T.copy()
+    return mean, deviation, longest
+
+
+def _sample_of_one(draws: tuple[float, ...]) -> tuple[float, float, float]:
+    count = len(draws)
+    mean = math.fsum(draws) / count
+    spread = math.fsum((draw - mean) ** 2 for draw in draws)
+    return mean, math.sqrt(spread / (count - 1)) if count > 1 else 0.0, max(draws)
 
 
 @lru_cache(maxsize=1024)

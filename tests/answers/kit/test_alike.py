@@ -30,10 +30,10 @@ def test_groups_keep_figures_together_and_all_else_apart():
         Leaf(figure=3.0, word="v"),
         Leaf(figure=3.0, listed=(1.0,)),
         Leaf(figure=4.0, listed=(2.0,)),
-        Leaf(figure=5.0, listed=(2.0,)),
+        Leaf(figure=5.0, listed=(2.0, 3.0)),
     ]
     groups = [places.tolist() for places in group_alike(trees)]
-    assert groups == [[0, 1], [2], [3], [4], [5, 6]]
+    assert groups == [[0, 1], [2], [3], [4, 5], [6]]
 
 
 def test_some_stay_alone():

@@ -24,7 +24,7 @@ from drawmark.answers.kit import pairs as module
 from drawmark.answers.kit.pairs import MOST_BLOCKS, MOST_ONE_BY_ONE, Shooter, judge_pairs
 from drawmark.fitting.control import exposed_of
 from drawmark.fitting.limits import longer, shorter
-from drawmark.fitting.model import Fitting, FittingError
+from drawmark.fitting.model import Arrow, Fitting, FittingError, Point, Shaft, Station
 from drawmark.fitting.window import window_of
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import VERDICTS
@@ -128,14 +128,9 @@ def test_rules_asked_pair_by_pair_bound_the_number_of_pairs():
 
 
 def test_shapes_without_end_are_refused():
-    one = archer("a", 25)
-    shooters = [
-        Shooter(
-            archer=dataclasses.replace(one.archer, draw_length=None, draws=(0.6, 0.6 + at / 1e5)),
-            bow=one.bow,
-            local={},
-        )
-        for at in range(MOST_BLOCKS + 1)
-    ]
+    # A tapered shaft is computed in single figures, so each such set is a shape of its own.
+    places = (Station(position=at, relative_stiffness=1.0, relative_mass=1.0) for at in (0.0, 0.9))
+    shaft = Shaft(static_spine=4.0, mass_per_length=0.01, stations=tuple(places))
+    tapered = Arrow(length=0.8, shaft=shaft, point=Point(mass=0.006))
     with pytest.raises(FittingError, match=f"no more than {MOST_BLOCKS}"):
-        judge_pairs(shooters, [rack("s", 30).arrow], CORE)
+        judge_pairs([shooter_of(archer("a", 25))], [tapered] * (MOST_BLOCKS + 1), CORE)

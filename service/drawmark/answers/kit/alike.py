@@ -22,7 +22,7 @@ def group_alike(
     Parameters
     ----------
     trees : sequence
-        Dataclasses and dictionaries; a tuple in one is no figure, and must be the same.
+        Dataclasses and dictionaries, with figures and tuples of as many figures.
     alone : callable
         Tells what is a group of its own, since it is computed in single figures only.
 
@@ -56,6 +56,8 @@ def _shape_of(tree: Any) -> Hashable:
         return (type(tree), *(_shape_of(getattr(tree, name)) for name in names))
     if isinstance(tree, dict):
         return tuple((name, _shape_of(tree[name])) for name in sorted(tree))
+    if isinstance(tree, tuple):
+        return tuple(_shape_of(one) for one in tree)
     return tree  # type: ignore[no-any-return]
 
 
@@ -70,6 +72,8 @@ def _stack(trees: Sequence[Any]) -> Any:
         return type(first)(**made)
     if isinstance(first, dict):
         return {name: _stack([tree[name] for tree in trees]) for name in first}
+    if isinstance(first, tuple):
+        return tuple(_stack([tree[at] for tree in trees]) for at in range(len(first)))
     return first
 
 
@@ -82,4 +86,6 @@ def _take(tree: Any, places: Whole) -> Any:
         return type(tree)(**made)
     if isinstance(tree, dict):
         return {name: _take(value, places) for name, value in tree.items()}
+    if isinstance(tree, tuple):
+        return tuple(_take(one, places) for one in tree)
     return tree

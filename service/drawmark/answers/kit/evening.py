@@ -79,6 +79,11 @@ def gather_evening(
         shooters=shooters,
         arrows=arrows,
         pairs=judge_pairs(shooters, arrows, context.ruleset),
-        suits=np.array([[rack.suits(one.asked) for rack in sets] for one in archers]),
+        suits=_find_suited(archers, sets),
         context=context,
     )
+
+
+def _find_suited(archers: tuple[QueuedArcher, ...], sets: tuple[RackSet, ...]) -> Mask:
+    rows = {asked: [rack.suits(asked) for rack in sets] for asked in {one.asked for one in archers}}
+    return np.array([rows[one.asked] for one in archers])

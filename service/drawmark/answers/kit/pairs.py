@@ -153,7 +153,7 @@ def _blocks(shooters: Sequence[Shooter], arrows: Sequence[Arrow]) -> Iterator[_B
             Fault(
                 path=("archers",),
                 detail=f"{len(row_groups)} archers and {len(column_groups)} sets differ in which "
-                f"fields they have or list single draws or stations: no more than {MOST_BLOCKS} "
+                f"fields they have, or have tapered shafts: no more than {MOST_BLOCKS} "
                 "such combinations; send fewer of them at once",
             )
         )
