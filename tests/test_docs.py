@@ -5,6 +5,8 @@ from __future__ import annotations
 import json
 import re
 import shlex
+import subprocess
+import sys
 import types
 from pathlib import Path
 from typing import get_args
@@ -103,6 +105,31 @@ def test_order_sheet_that_is_shown_is_the_answer(client):
 def test_every_decision_of_the_cut_plan_is_explained():
     explained = re.findall(r"^\| `(\w+)` \|", CUTTING, re.MULTILINE)
     assert sorted(explained) == sorted(get_args(Decision))
+
+
+def within(shown, given):
+    """What is shown is there, whatever else is."""
+    if isinstance(shown, dict):
+        return all(name in given and within(value, given[name]) for name, value in shown.items())
+    return shown == given
+
+
+def test_batch_that_is_shown_is_answered(live, tmp_path):
+    text = section(README, "The whole club at once")
+    items, answers = blocks(text, "ndjson")
+    (command,) = blocks(text, "sh")
+    program, what, file, sign, _ = command.split()
+    assert (program, what, sign) == (".venv/bin/drawmark", "batch", ">")
+    (tmp_path / file).write_text(items, encoding="utf-8")
+    done = subprocess.run(
+        [sys.executable, "-m", "drawmark.cli", what, "--url", live, file],
+        cwd=tmp_path,
+        capture_output=True,
+        check=True,
+    )
+    shown, given = (list(map(json.loads, one.splitlines())) for one in (answers, done.stdout))
+    assert len(shown) == len(given)
+    assert all(map(within, shown, given))
 
 
 EVENING = section(README, "A club evening in three calls")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import json
 from typing import Any, Final
 
 from drawmark.web import listings, responses
-from drawmark.web.batch import BATCH_PATH, MOST_ITEMS
+from drawmark.web.batch import BATCH_PATH, MOST_FULL, MOST_ITEMS, NDJSON
+from drawmark.web.batch.lines import LONGEST_LINE
 from drawmark.web.door import OPEN_PATHS
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.examples.readings import EXAMPLES as READINGS
@@ -24,6 +26,28 @@ _REFUSALS: Final = (
     (401, "A token is needed, where the service asks for tokens."),
     (429, "Too many requests of one caller, where their rate is limited."),
 )
+_BATCH: Final = (
+    f'At most {MOST_FULL} of the items may ask for detail "full". Each gets a result or a problem, '
+    "in order; of many problems only the first are worded in full. The same is offered for any "
+    f"number of items in lines ({NDJSON}): the whole request is taken before it is answered, so "
+    "all may be sent before anything is read."
+)
+_LINES: Final = {
+    "schema": {
+        "type": "string",
+        "description": f"An item a line, of at most {LONGEST_LINE} bytes; a longer one is passed "
+        "over and answered with a problem.",
+    },
+    "example": "".join(json.dumps(item) + "\n" for item in EXAMPLES[BATCH_PATH]["items"]),
+}
+_ANSWERED_LINES: Final = {
+    "schema": {
+        "type": "string",
+        "description": "Members of `items` of the other type, one a line and in order. The last "
+        "line is an object that counts them, in `items`, and their problems, in `problems`: "
+        "without it the answer was cut off.",
+    }
+}
 _NO_ROOM: Final = (503, "Too many calculations at once, where they are limited.")
 
 
@@ -37,7 +61,8 @@ def post_of(operation: Operation) -> dict[str, Any]:
             *together(operation.module.NEEDS, operation.uses_rules),
         ]
     }
-    if path == BATCH_PATH:
+    batch = path == BATCH_PATH
+    if batch:
         items = {"type": "array", "minItems": 1, "maxItems": MOST_ITEMS, "items": body}
         body = {
             "type": "object",
@@ -48,9 +73,13 @@ def post_of(operation: Operation) -> dict[str, Any]:
     return {
         "operationId": path.replace("/", "-"),
         "summary": operation.summary,
+        **({"description": _BATCH} if batch else {}),
         "requestBody": {
             "required": True,
-            "content": {"application/json": {"schema": body, "example": EXAMPLES[path]}},
+            "content": {
+                "application/json": {"schema": body, "example": EXAMPLES[path]},
+                **({NDJSON: _LINES} if batch else {}),
+            },
         },
         "responses": {
             "200": {
@@ -58,6 +87,7 @@ def post_of(operation: Operation) -> dict[str, Any]:
                 "content": {
                     "application/json": {"schema": _ref(responses.NAMES[path])},
                     **{other: {"schema": {"type": "string"}} for other in FORMATS.get(path, {})},
+                    **({NDJSON: _ANSWERED_LINES} if batch else {}),
                 },
             },
             **_problems(*_POST_PROBLEMS, *_REFUSALS, _NO_ROOM),
