@@ -173,12 +173,14 @@ def _measured(draws: tuple[Real, ...], offset: Real) -> Spread:
 
 
 def _sample(draws: tuple[Real, ...]) -> tuple[Real, Real, Real]:
-    """Mean, deviation and longest of draws [m]; of columns, those of each archer once."""
+    """Mean, deviation and longest of draws, or of columns of draws [m]."""
     if not any(isinstance(draw, np.ndarray) for draw in draws):
         return _sample_of_one(tuple(map(float, draws)))
-    rows = list(map(tuple, np.stack(np.broadcast_arrays(*draws), axis=1).tolist()))
-    each = {row: _sample_of_one(row) for row in set(rows)}
-    mean, deviation, longest = np.array([each[row] for row in rows]).T.copy()
+    rows = np.stack(np.broadcast_arrays(*draws), axis=1)
+    # An archer who is held against many arrows stands in as many rows, one after the other.
+    first = np.append(True, (rows[1:] != rows[:-1]).any(axis=1))
+    found = np.array([_sample_of_one(tuple(row)) for row in rows[first].tolist()])
+    mean, deviation, longest = found[np.cumsum(first) - 1].T.copy()
     return mean, deviation, longest
 
 
