@@ -25,15 +25,15 @@ def lint(host: Host, top: Path) -> None:
     run([host.tool("check-jsonschema"), schema, top / "docker" / "compose.yaml"])
 
 
-def build(host: Host, top: Path, revision: str) -> None:
+def build(host: Host, top: Path, revision: str, plugins: str = "", tag: str = IMAGE) -> None:
     """Build the image as README.md tells, on the base made here."""
-    arguments = {"BASE_IMAGE": BASE, "REVISION": revision}
+    arguments = {"BASE_IMAGE": BASE, "REVISION": revision, "EXTRA_PLUGINS": plugins}
     host.podman(
         "build",
         *BUILD_OPTIONS,
         *(f"--build-arg={name}={value}" for name, value in arguments.items()),
         f"--file={top / 'docker' / 'Dockerfile'}",
-        f"--tag={IMAGE}",
+        f"--tag={tag}",
         top,
     )
 
@@ -98,6 +98,16 @@ def check_document(host: Host, image: str, committed: Path) -> None:
     made = _run_once(host, image, "drawmark", "openapi")
     same = made.encode() == wanted[0].read_bytes()
     require(same, f"differs from {committed.name}/{wanted[0].name}")
+
+
+def check_plugins(host: Host, image: str, wanted: set[str]) -> None:
+    """Require that these plugins, and no others, are installed beside the core."""
+    probe = (
+        "import importlib.metadata as m; "
+        "print(*(each.name for each in m.entry_points(group='drawmark.rules.v1')))"
+    )
+    found = set(_run_once(host, image, "python", "-c", probe).split()) - {"core"}
+    require(found == wanted, f"holds the plugins {sorted(found)}, not {sorted(wanted)}")
 
 
 def _run_once(host: Host, image: str, program: str, *arguments: str) -> str:

@@ -282,15 +282,19 @@ def test_figures_are_let_out_to_addresses_that_are_named(
     assert raw(front(standin.server_port).port, message)[0] == 200
 
 
-def test_the_log_holds_no_query_and_no_body(standin: Any, front: Any) -> None:
-    nginx = front(standin.server_port)
+@pytest.mark.parametrize("status", [200, 502])
+def test_the_log_holds_what_was_asked_but_no_query_and_no_body(
+    standin: Any, front: Any, unused_port: int, status: int
+) -> None:
+    nginx = front(standin.server_port if status == 200 else unused_port)
     standin.go_on.set()
     post(nginx.port, b'{"archer":"a secret"}', f"{FIT_CHECK}?name=secret")
     # nginx writes its line after the answer.
     end = time.monotonic() + 10
-    while FIT_CHECK not in (log := nginx.log.read_text()):
+    while '"path"' not in (log := nginx.log.read_text()):
         assert time.monotonic() < end
         time.sleep(0.05)
-    line = next(line for line in log.splitlines() if FIT_CHECK in line)
+    (line,) = (line for line in log.splitlines() if line.startswith("{"))
     assert "secret" not in line
-    assert json.loads(line)["status"] == 200
+    noted = json.loads(line)
+    assert (noted["method"], noted["path"], noted["status"]) == ("POST", FIT_CHECK, status)
