@@ -278,14 +278,21 @@ any_shots = st.lists(
     rounds=any_shots,
     wanted=st.none() | st.floats(0.0, 0.1),
     increment=pick([None, 0.001, INCH / 16, 0.02]),
-    clicker=st.booleans(),
+    blade=st.none() | st.tuples(st.floats(0.0, 0.08), st.floats(0.0, 0.1), st.floats(-0.02, 0.03)),
     end=pick(["front", "rear"]),
     missing=pick([(), (), ("guard-dog",)]),
 )
-def test_no_floor_is_ever_crossed(zoo, over, rounds, wanted, increment, clicker, end, missing):
+def test_no_floor_is_ever_crossed(zoo, over, rounds, wanted, increment, blade, end, missing):
     present = FLOOR + over
     arrow = arrow_of(present)
-    archer, bow = (CLICKER, CLICKER_BOW) if clicker else (ARCHER, BOW)
+    archer, bow = ARCHER, BOW
+    if blade is not None:
+        near, width, rest = blade
+        reach = ClickerRange(near=near, far=near + width)
+        archer, bow = (
+            CLICKER,
+            dataclasses.replace(BOW, rest_position=rest, clicker_range=reach),
+        )
     chosen = ruleset(CORE, *zoo, missing=missing)
     answer = ask(
         *(shot(present + more, offset, group_width=width) for more, offset, width in rounds),

@@ -191,9 +191,9 @@ def _with_clicker(ground: Ground, here: Trial, wanted: float | None) -> Trial | 
     near, far = (float(end) for end in clicker_window(here.outcome.facts, ground.bow, reach))
     least = shortest_cut(ground.arrow)
     for length in (wanted, (near + far) / 2, far):
-        if length is None or limits.shorter(length, least) or length > ground.present:
+        if length is None or limits.shorter(length, least):
             continue
-        trial = ground.at(length)
+        trial = ground.at(length)  # as it is, where that is shorter
         if trial.outcome.facts.control == "clicker" and trial.long_enough:
             return trial
     return None

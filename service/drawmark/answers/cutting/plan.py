@@ -125,7 +125,11 @@ def _options(request: Request) -> Cutting:
         faults.append((("saw_increment",), "is coarser than largest_step"))
     if faults:
         raise FittingError(*(Fault(path=path, detail=detail) for path, detail in faults))
-    if largest is None and increment is not None and increment > limits.LARGEST_BLIND_STEP:
+    if (
+        largest is None
+        and increment is not None
+        and limits.longer(increment, limits.LARGEST_BLIND_STEP)
+    ):
         return replace(options, largest_step=increment)
     return options
 
