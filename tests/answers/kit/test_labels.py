@@ -8,11 +8,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from answers.kit.people import CORE, RULESETS, arrows, quarters, rack, with_rules
+from answers.kit.people import CONTEXT, CORE, RULESETS, arrows, quarters, rack, with_rules
 from drawmark import rules
 from drawmark.answers.context import Context
 from drawmark.answers.kit.club import ClubSet
 from drawmark.answers.kit.labels import GROWTHS, Request, answer
+from drawmark.answers.longest_draw import is_long_enough
 from drawmark.fitting.limits import MOST_SAFE_MONTHS, TOLERANCE
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
@@ -123,8 +124,29 @@ def test_a_draw_that_a_clicker_does_not_reach_on_the_way_ends_the_months():
     said = only(label([ClubSet(id="s", arrow=arrow)], bow, archer, growth_rate=1.2 * INCH))
     # 27.25 in to the tip less half an inch to the nearest blade, and 1 3/4 in for the standard
     assert said["longest_safe_draw"].value > 27 * INCH
+    # A label is read by those whose draw lies between as well.
+    assert said["label"].value == pytest.approx(26 * INCH)
     # 24 in to 26 in at a tenth of an inch a month
     assert (said["growth"], said["safe_until_months"]) == ("growing", 20)
+
+
+@pytest.mark.parametrize("control", ["none", "clicker", "settled"])
+@settings(max_examples=100, deadline=None, derandomize=True, database=None)
+@given(arrows(), st.integers(1, 5), st.sampled_from([0.0, 0.4]))
+def test_every_draw_up_to_the_label_is_safe(control, arrow, far, rest):
+    bow = Bow(
+        kind="recurve",
+        rest_position=rest * INCH,
+        clicker_range=ClickerRange(near=INCH, far=far * INCH),
+    )
+    archer = Archer(draw_length_convention="to_pivot", draw_control=control)
+    said = only(label([ClubSet(id="s", arrow=arrow)], bow, archer))
+    if "label" not in said:
+        return
+    for below in (0.0, 0.004, 0.01, 0.02, 0.03, 0.05, 0.08, 0.12):
+        draw = said["label"].value - below
+        if draw >= 0.3:
+            assert is_long_enough(archer, bow, arrow, CONTEXT, draw - 2 * TOLERANCE)
 
 
 def test_a_doubtful_floor_gives_no_label():

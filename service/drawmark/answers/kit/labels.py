@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,7 +11,7 @@ from drawmark.answers.context import Context
 from drawmark.answers.kit.club import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.kit.common import Gathered, say_demand
 from drawmark.answers.longest_draw import Longest, find_longest, is_long_enough
-from drawmark.answers.parts import Answer, say_control
+from drawmark.answers.parts import Answer, exposed, say_control
 from drawmark.fitting import fields
 from drawmark.fitting.columns import rounded_down
 from drawmark.fitting.draw import offset_of
@@ -69,7 +70,8 @@ def answer(request: Request, context: Context) -> Answer:
         labels.append(
             {
                 "set": one.id,
-                **_say_longest(longest, offset, request.label_increment),
+                **_say_longest(longest, offset),
+                **_say_label(request, arrow, longest, offset, context),
                 **_say_months(request, arrow, longest, now, context),
             }
         )
@@ -81,7 +83,7 @@ def answer(request: Request, context: Context) -> Answer:
     }
 
 
-def _say_longest(longest: Longest, offset: float, increment: float | None) -> Answer:
+def _say_longest(longest: Longest, offset: float) -> Answer:
     outcome = longest.outcome
     said: Answer = {
         "status": "determinate" if outcome.determinate else "indeterminate",
@@ -90,18 +92,34 @@ def _say_longest(longest: Longest, offset: float, increment: float | None) -> An
     }
     if longest.draw is None:
         return {**said, "reason": "no draw is safe with this set under these rules"}
+    name = "longest_safe_draw" if outcome.determinate else "longest_safe_draw_at_most"
+    return {**said, name: Measure(longest.draw + offset, down=True)}
+
+
+def _say_label(
+    request: Request, arrow: Arrow, longest: Longest, offset: float, context: Context
+) -> Answer:
+    """Give the figure for a label: it is read without its answer, so every shorter draw is safe."""
+    if longest.outcome.facts.control == "clicker" and not _is_safe_below(request, arrow, context):
+        plain = dataclasses.replace(request.archer, draw_control="none")
+        longest = find_longest(plain, request.bow, arrow, context)
+    if longest.draw is None or not longest.outcome.determinate:
+        return {}
     draw = longest.draw + offset
-    if not outcome.determinate:
-        # No label: a floor may be missing, and a label is read without its answer.
-        return {**said, "longest_safe_draw_at_most": Measure(draw, down=True)}
-    label = draw
-    if increment is not None:
-        label = float(rounded_down((draw + TOLERANCE) / increment)) * increment
-    return {
-        **said,
-        "longest_safe_draw": Measure(draw, down=True),
-        "label": Measure(label, down=True),
-    }
+    if request.label_increment is not None:
+        steps = float(rounded_down((draw + TOLERANCE) / request.label_increment))
+        draw = steps * request.label_increment
+    return {"label": Measure(draw, down=True)}
+
+
+def _is_safe_below(request: Request, arrow: Arrow, context: Context) -> bool:
+    """Tell whether a draw too short for its tip to reach the clicker is safe without it."""
+    blade, exposure = request.bow.clicker_range, exposed(arrow)
+    assert blade is not None
+    assert exposure is not None
+    assert arrow.length is not None
+    below = float(arrow.length) + exposure - float(blade.far) - 2 * TOLERANCE
+    return is_long_enough(request.archer, request.bow, arrow, context, below)
 
 
 def _say_months(
