@@ -28,6 +28,7 @@ from answers.cuttings import (
     texts_of,
 )
 from drawmark import rules
+from drawmark.answers import recommended_length
 from drawmark.answers.context import Context
 from drawmark.fitting.model import Archer, Bow, ClickerRange, FittingError, Station
 from drawmark.fitting.shaft import cut
@@ -135,6 +136,20 @@ def test_first_plan_shortens_its_steps_and_ends_at_the_recommended_length():
     assert max(cuts) <= 0.010 + 1e-9
     assert steps[-1]["length"].value == pytest.approx(FIGURE)
     assert P - sum(cuts) == pytest.approx(FIGURE)
+
+
+@pytest.mark.parametrize("length", [29 * INCH, P, 34 * INCH])
+@pytest.mark.parametrize("increment", [None, INCH / 16])
+@pytest.mark.parametrize("control", ["none", "clicker"])
+def test_plan_leads_where_the_recommended_length_is(length, increment, control):
+    archer = CLICKER if control == "clicker" else ARCHER
+    request = recommended_length.Request(
+        archer=archer, bow=CLICKER_BOW, arrow=arrow_of(length), saw_increment=increment
+    )
+    recommended = recommended_length.answer(request, CONTEXT)
+    answer = ask(archer=archer, bow=CLICKER_BOW, arrow=arrow_of(length), saw_increment=increment)
+    for name in ("recommended", "window", "minimum"):
+        assert answer[name] == recommended[name], name
 
 
 def test_steps_say_what_becomes_of_the_arrow():
