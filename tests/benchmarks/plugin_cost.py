@@ -52,26 +52,26 @@ class Hall:
     def limit(self, case: rules.Case) -> Iterable[rules.Said]:
         weight = case.facts.draw_weight
         assert weight is not None
-        say = rules.note if self.outspoken else rules.stop
-        yield say(
-            "The draw weight is above what the hall allows.",
-            when=self.outspoken or weight > 200.0,
-            measured=rules.Measure(weight, "force"),
-            limit=rules.Measure(200.0, "force"),
-            fields=("bow.draw_weight",),
-        )
+        if self.outspoken or weight > 200.0:
+            say = rules.note if self.outspoken else rules.stop
+            yield say(
+                "The draw weight is above what the hall allows.",
+                measured=rules.Measure(weight, "force"),
+                limit=rules.Measure(200.0, "force"),
+                fields=("bow.draw_weight",),
+            )
 
     def care(self, case: rules.Case) -> Iterable[rules.Said]:
         length = case.arrow.length
         assert length is not None
-        say = rules.note if self.outspoken else rules.caution
-        yield say(
-            "The hall's racks are made for shorter arrows.",
-            when=self.outspoken or length > 0.9,
-            measured=rules.Measure(length),
-            limit=rules.Measure(0.9),
-            fields=("arrow.length",),
-        )
+        if self.outspoken or length > 0.9:
+            say = rules.note if self.outspoken else rules.caution
+            yield say(
+                "The hall's racks are made for shorter arrows.",
+                measured=rules.Measure(length),
+                limit=rules.Measure(0.9),
+                fields=("arrow.length",),
+            )
 
     @rules.hookimpl
     def drawmark_rules(self) -> list[rules.Rule]:

@@ -99,14 +99,18 @@ def longest_beside(
         longest = find_longest(archer, bow, arrow, context)
         return longest.draw, longest.outcome.determinate
     assert arrow.length is not None
-    floors = (float(one.said.length) for one in outcome.floors if one.plugin == CORE)
     sleeve, length = float(facts.sleeve), float(arrow.length)
-    draw = min(float(facts.draw + arrow.length) - (max(floors, default=0.0) + sleeve), _most(bow))
+    core = local = 0.0
+    for placed in outcome.floors:
+        if placed.plugin == CORE:
+            core = max(core, float(placed.said.length))
+        else:
+            local = max(local, float(placed.said.length))
+    draw = min(float(facts.draw + arrow.length) - (core + sleeve), _most(bow))
     own = Fitting(archer=archer, bow=bow, arrow=arrow)
-    if not asks_local_floors(own, facts, context.ruleset, context.local):
+    if not local and not asks_local_floors(own, facts, context.ruleset, context.local):
         return (None if draw < _RANGE.low else draw), True
-    local = (float(one.said.length) for one in outcome.floors if one.plugin != CORE)
-    rise = length - (max(local, default=0.0) + sleeve)
+    rise = length - (local + sleeve)
     guess = float(facts.draw) + rise
     if abs(rise) > _LEAST_STEP and _RANGE.low <= guess < draw:
         # Nearly all floors grow with the draw, one for one: then this is where they meet it.

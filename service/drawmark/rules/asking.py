@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import fields
 from typing import Any, Final
 
@@ -14,6 +14,7 @@ from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError
 from drawmark.rules.binding import BoundRule, Group
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.model import Case, Floor, Said
+from drawmark.rules.plans import Plan
 from drawmark.rules.soundness import UnsoundError, sound
 
 
@@ -37,11 +38,11 @@ def case_of(
         arrow=fitting.arrow or NO_ARROW,
         facts=facts,
         settings=group.settings,
-        inputs=group.inputs_of(local),
+        inputs=local.get(group.plugin, group.inputs) if local else group.inputs,
     )
 
 
-def ask(bound: BoundRule, case: Case, trusted: bool) -> Iterable[Said]:
+def ask(bound: BoundRule, case: Case, trusted: bool) -> Sequence[Said]:
     """Ask one rule about one case.
 
     Parameters
@@ -55,7 +56,7 @@ def ask(bound: BoundRule, case: Case, trusted: bool) -> Iterable[Said]:
 
     Returns
     -------
-    iterable of Said
+    sequence of Said
         What it says.
 
     Raises
@@ -76,11 +77,57 @@ def ask(bound: BoundRule, case: Case, trusted: bool) -> Iterable[Said]:
             raise FailedError("gave a length that is not finite")
         return trusted_said
     said = guard.call(bound.key, bound.rule.check, case)
+    if not said:
+        return ()
     try:
         return sound(said, bound.rule.gives)
     except UnsoundError as error:
         guard.tell(bound.key, None, "unsound")
         raise FailedError(str(error)) from error
+
+
+def ask_each(plan: Plan, case: Case, trusted: bool) -> list[Sequence[Said] | FailedError]:
+    """Ask the rules of a plan about one case; see `ask`.
+
+    Parameters
+    ----------
+    plan : Plan
+        Rules of one plugin that have all they need.
+    case : Case
+        The case.
+    trusted : bool
+        They are the core's.
+
+    Returns
+    -------
+    list
+        What each says, or why it has no answer that can be used.
+
+    Raises
+    ------
+    FittingError
+        If a rule of the core finds the fitting contradictory.
+    """
+    answers: list[Sequence[Said] | FailedError] = []
+    if trusted:
+        for bound in plan.asked:
+            try:
+                answers.append(ask(bound, case, trusted))
+            except FailedError as failed:
+                answers.append(failed)
+        return answers
+    for bound, said in zip(plan.asked, guard.call_each(plan.calls, case), strict=True):
+        if isinstance(said, FailedError):
+            answers.append(said)
+        elif said:
+            try:
+                answers.append(sound(said, bound.rule.gives))
+            except UnsoundError as error:
+                guard.tell(bound.key, None, "unsound")
+                answers.append(FailedError(str(error)))
+        else:
+            answers.append(())
+    return answers
 
 
 def is_finite(said: Said) -> bool:

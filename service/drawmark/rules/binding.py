@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Mapping
+from collections.abc import Container
 from dataclasses import dataclass, field, fields
 from typing import TYPE_CHECKING, Any, Final
 
@@ -87,10 +87,6 @@ class Group:
         floors = [rule for rule in self.rules if rule.sets_floors]
         object.__setattr__(self, "length_plans", Plans(lengths))
         object.__setattr__(self, "floor_plans", Plans(floors))
-
-    def inputs_of(self, local: Mapping[str, object]) -> object:
-        """Give the plugin's part of a request, or its defaults where all fields have one."""
-        return local.get(self.plugin, self.inputs) if local else self.inputs
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -8,7 +8,7 @@ from typing import Final
 from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Fitting
-from drawmark.rules.asking import NOTHING, ask, case_of
+from drawmark.rules.asking import NOTHING, ask_each, case_of
 from drawmark.rules.batch import evaluate_many
 from drawmark.rules.binding import RuleSet
 from drawmark.rules.guard import FailedError
@@ -73,21 +73,22 @@ def evaluate(
         not_checked.extend(plan.not_checked)
         worst = max(worst, plan.severity)
         determinate = determinate and plan.determinate
-        for bound in plan.asked:
-            try:
-                for said in ask(bound, case, trusted):
-                    if not said.when:
-                        continue
-                    if isinstance(said, Finding):
-                        findings.append(Placed(plugin, bound.rule.id, said))
-                    elif isinstance(said, Floor):
-                        floors.append(Placed(plugin, bound.rule.id, said))
-                    else:
-                        ceilings.append(Placed(plugin, bound.rule.id, said))
-            except FailedError as failed:
-                unevaluated.append(Unevaluated(plugin, bound.rule.id, str(failed)))
+        for bound, answer in zip(plan.asked, ask_each(plan, case, trusted), strict=True):
+            rule = bound.rule.id
+            if isinstance(answer, FailedError):
+                unevaluated.append(Unevaluated(plugin, rule, str(answer)))
                 worst = max(worst, _INDETERMINATE)
                 determinate = determinate and not bound.sets_floors
+                continue
+            for said in answer:
+                if not said.when:
+                    continue
+                if isinstance(said, Finding):
+                    findings.append(Placed(plugin, rule, said))
+                elif isinstance(said, Floor):
+                    floors.append(Placed(plugin, rule, said))
+                else:
+                    ceilings.append(Placed(plugin, rule, said))
     findings.extend(length_findings(facts, tuple(floors), tuple(ceilings)))
     for floor in floors:
         if floor.said.length > minimum:

@@ -14,15 +14,15 @@ from __future__ import annotations
 
 import ctypes
 import faulthandler
-import itertools
 import logging
 import math
 import os
 import threading
 import time
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
+from itertools import islice
 from threading import get_ident
 from time import monotonic
 from typing import Final
@@ -130,51 +130,79 @@ class Guard:
         FailedError
             If it raised anything, ran out of time, is off or cannot be watched.
         """
-        if key in self._off:
-            self.tell(key, None, "off")
-            raise FailedError(f"off in this process after {STRIKES} timeouts", timed_out=True)
-        call = _Call(key, get_ident())
-        calls = self._calls
-        said: list[object] = []
-        failure: str | None = None
-        timed_out = True
-        try:
-            calls[call] = call
-            # The watch goes to sleep only where it then still finds no call in the table.
-            if not self._awake and not self._wake():
-                calls.pop(call, None)
-                raise FailedError("cannot be watched: no thread can be started")
-            call.started = started = monotonic()
-            try:
-                answer = check(case)
-                if type(answer) is list and len(answer) <= MOST_SAID:
-                    said = answer
-                else:
-                    said = list(itertools.islice(answer, MOST_SAID + 1))
-            except BaseException as error:
-                failure = self._describe(key, error)
-            if calls.pop(call, None) is None:
-                self._take_back(call)
-            else:
-                timed_out = False
-        except RuleTimeout:
-            pass
-        if self.observer is not None:
-            failed = "timeout" if timed_out else "" if failure is None else "raised"
-            self.tell(key, monotonic() - started, failed)
-        if timed_out:
-            self._strike(call)
-            raise FailedError(f"ran longer than {TIME_LIMIT * 1000:g} ms", timed_out=True)
-        if failure is not None:
-            raise FailedError(failure)
-        return said
+        (answer,) = self.call_each(((key, check),), case)
+        if isinstance(answer, FailedError):
+            raise answer
+        return answer
 
-    def _strike(self, call: _Call) -> None:
+    def call_each(
+        self, calls: Iterable[tuple[Key, Check]], case: Case
+    ) -> list[list[object] | FailedError]:
+        """Run rules one after the other, each under watch for itself.
+
+        Parameters
+        ----------
+        calls : iterable of tuple
+            Plugin and rule, and the rule's check.
+        case : Case
+            What they are asked about.
+
+        Returns
+        -------
+        list
+            What each said, or why it gave no answer; see `call`.
+        """
+        answers: list[list[object] | FailedError] = []
+        table, off, thread = self._calls, self._off, get_ident()
+        for key, check in calls:
+            if key in off:
+                answers.append(self._refuse(key))
+                continue
+            call = _Call(key, thread)
+            answer: list[object] | FailedError | None = None
+            timed_out = True
+            try:
+                table[call] = call
+                # The watch goes to sleep only where it then still finds no call in the table.
+                if not self._awake and not self._wake():
+                    table.pop(call, None)
+                    answers.append(FailedError("cannot be watched: no thread can be started"))
+                    continue
+                call.started = started = monotonic()
+                try:
+                    said = check(case)
+                    if type(said) is list and len(said) <= MOST_SAID:
+                        answer = said
+                    else:
+                        answer = list(islice(said, MOST_SAID + 1))
+                except BaseException as error:
+                    answer = FailedError(self._describe(key, error))
+                if table.pop(call, None) is None:
+                    self._take_back(call)
+                else:
+                    timed_out = False
+            except RuleTimeout:
+                pass
+            if self.observer is not None:
+                raised = isinstance(answer, FailedError)
+                failed = "timeout" if timed_out else "raised" if raised else ""
+                self.tell(key, monotonic() - started, failed)
+            if timed_out or answer is None:
+                answer = self._strike(call)
+            answers.append(answer)
+        return answers
+
+    def _refuse(self, key: Key) -> FailedError:
+        self.tell(key, None, "off")
+        return FailedError(f"off in this process after {STRIKES} timeouts", timed_out=True)
+
+    def _strike(self, call: _Call) -> FailedError:
         self._overdue.pop(call, None)
         self._strikes[call.key] += 1
         if self._strikes[call.key] >= STRIKES:
             self._off.add(call.key)
         _log.warning("rule %s of plugin %s ran out of time", call.key[1], call.key[0])
+        return FailedError(f"ran longer than {TIME_LIMIT * 1000:g} ms", timed_out=True)
 
     def tell(self, key: Key, taken: float | None, failed: str) -> None:
         """Tell the observer of a call; its own faults harm no answer."""

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Fitting
-from drawmark.rules.asking import NOTHING, ask, case_of
+from drawmark.rules.asking import NOTHING, ask_each, case_of
 from drawmark.rules.binding import RuleSet
 from drawmark.rules.guard import FailedError
 from drawmark.rules.model import Floor
@@ -49,11 +49,11 @@ def largest_local_floor(
         case = case_of(fitting, facts, group, local)
         plan = group.floor_plans.plan_for(case)
         determinate = determinate and plan.determinate
-        for bound in plan.asked:
-            try:
-                for said in ask(bound, case, trusted=False):
-                    if isinstance(said, Floor) and said.when and said.length > largest:
-                        largest = float(said.length)
-            except FailedError:
+        for answer in ask_each(plan, case, trusted=False):
+            if isinstance(answer, FailedError):
                 determinate = False
+                continue
+            for said in answer:
+                if isinstance(said, Floor) and said.when and said.length > largest:
+                    largest = float(said.length)
     return largest, determinate

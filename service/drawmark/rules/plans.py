@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from drawmark.rules.model import PRECEDENCE, Case
+from drawmark.rules.model import PRECEDENCE, Case, Check
 from drawmark.rules.needs import compile_needs
 from drawmark.rules.outcome import NotChecked
 
@@ -28,12 +28,15 @@ class Plan(NamedTuple):
         Precedence that the verdict has at least, since a required rule is not asked.
     determinate : bool
         No required rule that sets floors is left out.
+    calls : tuple of tuple
+        Key and check of each rule that is asked.
     """
 
     asked: tuple[BoundRule, ...]
     not_checked: tuple[NotChecked, ...]
     severity: int
     determinate: bool
+    calls: tuple[tuple[tuple[str, str], Check], ...]
 
 
 class Plans:
@@ -64,4 +67,5 @@ class Plans:
             not_checked=tuple(rule.not_checked(there) for rule in left),
             severity=PRECEDENCE["indeterminate"] if any(rule.required for rule in left) else 0,
             determinate=not any(rule.required and rule.sets_floors for rule in left),
+            calls=tuple((rule.key, rule.rule.check) for rule in asked),
         )
