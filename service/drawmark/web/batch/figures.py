@@ -54,6 +54,8 @@ def write_measures(measure: Measure, items: Whole, units: Units) -> list[bytes]:
     if not several and isinstance(codes, int):
         return [_write_one(measure, SYMBOLS[codes])] * items.size
     values = measure.value[items] if several else np.full(items.size, measure.value)  # type: ignore[index]
+    if not np.isfinite(values).all():
+        raise NotFiniteError
     if measure.kind in PLAIN:
         return _texts(_round(values, PLAIN[measure.kind], _POWERS[PLAIN[measure.kind]]))
     if not isinstance(codes, int):

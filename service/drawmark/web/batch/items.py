@@ -28,6 +28,8 @@ from drawmark.web.problems import ProblemError, problem
 
 FEWEST: Final = 8
 """Fewer items than this are faster one by one."""
+MOST_TOGETHER: Final = 2000
+"""More items than this are parted: a rule's time limit is the same for one and for all of them."""
 _UNWORDED: Final = "One of many: send this item alone to read why."
 _TOO_LONG: Final = f"A line may have {LONGEST_LINE} bytes: this one was passed over."
 log = logging.getLogger("drawmark")
@@ -105,6 +107,9 @@ def _answer_alike(items: Items, operation: Operation, start: int, answers: _Answ
         places = [brief[place] for place in group.tolist()]
         if len(places) < FEWEST:
             answers.left += places
+            continue
+        if len(places) > MOST_TOGETHER:
+            waiting += np.array_split(group, -(-len(places) // MOST_TOGETHER))
             continue
         try:
             with np.errstate(divide="raise", over="raise", invalid="raise"):
