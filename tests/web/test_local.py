@@ -32,7 +32,7 @@ class Inputs:
 
 def check(case):
     if case.inputs.colour == "gold":
-        yield rules.finding("note", "a lone \ud800 surrogate")
+        yield rules.note("a lone \ud800 surrogate")
     yield rules.floor(0.9 + case.inputs.tip_width, "our hall")
 
 
@@ -130,7 +130,10 @@ def test_text_that_is_no_unicode_does_not_leave_the_service(client):
     response = client.post("/v1/fit-check", json=fit(local))
     assert response.status_code == 200
     assert "\\ud800" not in response.text
-    assert response.get_json()["verdict"] in ("indeterminate", "stop")
+    answer = response.get_json()
+    assert answer["verdict"] in ("indeterminate", "stop")
+    (told,) = answer["unevaluated"]
+    assert told["reason"] == "gave a message that is not plain text of 1 to 500 signs"
     batch = client.post("/v1/fit-check/batch", json={"items": [fit(local), fit({})]})
     assert [item["status"] for item in batch.get_json()["items"]] == [200, 200]
 
