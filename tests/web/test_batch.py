@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from drawmark.web.batch import MOST_ITEMS, MOST_WORDED
+from drawmark.web.batch import MOST_FULL, MOST_ITEMS, MOST_WORDED
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.operation import Operation
 
@@ -94,3 +94,35 @@ def test_what_is_no_batch_is_pointed_at(client, body, where, words):
 def test_the_limit_is_answered(client):
     body = '{"items":[' + ",".join([json.dumps(FIT)] * MOST_ITEMS) + "]}"
     assert len(post(client, body).get_json()["items"]) == MOST_ITEMS
+
+
+TOO_LONG_VANES = {"rear_edge": {"value": 390, "unit": "mm"}, "length": {"value": 400, "unit": "mm"}}
+REFUSALS = {
+    "unknown field": {**FIT, "more": 1},
+    "out of range": {**FIT, "arrow": {"length": {"value": 9000, "unit": "mm"}}},
+    "no length": {**FIT, "arrow": {}},
+    "no convention": {**FIT, "archer": {"draw_length": FIT["archer"]["draw_length"]}},
+    "cannot be built": {**FIT, "arrow": {**FIT["arrow"], "fletching": TOO_LONG_VANES}},
+    "no such rule set": {**FIT, "ruleset": "none"},
+}
+
+
+@pytest.mark.parametrize("bad", REFUSALS.values(), ids=REFUSALS)
+def test_many_refusals_spoil_nothing_and_cost_few_words(client, bad):
+    bodies = [FIT, bad, bad] * (MOST_WORDED // 2 + 10)
+    items = post(client, {"items": bodies}).get_json()["items"]
+    assert {item["status"] for item in items[::3]} == {200}
+    refused = [item for place, item in enumerate(items) if place % 3]
+    assert {item["status"] for item in refused} == {422}
+    worded = ["errors" in item["problem"] for item in refused]
+    assert worded == [True] * MOST_WORDED + [False] * 20
+
+
+def test_full_detail_has_a_limit_of_its_own(client):
+    body = {"items": [{**FIT, "detail": "full"}] * (MOST_FULL + 1)}
+    response = post(client, {"items": body["items"][:2] + [FIT] * 5})
+    assert response.status_code == 200
+    response = post(client, body)
+    assert response.status_code == 422
+    (error,) = response.get_json()["errors"]
+    assert error["pointer"] == f"#/items/{MOST_FULL}/detail"

@@ -7,7 +7,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-import msgspec
 import numpy as np
 
 from drawmark import __version__
@@ -16,36 +15,20 @@ from drawmark.answers.fit_checks import check_all
 from drawmark.fitting.columns import Mask, MixedError, Whole
 from drawmark.fitting.model import Fault, FittingError
 from drawmark.rules.outcome import VERDICTS
-from drawmark.web.batch.lines import LONGEST_LINE
+from drawmark.web.batch.alone import Tally, answer_alone
 from drawmark.web.batch.reading import Items
-from drawmark.web.batch.schema import LONGEST_ID, MOST_WORDED
 from drawmark.web.batch.sheet import Sheet
 from drawmark.web.batch.wording import word_checks
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.needs import faults_in
 from drawmark.web.operation import Operation
-from drawmark.web.problems import ProblemError, problem
+from drawmark.web.problems import ProblemError
 
 FEWEST: Final = 8
 """Fewer items than this are faster one by one."""
 MOST_TOGETHER: Final = 2000
 """More items than this are parted: a rule's time limit is the same for one and for all of them."""
-_UNWORDED: Final = "One of many: send this item alone to read why."
-_TOO_LONG: Final = f"A line may have {LONGEST_LINE} bytes: this one was passed over."
 log = logging.getLogger("drawmark")
-_encode: Final = msgspec.json.Encoder().encode
-
-
-class _Id(msgspec.Struct):
-    id: str = ""
-
-
-@dataclass(slots=True)
-class Tally:
-    """How many items of a batch were answered so far, and how many of them with a problem."""
-
-    items: int = 0
-    problems: int = 0
 
 
 @dataclass(slots=True)
@@ -79,8 +62,8 @@ def answer_items(items: Items, operation: Operation, tally: Tally) -> list[bytes
     _answer_alike(items, operation, tally.items, answers)
     for place in sorted(answers.left):
         text = items.text_of(place)
-        hopeless = place in answers.refused or items.structs[place] is None
-        entry = _answer_alone(text, operation, tally, tally.items + place, hopeless)
+        refused = place in answers.refused or items.structs[place] is None
+        entry = answer_alone(text, operation, tally, tally.items + place, refused)
         answers.entries[place] = entry
     tally.items += size
     return answers.entries
@@ -101,6 +84,7 @@ def _answer_alike(items: Items, operation: Operation, start: int, answers: _Answ
     structs = items.structs if whole else [items.structs[place] for place in brief]
     sheet = Sheet(structs, operation.module.Request, tuple(operation.rules.inputs.items()))
     answers.left += [brief[place] for place in np.flatnonzero(sheet.apart).tolist()]
+    answers.refused.update(brief[place] for place in np.flatnonzero(sheet.out_of_range).tolist())
     waiting = sheet.groups()
     while waiting:
         group = waiting.pop()
@@ -117,10 +101,10 @@ def _answer_alike(items: Items, operation: Operation, start: int, answers: _Answ
         except MixedError as mixed:
             waiting += [group[mixed.condition], group[~mixed.condition]]
         except FittingError as error:
-            bad = _where_wrong(error.faults, len(group))
-            answers.left += (wrong := [brief[place] for place in group[bad].tolist()])
-            answers.refused.update(wrong)
-            waiting += [group[~bad]] if not bad.all() else []
+            wrong = _where_wrong(error.faults, len(group))
+            answers.left += (refused := [brief[place] for place in group[wrong].tolist()])
+            answers.refused.update(refused)
+            waiting += [group[~wrong]]
         except ProblemError:
             answers.left += places
             answers.refused.update(places)
@@ -165,40 +149,4 @@ def _where_wrong(faults: Iterable[Fault], size: int) -> Mask:
     wrong = np.zeros(size, dtype=np.bool_)
     for fault in faults:
         wrong |= fault.when
-    return wrong
-
-
-def _answer_alone(
-    text: bytes | None, operation: Operation, tally: Tally, index: int, hopeless: bool
-) -> bytes:
-    entry: dict[str, Any] = {"index": index}
-    if text is None:
-        tally.problems += 1
-        return _encode({**entry, "status": 413, "problem": problem(413, _TOO_LONG)})
-    entry.update(_id_of(text))
-    if hopeless and tally.problems >= MOST_WORDED:
-        # To word every refusal of many costs more than all the rest.
-        tally.problems += 1
-        return _encode({**entry, "status": 422, "problem": problem(422, _UNWORDED)})
-    try:
-        result = operation.calculate(text)
-        answered = _encode({**entry, "status": 200, "result": result})
-        metrics_of_process().count_verdicts({result["verdict"]: 1})
-        return answered
-    except ProblemError as error:
-        status, worded = error.status, error.document()
-    except Exception:
-        log.exception("an item of a batch failed")
-        status, worded = 500, problem(500, "The service failed on this item.")
-    if tally.problems >= MOST_WORDED:
-        worded = problem(status, _UNWORDED)
-    tally.problems += 1
-    return _encode({**entry, "status": status, "problem": worded})
-
-
-def _id_of(text: bytes) -> dict[str, str]:
-    try:
-        given = msgspec.json.decode(text, type=_Id).id
-    except (msgspec.DecodeError, RecursionError):
-        return {}
-    return {"id": given} if 0 < len(given) <= LONGEST_ID else {}
+    return wrong if wrong.any() else ~wrong

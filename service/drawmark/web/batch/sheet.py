@@ -40,6 +40,8 @@ class Sheet:
         self.size = len(structs)
         self.apart: Mask = np.zeros(self.size, dtype=np.bool_)
         """Items that do not go in columns."""
+        self.out_of_range: Mask = np.zeros(self.size, dtype=np.bool_)
+        """Those of them that have a figure out of its range."""
         self.units = UnitChoice(self.size)
         self._inputs = dict(inputs)
         self._figures: dict[Way, Column] = {}
@@ -127,8 +129,8 @@ class Sheet:
         low, high, factor, reciprocal = (column[codes] for column in scales_of(spec))
         fits = (low <= values) & (values <= high)
         if not fits.all():
-            # The schema words what is wrong with the others.
             self.apart[places] |= ~fits
+            self.out_of_range[places] |= ~fits
             values = np.where(fits, values, low)
         figures = values * factor
         if reciprocal.any():

@@ -7,7 +7,8 @@ from typing import BinaryIO, Final
 
 import msgspec
 
-from drawmark.web.batch.items import Tally, answer_items
+from drawmark.web.batch.alone import Tally
+from drawmark.web.batch.items import answer_items
 from drawmark.web.batch.lines import blocks_of
 from drawmark.web.batch.reading import read_lines
 from drawmark.web.operation import Operation

@@ -8,7 +8,8 @@ from typing import BinaryIO, Final
 
 from flask import Response, request
 
-from drawmark.web.batch.items import Tally, answer_items
+from drawmark.web.batch.alone import Tally
+from drawmark.web.batch.items import answer_items
 from drawmark.web.batch.reading import compile_reader, read_batch
 from drawmark.web.batch.spool import spool_body
 from drawmark.web.batch.stream import NDJSON, SENT_AT_ONCE, answer_stream
