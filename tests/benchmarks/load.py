@@ -177,10 +177,14 @@ def serving() -> Iterator[Process]:
 def measure(seconds: float, requests: int) -> list[str]:
     """Measure, print what was found, and give what is wrong with it."""
     with serving() as process:
+        fresh = memory_of(process)
         held = hold_rate(process.port, seconds)
         p50, p99 = (1000 * percentile(held.seconds, share) for share in (50, 99))
-        print(f"{len(held.seconds)} requests at {RATE:g} a second: ", end="")
-        print(f"p50 {p50:.1f} ms, p99 {p99:.1f} ms, {len(held.faults)} errors", flush=True)
+        print(
+            f"{len(held.seconds)} requests, {RATE:g} a second for {seconds:g} s: p50 {p50:.1f} ms, "
+            f"p99 {p99:.1f} ms, {len(held.faults)} errors",
+            flush=True,
+        )
         workers = process.children
         first = send(process.port, requests // 10)
         start = memory_of(process)
@@ -188,11 +192,13 @@ def measure(seconds: float, requests: int) -> list[str]:
         rest = send(process.port, requests - requests // 10)
         rate = len(rest.seconds) / (time.perf_counter() - begun)
         end = memory_of(process)
-        faults = held.faults + first.faults + rest.faults
         print(
-            f"{requests} requests, {rate:.0f} a second: {len(faults) - len(held.faults)} errors, "
+            f"{requests} requests, {rate:.0f} a second: {len(first.faults + rest.faults)} errors; "
+            f"memory {fresh:.1f} MB at the start, {start:.1f} MB after a tenth, {end:.1f} MB at the "
+            "end",
+            flush=True,
         )
-        print(f"memory {start:.1f} MB after the first tenth, {end:.1f} MB at the end")
+        faults = held.faults + first.faults + rest.faults
         wrong = [f"{len(faults)} errors: {', '.join(sorted(set(faults))[:5])}"] if faults else []
         if end - start > MOST_GROWTH:
             wrong.append(f"memory grew by {end - start:.1f} MB, more than {MOST_GROWTH:g}")
