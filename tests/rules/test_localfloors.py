@@ -1,5 +1,6 @@
 """Local floors alone: what is taken of them, and when one is missing."""
 
+import numpy as np
 import pytest
 
 from drawmark import rules
@@ -19,6 +20,18 @@ def fails(case):
         pytest.param([says(rules.floor(0.6, "f"), rules.floor(0.7, "g"))], 0.7, True, id="largest"),
         pytest.param([says(rules.floor(0.7, "f", when=False))], 0.0, True, id="none holds"),
         pytest.param([says(rules.ceiling(0.7, "c"), rules.stop("s"))], 0.0, True, id="others"),
+        pytest.param([says(rules.floor(7, "f"))], 0.0, False, id="in another unit"),
+        pytest.param([says(rules.floor(float("nan"), "f"))], 0.0, False, id="no number"),
+        pytest.param([says(rules.floor(np.float32(0.5), "f"))], 0.5, True, id="of numpy"),
+        pytest.param([says(rules.floor("0.7", "f"))], 0.0, False, id="words"),
+        pytest.param([says(*[rules.floor(0.7, "f")] * 51)], 0.0, False, id="too many"),
+        pytest.param([says(None)], 0.0, False, id="nonsense"),
+        pytest.param(
+            [rule(says(rules.floor(0.7, "f")), gives=frozenset({"ceiling"}))],
+            0.0,
+            True,
+            id="not asked, since it gives none",
+        ),
         pytest.param([rule(fails, gives=FLOOR)], 0.0, False, id="fails"),
         pytest.param(
             [rule(fails, gives=frozenset({"finding"}))], 0.0, True, id="fails, and sets no floor"

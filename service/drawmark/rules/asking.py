@@ -108,26 +108,25 @@ def ask_each(plan: Plan, case: Case, trusted: bool) -> list[Sequence[Said] | Fai
     FittingError
         If a rule of the core finds the fitting contradictory.
     """
-    answers: list[Sequence[Said] | FailedError] = []
     if trusted:
-        for bound in plan.asked:
+        return [_ask_core(bound, case) for bound in plan.asked]
+    answers: list[Any] = guard.call_each(plan.calls, case)
+    for at, said in enumerate(answers):
+        if type(said) is list and said:
+            bound = plan.asked[at]
             try:
-                answers.append(ask(bound, case, trusted))
-            except FailedError as failed:
-                answers.append(failed)
-        return answers
-    for bound, said in zip(plan.asked, guard.call_each(plan.calls, case), strict=True):
-        if isinstance(said, FailedError):
-            answers.append(said)
-        elif said:
-            try:
-                answers.append(sound(said, bound.rule.gives))
+                answers[at] = sound(said, bound.rule.gives)
             except UnsoundError as error:
                 guard.tell(bound.key, None, "unsound")
-                answers.append(FailedError(str(error)))
-        else:
-            answers.append(())
+                answers[at] = FailedError(str(error))
     return answers
+
+
+def _ask_core(bound: BoundRule, case: Case) -> Sequence[Said] | FailedError:
+    try:
+        return ask(bound, case, trusted=True)
+    except FailedError as failed:
+        return failed
 
 
 def is_finite(said: Said) -> bool:

@@ -49,6 +49,7 @@ _REST: Final = 1.0
 _ARM_WAIT_EVERY: Final = 0.5
 _LONGEST_WAIT: Final = 5.0
 _MOST_LOGGED: Final = 1000
+_MOST: Final = MOST_SAID + 1
 _log = logging.getLogger(__name__)
 
 Key = tuple[str, str]
@@ -153,44 +154,39 @@ class Guard:
             What each said, or why it gave no answer; see `call`.
         """
         answers: list[list[object] | FailedError] = []
-        table, off, thread = self._calls, self._off, get_ident()
+        table, off, thread, observed = self._calls, self._off, get_ident(), self.observer
         for key, check in calls:
             if key in off:
                 answers.append(self._refuse(key))
                 continue
             call = _Call(key, thread)
             answer: list[object] | FailedError | None = None
-            timed_out = True
             try:
                 table[call] = call
                 # The watch goes to sleep only where it then still finds no call in the table.
-                if not self._awake and not self._wake():
+                if not (self._awake or self._wake()):
                     table.pop(call, None)
                     answers.append(FailedError("cannot be watched: no thread can be started"))
                     continue
-                call.started = started = monotonic()
+                call.started = monotonic()
                 try:
-                    said = check(case)
-                    if type(said) is list and len(said) <= MOST_SAID:
-                        answer = said
-                    else:
-                        answer = list(islice(said, MOST_SAID + 1))
+                    answer = list(islice(check(case), _MOST))
                 except BaseException as error:
                     answer = FailedError(self._describe(key, error))
                 if table.pop(call, None) is None:
                     self._take_back(call)
-                else:
-                    timed_out = False
+                    answer = None
             except RuleTimeout:
-                pass
-            if self.observer is not None:
-                raised = isinstance(answer, FailedError)
-                failed = "timeout" if timed_out else "raised" if raised else ""
-                self.tell(key, monotonic() - started, failed)
-            if timed_out or answer is None:
-                answer = self._strike(call)
-            answers.append(answer)
+                answer = None
+            if observed is not None:
+                self._tell_of(call, answer)
+            answers.append(self._strike(call) if answer is None else answer)
         return answers
+
+    def _tell_of(self, call: _Call, answer: list[object] | FailedError | None) -> None:
+        raised = isinstance(answer, FailedError)
+        failed = "timeout" if answer is None else "raised" if raised else ""
+        self.tell(call.key, monotonic() - call.started, failed)
 
     def _refuse(self, key: Key) -> FailedError:
         self.tell(key, None, "off")

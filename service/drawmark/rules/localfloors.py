@@ -6,10 +6,10 @@ from collections.abc import Mapping
 
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Fitting
-from drawmark.rules.asking import NOTHING, ask_each, case_of
+from drawmark.rules.asking import NOTHING, case_of
 from drawmark.rules.binding import RuleSet
-from drawmark.rules.guard import FailedError
-from drawmark.rules.model import Floor
+from drawmark.rules.guard import FailedError, guard
+from drawmark.rules.soundness import UnsoundError, floors_in
 
 
 def asks_local_floors(
@@ -49,11 +49,11 @@ def largest_local_floor(
         case = case_of(fitting, facts, group, local)
         plan = group.floor_plans.plan_for(case)
         determinate = determinate and plan.determinate
-        for answer in ask_each(plan, case, trusted=False):
-            if isinstance(answer, FailedError):
+        for bound, said in zip(plan.asked, guard.call_each(plan.calls, case), strict=True):
+            try:
+                if isinstance(said, FailedError):
+                    raise said
+                largest = max(largest, *floors_in(said, bound.rule.gives), 0.0)
+            except (FailedError, UnsoundError):
                 determinate = False
-                continue
-            for said in answer:
-                if isinstance(said, Floor) and said.when and said.length > largest:
-                    largest = float(said.length)
     return largest, determinate

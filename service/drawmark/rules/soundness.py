@@ -36,6 +36,11 @@ _KINDS: Final = frozenset(get_args(MeasureKind))
 _MOST_SEEN: Final = 4096
 _seen: Final[set[str]] = set()
 """Texts that were found good: rules say the same ones again and again."""
+_TERMS: Final = {Term}
+_FLOATS: Final = {float}
+_TEXTS: Final = {str}
+_TEXTS_OR_NONE: Final = {str, type(None)}
+_parts_of: Final = operator.attrgetter("name", "value", "source")
 _GIFTS: Final[dict[type, Gift]] = {Floor: "floor", Ceiling: "ceiling", Finding: "finding"}
 
 
@@ -96,29 +101,63 @@ def sound(said: Sequence[object], gives: frozenset[Gift], size: int | None = Non
     return good
 
 
+def floors_in(said: Sequence[object], gives: frozenset[Gift]) -> list[float]:
+    """Give the lengths of the floors that a rule set for a single case, its words left aside.
+
+    Parameters
+    ----------
+    said : sequence
+        What the rule returned.
+    gives : frozenset of Gift
+        What the rule declares that it may say.
+
+    Returns
+    -------
+    list of float
+        Lengths [m].
+
+    Raises
+    ------
+    UnsoundError
+        If a figure cannot be used.
+    """
+    lengths: list[float] = []
+    for one in said:
+        if type(one) is not Floor or one.when is not True or type(one.length) is not float:
+            return [
+                float(sure.length)
+                for sure in sound(said, gives)
+                if isinstance(sure, Floor) and sure.when
+            ]
+        if not -FURTHEST <= one.length <= FURTHEST:
+            raise UnsoundError(f"gave a length beyond {FURTHEST:g} m; rules speak in metres")
+        lengths.append(one.length)
+    if len(lengths) > MOST_SAID or (lengths and "floor" not in gives):
+        raise UnsoundError("said more than it may")
+    return lengths
+
+
 def _is_plain(floor: Floor) -> bool:
     """Tell whether nearly all floors need no closer look: plain figures, and texts seen before."""
-    length = floor.length
+    length, terms = floor.length, floor.terms
     if floor.when is not True or type(length) is not float or not -FURTHEST <= length <= FURTHEST:
         return False
-    if type(floor.terms) is not tuple or len(floor.terms) > MOST_TERMS:
-        return False
-    if not _is_known(floor.reason):
-        return False
-    for text in (floor.id, floor.source):
-        if text is not None and not _is_known(text):
+    names, sources = [floor.reason], [floor.id, floor.source]
+    if terms:
+        if type(terms) is not tuple or len(terms) > MOST_TERMS or {*map(type, terms)} != _TERMS:
             return False
-    for term in floor.terms:
-        # What is not finite leaves no zero.
-        if type(term) is not Term or type(term.value) is not float or term.value - term.value:
+        found, values, theirs = zip(*map(_parts_of, terms), strict=True)
+        # What is not finite makes no finite sum.
+        if {*map(type, values)} != _FLOATS or not math.isfinite(sum(values)):
             return False
-        if not _is_known(term.name) or not (term.source is None or _is_known(term.source)):
-            return False
-    return True
-
-
-def _is_known(text: object) -> bool:
-    return type(text) is str and text in _seen
+        names += found
+        sources += theirs
+    return (
+        {*map(type, names)} == _TEXTS
+        and {*map(type, sources)} <= _TEXTS_OR_NONE
+        and _seen.issuperset(names)
+        and _seen.issuperset(filter(None, sources))
+    )
 
 
 def _name(value: object) -> str:
