@@ -52,6 +52,11 @@ def test_lines_are_answered_as_the_items_of_a_batch(client):
         pytest.param(LINE + b"\r\n\r\n" + LINE + b"\r\n", [200, 200], id="other ends of lines"),
         pytest.param(LINE + b"\n{\n" + LINE + b"\n", [200, 400, 200], id="no JSON"),
         pytest.param(LINE + b"\n" + LINE + LINE + b"\n", [200, 400], id="two in a line"),
+        pytest.param(
+            LINE + LINE + b"\n" + LINE[:20] + b"\n" + LINE[20:] + b"\n" + LINE,
+            [400, 400, 400, 200],
+            id="two in a line and one in two",
+        ),
         pytest.param(b"[1]\nnull\n" + LINE, [422, 422, 200], id="no object"),
         pytest.param(b"\xff\n" + LINE, [400, 200], id="no UTF-8"),
         pytest.param(b"[" * 5000 + b"\n" + LINE, [400, 200], id="too deep"),
@@ -115,6 +120,12 @@ def test_no_room_is_a_problem(client, monkeypatch):
     response = post(client, LINE)
     assert response.status_code == 503
     assert "no room" in response.get_json()["detail"]
+
+
+def test_content_coding_is_refused(client):
+    response = post(client, LINE, headers={"Content-Encoding": "gzip"})
+    assert response.status_code == 415
+    assert response.headers["Accept-Encoding"] == "identity"
 
 
 def test_other_types_are_named(client):

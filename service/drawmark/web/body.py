@@ -41,9 +41,7 @@ def read_body(*others: str) -> bytes:
     if request.mimetype != "application/json":
         types = " or ".join(("application/json", *others))
         raise ProblemError(415, f"The body must be {types}.")
-    if request.headers.get("Content-Encoding", "").lower() not in ("", "identity"):
-        detail = "The body must be sent as it is, without Content-Encoding."
-        raise ProblemError(415, detail, headers=[("Accept-Encoding", "identity")])
+    refuse_coding()
     try:
         body = request.get_data(cache=False)
     except HTTPException as error:
@@ -61,6 +59,13 @@ def read_body(*others: str) -> bytes:
     elif len(body) < announced:
         raise ProblemError(400, _CUT_OFF)
     return body
+
+
+def refuse_coding() -> None:
+    """Refuse a body that comes in a content coding."""
+    if request.headers.get("Content-Encoding", "").lower() not in ("", "identity"):
+        detail = "The body must be sent as it is, without Content-Encoding."
+        raise ProblemError(415, detail, headers=[("Accept-Encoding", "identity")])
 
 
 def decode(body: bytes) -> Any:

@@ -110,14 +110,9 @@ def read_lines(lines: list[bytes | None], operation: Operation) -> Items:
     Items
         As many items.
     """
-    structs: list[Any]
-    try:
-        structs = operation.decoder.decode_lines(b"\n".join(lines))  # type: ignore[arg-type]
-    except (*_REFUSED, TypeError):
-        structs = read_each(lines, operation)
-    if len(structs) != len(lines):
-        structs = read_each(lines, operation)
-    return Items(structs, lines.__getitem__)
+    # A decoder of lines takes two items in a line, and one over two lines: then the answers would
+    # stand beside the wrong items.
+    return Items(read_each(lines, operation), lines.__getitem__)
 
 
 def read_each(texts: Sequence[bytes | msgspec.Raw | None], operation: Operation) -> list[Any]:

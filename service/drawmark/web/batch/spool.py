@@ -12,6 +12,7 @@ from typing import BinaryIO, Final, cast
 from flask import request
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
+from drawmark.web.body import refuse_coding
 from drawmark.web.problems import ProblemError
 
 IN_MEMORY: Final = 2 * 1024 * 1024
@@ -35,10 +36,12 @@ def spool_body(most: int) -> BinaryIO:
     Raises
     ------
     ProblemError
-        If the body ends before it is whole, stands still too long, or cannot be kept.
+        If the body comes in a content coding, ends before it is whole, stands still too long, or
+        cannot be kept.
     RequestEntityTooLarge
         If it is too large.
     """
+    refuse_coding()
     request.max_content_length = most
     # It is open until the last line is answered.
     file = cast(BinaryIO, tempfile.SpooledTemporaryFile(IN_MEMORY))  # noqa: SIM115
