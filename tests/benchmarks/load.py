@@ -192,10 +192,10 @@ def measure(seconds: float, requests: int) -> list[str]:
         rest = send(process.port, requests - requests // 10)
         rate = len(rest.seconds) / (time.perf_counter() - begun)
         end = memory_of(process)
+        errors = len(first.faults) + len(rest.faults)
         print(
-            f"{requests} requests, {rate:.0f} a second: {len(first.faults + rest.faults)} errors; "
-            f"memory {fresh:.1f} MB at the start, {start:.1f} MB after a tenth, {end:.1f} MB at the "
-            "end",
+            f"{requests} requests, {rate:.0f} a second: {errors} errors; memory {fresh:.1f} MB "
+            f"at the start, {start:.1f} MB after a tenth, {end:.1f} MB at the end",
             flush=True,
         )
         faults = held.faults + first.faults + rest.faults
