@@ -1,14 +1,20 @@
 """The plugins of this repository: packages of their own that stand on the public API."""
 
 import ast
+import json
+import re
 import tomllib
+from dataclasses import fields
 from pathlib import Path
 
 import pytest
 
 from drawmark.rules import testing
+from drawmark.rules.reading import read
 from drawmark.rules.registry import GROUP, Registry, load
 from drawmark.rules.rulesets import configure
+from drawmark.web import create_app
+from drawmark.web.examples import EXAMPLES
 
 ROOT = Path(__file__).parents[2]
 PACKAGES = sorted((ROOT / "plugins").glob("*/pyproject.toml"))
@@ -71,6 +77,39 @@ def test_the_configuration_in_its_readme_is_read(path, tmp_path):
     configuration = configure(registry, tmp_path / "club.toml")
     (ruleset,) = configuration.rulesets.values()
     assert [group.plugin for group in ruleset.groups] == ["core", named(path)]
+
+
+def words_in(text, column):
+    rows = [line.split("|") for line in text.splitlines() if line.startswith("| `")]
+    return [re.search(r"`([^`]+)`", row[column])[1] for row in rows]
+
+
+def test_readmes_name_every_rule_and_every_setting():
+    clearance, minimums = ((path.parent / "README.md").read_text() for path in PACKAGES)
+    plugins = [testing.plugin(named(path)) for path in PACKAGES]
+    assert sorted(words_in(clearance, 1)) == sorted(rule.id for rule in plugins[0].rules)
+    assert words_in(minimums, 2) == [rule.id for rule in plugins[1].rules]
+    assert words_in(minimums, 1) == [field.name for field in fields(plugins[1].settings)]
+    for field in (*fields(plugins[0].settings), *fields(plugins[0].inputs)):
+        assert f"`{field.name}`" in clearance
+
+
+def test_readme_tells_the_defaults_of_clearances():
+    clearances = testing.plugin("clicker-clearance").settings()
+    text = (ROOT / "plugins/clicker-clearance/README.md").read_text()
+    written = tomllib.loads(text.split("```toml\n")[1].split("```")[0])
+    chosen = written["rulesets"]["recurve"]["settings"]["clicker-clearance"]
+    assert read(type(clearances), chosen) == clearances
+
+
+def test_the_request_in_a_readme_is_answered():
+    text = (ROOT / "plugins/clicker-clearance/README.md").read_text()
+    part = json.loads(text.split("```json\n")[1].split("```")[0])
+    body = {**EXAMPLES["fit-check"], **part}
+    body["bow"] = {**body["bow"], "rest_position": {"value": 70, "unit": "mm"}}
+    answer = create_app().test_client().post("/v1/fit-check", json=body).get_json()
+    # The aid stands 10 mm ahead of the rest, and 20 mm are asked for.
+    assert "aid-from-rest" in {one["rule"] for one in answer["findings"]}
 
 
 def test_all_are_in_force_together_without_a_configuration():
