@@ -10,7 +10,6 @@ from drawmark.answers.drawing import drawing, facts_at
 from drawmark.answers.parts import Answer, evaluate_lengths, say_common, say_control, say_floors
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw import offset_of
-from drawmark.fitting.facts import Facts
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import CORE
@@ -107,33 +106,32 @@ def longest_beside(
         else:
             local = max(local, float(placed.said.length))
     draw = min(float(facts.draw + arrow.length) - (core + sleeve), _most(bow))
-    own = Fitting(archer=archer, bow=bow, arrow=arrow)
-    if not local and not asks_local_floors(own, facts, context.ruleset, context.local):
+    if not local and not asks_local_floors(
+        Fitting(archer=archer, bow=bow, arrow=arrow), facts, context.ruleset, context.local
+    ):
         return (None if draw < _RANGE.low else draw), True
+
+    def ask_at(draw: float) -> tuple[float, bool]:
+        trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
+        at = facts_at(draw, facts, trial)
+        return largest_local_floor(trial, at, context.ruleset, context.local)
+
     rise = length - (local + sleeve)
     guess = float(facts.draw) + rise
     if abs(rise) > _LEAST_STEP and _RANGE.low <= guess < draw:
         # Nearly all floors grow with the draw, one for one: then this is where they meet it.
-        floor, determinate = _ask_at(guess, own, facts, context)
+        floor, determinate = ask_at(guess)
         if abs(floor + sleeve - length) < limits.TOLERANCE:
             return guess, determinate
     for _ in range(_ROUNDS):
         if draw < _RANGE.low:
             break
-        floor, determinate = _ask_at(draw, own, facts, context)
+        floor, determinate = ask_at(draw)
         least = floor + sleeve
         if not limits.shorter(length, least):
             return draw, determinate
         draw -= least - length
     return None, True
-
-
-def _ask_at(draw: float, own: Fitting, facts: Facts, context: Context) -> tuple[float, bool]:
-    """Ask local rules for their floor at another draw than the archer's own."""
-    assert own.archer is not None
-    trial = Fitting(archer=drawing(own.archer, draw), bow=own.bow, arrow=own.arrow)
-    at = facts_at(draw, facts, trial)
-    return largest_local_floor(trial, at, context.ruleset, context.local)
 
 
 def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> bool:

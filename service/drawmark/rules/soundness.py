@@ -36,11 +36,6 @@ _KINDS: Final = frozenset(get_args(MeasureKind))
 _MOST_SEEN: Final = 4096
 _seen: Final[set[str]] = set()
 """Texts that were found good: rules say the same ones again and again."""
-_TERMS: Final = {Term}
-_FLOATS: Final = {float}
-_TEXTS: Final = {str}
-_TEXTS_OR_NONE: Final = {str, type(None)}
-_parts_of: Final = operator.attrgetter("name", "value", "source")
 _GIFTS: Final[dict[type, Gift]] = {Floor: "floor", Ceiling: "ceiling", Finding: "finding"}
 
 
@@ -139,25 +134,24 @@ def floors_in(said: Sequence[object], gives: frozenset[Gift]) -> list[float]:
 
 def _is_plain(floor: Floor) -> bool:
     """Tell whether nearly all floors need no closer look: plain figures, and texts seen before."""
-    length, terms = floor.length, floor.terms
+    length, reason, terms = floor.length, floor.reason, floor.terms
     if floor.when is not True or type(length) is not float or not -FURTHEST <= length <= FURTHEST:
         return False
-    names, sources = [floor.reason], [floor.id, floor.source]
-    if terms:
-        if type(terms) is not tuple or len(terms) > MOST_TERMS or {*map(type, terms)} != _TERMS:
+    if type(reason) is not str or reason not in _seen or type(terms) is not tuple:
+        return False
+    for text in (floor.id, floor.source):
+        if text is not None and (type(text) is not str or text not in _seen):
             return False
-        found, values, theirs = zip(*map(_parts_of, terms), strict=True)
-        # What is not finite makes no finite sum.
-        if {*map(type, values)} != _FLOATS or not math.isfinite(sum(values)):
+    for term in terms:
+        if type(term) is not Term:
             return False
-        names += found
-        sources += theirs
-    return (
-        {*map(type, names)} == _TEXTS
-        and {*map(type, sources)} <= _TEXTS_OR_NONE
-        and _seen.issuperset(names)
-        and _seen.issuperset(filter(None, sources))
-    )
+        value, name, source = term.value, term.name, term.source
+        # What is not finite leaves no zero.
+        if type(value) is not float or value - value or type(name) is not str or name not in _seen:
+            return False
+        if source is not None and (type(source) is not str or source not in _seen):
+            return False
+    return len(terms) <= MOST_TERMS
 
 
 def _name(value: object) -> str:
