@@ -73,10 +73,18 @@ def test_order_of_installation_changes_nothing(installed):
     assert found == {(("ants", "active"), ("bad-raise", "failed"), ("bees", "active"))}
 
 
-def test_a_name_that_two_have_is_nobodys(installed):
-    points = installed(hall__one=GOOD, hall__two=GOOD)
+@pytest.mark.parametrize(
+    "names",
+    [
+        pytest.param(("hall__one", "hall__two"), id="the same"),
+        pytest.param(("hall_2__one", "hall2__two"), id="but for a hyphen"),
+    ],
+)
+def test_a_name_that_two_have_is_nobodys(installed, names):
+    points = installed(**dict.fromkeys(names, GOOD))
     found = registry.load_from(points)
-    assert [plugin.error for plugin in found.plugins] == ["two plugins have this name"] * 2
+    words = "two plugins have this name, hyphens left aside"
+    assert [plugin.error for plugin in found.plugins] == [words] * 2
 
 
 def test_nobody_takes_the_cores_place(installed):

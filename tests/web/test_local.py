@@ -18,6 +18,7 @@ from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.installed import Rules, core_rules
 from drawmark.web.openapi import document_of, encode_document, stripped
+from rules.bench import plugin, says
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "drawmark.json"
 
@@ -160,3 +161,36 @@ def test_document_is_served_as_generated(client, with_plugins):
     served = client.get("/openapi.json").data
     assert served == encode_document(document_of(with_plugins))
     assert json.loads(served)["x-plugin-components"] == ["HallRulesInputs"]
+
+
+@pytest.mark.parametrize(
+    ("ceiling", "length", "advice"),
+    [
+        pytest.param(None, 29.8, "as_is", id="within the window of 29 to 30 in"),
+        pytest.param(None, 31, "cut_to", id="beyond it, growth being stated"),
+        pytest.param(31, 31, "cut_to", id="beyond it, the ceiling being further"),
+        pytest.param(29.2, 29.1, "as_is", id="below a ceiling"),
+        pytest.param(29.2, 29.8, "leave_uncut", id="above a ceiling alone"),
+        pytest.param(29.2, 31, "leave_uncut", id="above both"),
+        pytest.param(28.5, 29.8, "no_common_length", id="a ceiling below every safe length"),
+    ],
+)
+def test_a_ceiling_is_never_advice_to_cut(ceiling, length, advice):
+    local = [] if ceiling is None else [rules.ceiling(rules.inches(ceiling), "our racks")]
+    found = Registry(plugins=(*core_rules().registry.plugins, plugin(says(*local), name="racks")))
+    ruleset = everything(found)
+    configuration = Configuration(rulesets={ruleset.name: ruleset}, default=ruleset.name)
+    client = create_app(rules=Rules(registry=found, configuration=configuration)).test_client()
+    body = {
+        "archer": {
+            "draw_length": q(28, "in"),
+            "draw_length_convention": "standard",
+            "growth_allowance": q(0, "in"),
+        },
+        "bow": {"kind": "recurve"},
+        "arrow": {"length": q(length, "in")},
+    }
+    answer = client.post("/v1/recommended-length", json=body).get_json()
+    assert answer["advice"] == advice
+    # 26.25 in to the pivot point, 1 3/4 in to the back of the bow, 1 in past it.
+    assert answer["minimum"] == q(29.0, "in")

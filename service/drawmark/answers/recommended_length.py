@@ -77,6 +77,9 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[str, 
         if limits.shorter(length, window.shortest):
             return "as_is", "safe, and shorter than usual: nothing can be cut"
         return "as_is", "within the recommended window"
+    ceilings = [float(placed.said.length) for placed in outcome.ceilings]
+    if ceilings and not limits.longer(min(ceilings), window.longest):
+        return "leave_uncut", "longer than a local rule allows, which is no advice to cut"
     if facts.unshown:
         return "leave_uncut", "the claimed control of the draw is not shown by its fields"
     if facts.control in ("clicker", "draw_stop") or facts.growth_given:

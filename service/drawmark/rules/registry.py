@@ -76,13 +76,13 @@ def load() -> Registry:
 def load_from(found: Iterable[EntryPoint]) -> Registry:
     """Load plugins from entry points, whatever their order."""
     points = sorted(found, key=lambda point: (point.name != CORE, point.name, point.value))
-    names = [point.name for point in points if not _is_false_core(point)]
+    names = [_joined(point.name) for point in points if not _is_false_core(point)]
     plugins: list[Plugin] = []
     for point in points:
         if _is_false_core(point):
             plugins.append(_failed(point, f"the name {CORE} is taken"))
-        elif names.count(point.name) > 1:
-            plugins.append(_failed(point, "two plugins have this name"))
+        elif names.count(_joined(point.name)) > 1:
+            plugins.append(_failed(point, "two plugins have this name, hyphens left aside"))
         else:
             plugins.append(_load_one(point))
     return Registry(plugins=tuple(plugins))
@@ -122,6 +122,11 @@ def register(name: str, version: str, module: Any) -> Plugin:
         version=version,
         rules=examine(rule for answer in answers for rule in answer),
     )
+
+
+def _joined(name: str) -> str:
+    """Give a name as it stands in the document's components, where hyphens are left out."""
+    return "".join(word.capitalize() for word in name.split("-"))
 
 
 def _is_false_core(point: EntryPoint) -> bool:
