@@ -164,12 +164,10 @@ MIX: tuple[tuple[Callable[[random.Random], Item], int], ...] = (
     (compound, 14),
     (junior, 6),
 )
-# Fields that may be there or not, to make many shapes of one.
+# Fields that may be there or not, to make some fifty shapes of a few.
 SPARE: tuple[tuple[str, str, Any], ...] = (
-    ("archer", "coach_checked", True),
     ("archer", "string_hand", "left"),
     ("bow", "maximum_draw", q(31, "in")),
-    ("bow", "minimum_arrow_mass", q(150, "gr")),
     ("arrow", "balance_point", q(16, "in")),
 )
 

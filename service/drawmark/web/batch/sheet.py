@@ -170,12 +170,13 @@ class Sheet:
 
     def _note_given(self, found: list[Any], way: Way, places: Any) -> tuple[list[Any], Any]:
         """Note where a field is given; keep what is given, and the places of that."""
-        if None not in found:
+        # What is given is true, but for the figure 0; a look for None would compare all with it.
+        if not any(found) and found.count(None) == len(found):
+            return [], places
+        if all(found) or None not in found:
             self._given[way] = True if places is _ALL else self._mask(places)
             return found, places
         given = np.frombuffer(bytes([one is not None for one in found]), dtype=np.bool_)
-        if not given.any():
-            return [], places
         places = np.arange(self.size)[places][given]
         mask = self._mask(places)
         self._given[way] = mask
