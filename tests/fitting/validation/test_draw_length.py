@@ -22,6 +22,26 @@ def test_amo_worked_example():
     assert f"{(spread_of(pivot, RECURVE).mean + limits.STANDARD_OFFSET) / INCH:.2f}" == "28.00"
 
 
+@pytest.mark.parametrize("back", [None, 1.75], ids=["usual bow", "front face stated"])
+def test_general_use_to_the_back_of_the_bow(back):
+    """AMO FP-3 (2000), read: in general use, from the nocking point to the back of the bow.
+
+    Where the back lies 1 3/4 in past the pivot point, that is the 28 in of the worked example.
+    """
+    bow = Bow(kind="recurve", back_position=(back or 1.75) * INCH)
+    convention = "standard" if back is None else "to_back"
+    archer = Archer(draw_length=28 * INCH, draw_length_convention=convention)
+    assert f"{spread_of(archer, bow).mean / INCH:.2f}" == "26.25"
+
+
+def test_general_use_on_a_bow_of_another_depth():
+    """AMO FP-3 (2000), read: to a back 2 1/4 in past the pivot it is half an inch more."""
+    bow = Bow(kind="recurve", back_position=2.25 * INCH)
+    archer = Archer(draw_length=28.5 * INCH, draw_length_convention="to_back")
+    standard = spread_of(archer, bow).mean + limits.STANDARD_OFFSET
+    assert f"{standard / INCH:.2f}" == "28.00"
+
+
 def test_offset_in_millimetres():
     """1 3/4 in of AMO FP-3 (read) is 44.45 mm, exact by definition of the inch."""
     assert f"{1000 * limits.STANDARD_OFFSET:.2f}" == "44.45"
