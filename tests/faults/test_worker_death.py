@@ -30,7 +30,8 @@ def test_only_the_caller_of_a_killed_worker_notices(serve, tmp_path):
 
     caller = threading.Thread(target=send_batch)
     caller.start()
-    wait_for(lambda: slow.worker)
+    wait_for(lambda: slow.worker or outcomes)
+    assert outcomes == [], "answered before the worker was found"
     killed = slow.worker
     assert killed in before
     assert [ask(service.port, UNITS, None)[0] for _ in range(20)] == [200] * 20
