@@ -15,7 +15,8 @@ from pathlib import Path
 import pytest
 
 from drawmark.rules import lastresort
-from drawmark.rules.guard import EXIT_STUCK, STRIKES, TIME_LIMIT
+from drawmark.rules.guard import STRIKES
+from drawmark.rules.watch import EXIT_STUCK, TIME_LIMIT
 from servers import FIT_CHECK, ask, install, needs_proc, service, wait_for
 
 pytestmark = needs_proc

@@ -8,10 +8,19 @@ import pytest
 
 from drawmark import rules
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.guard import STRIKES, TIME_LIMIT, Guard, RuleTimeout
+from drawmark.rules.guard import STRIKES, Guard, guard
+from drawmark.rules.watch import TIME_LIMIT, RuleTimeout
 from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
 
 SOON = TIME_LIMIT + 1.0
+
+
+@pytest.fixture(autouse=True)
+def forgiven():
+    """Rules of the same name in other tests are not off because of these."""
+    yield
+    guard._strikes.clear()
+    guard._off.clear()
 
 
 def judge(local):
@@ -234,8 +243,8 @@ def lambda_loop(case):
 
 def test_no_timeout_strikes_after_the_rule_has_returned(monkeypatch):
     """Rules that end just as their time does: told too late, or not, and never afterwards."""
-    monkeypatch.setattr("drawmark.rules.guard.TIME_LIMIT", 0.003)
-    monkeypatch.setattr("drawmark.rules.guard._TICK", 0.0005)
+    monkeypatch.setattr("drawmark.rules.watch.TIME_LIMIT", 0.003)
+    monkeypatch.setattr("drawmark.rules.watch._TICK", 0.0005)
     monkeypatch.setattr("drawmark.rules.guard.STRIKES", 10**9)
     guard = Guard()
     strayed, ended = [], []

@@ -8,7 +8,7 @@ import time
 import pytest
 
 from drawmark.rules import lastresort
-from drawmark.rules.guard import EXIT_STUCK, FAREWELL, STUCK_AFTER, TIME_LIMIT
+from drawmark.rules.watch import EXIT_STUCK, FAREWELL, STUCK_AFTER, TIME_LIMIT
 
 SCRIPT = """
 import ctypes, os, re, resource, threading, time

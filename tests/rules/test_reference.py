@@ -8,7 +8,7 @@ import pytest
 
 from drawmark import rules
 from drawmark.fitting import fields
-from drawmark.rules import clubfile, guard, lastresort, testing
+from drawmark.rules import clubfile, lastresort, testing, watch
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -60,9 +60,9 @@ def test_keys_of_the_clubs_file():
 @pytest.mark.parametrize(
     ("words", "figure"),
     [
-        ("runs over 250 ms", guard.TIME_LIMIT * 1000),
-        ("for 2 s more", guard.STUCK_AFTER),
-        ("ends with status 70", guard.EXIT_STUCK),
+        ("runs over 250 ms", watch.TIME_LIMIT * 1000),
+        ("for 2 s more", watch.STUCK_AFTER),
+        ("ends with status 70", watch.EXIT_STUCK),
         ("over 2.25 s of processor time", lastresort.HELD),
         ("ends by SIGPROF", None),
         ("with that lock for 10 s", lastresort.WAITED),

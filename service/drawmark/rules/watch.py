@@ -1,0 +1,186 @@
+"""The watch over calls of plugins' rules: what runs too long is stopped.
+
+One thread a process looks at the calls under way. A call belongs to the table of calls
+for just as long as the rule runs; whoever takes it out decides its fate: the caller, when
+the rule returns, or the watch, which then raises RuleTimeout in the caller's thread. Both
+take it by one atomic step, so the exception can never strike other code than the rule's
+or the few lines around it that expect it.
+
+A call that heeds no exception ends the process: with `EXIT_STUCK` where the watch still runs, after
+the other requests got a moment to finish, else by `lastresort`.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import faulthandler
+import logging
+import math
+import os
+import threading
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from typing import Final
+
+import msgspec
+
+from drawmark.rules import lastresort
+
+TIME_LIMIT: Final = 0.25
+"""What a rule's call may take [s]."""
+STUCK_AFTER: Final = 2.0
+"""What a call that was told to stop may take until the process gives up [s]."""
+FAREWELL: Final = 1.0
+"""What other requests get to finish before the process ends [s]."""
+EXIT_STUCK: Final = 70
+
+_TICK: Final = 0.05
+_IDLE_TICKS: Final = 20
+_REST: Final = 1.0
+_ARM_WAIT_EVERY: Final = 0.5
+_LONGEST_WAIT: Final = 5.0
+_log = logging.getLogger(__name__)
+
+Key = tuple[str, str]
+"""Plugin and rule."""
+
+
+class RuleTimeout(BaseException):
+    """Raised inside a rule that has run too long; a rule should let it pass."""
+
+
+class Call(msgspec.Struct, eq=False, gc=False):
+    """A call of a rule: whose, in which thread, since when, and whether it was told to stop."""
+
+    key: Key
+    thread: int
+    started: float = math.inf
+    told: bool = False
+
+
+def _raise_in(thread: int, exception: type[BaseException] | None) -> None:
+    """Raise an exception in a thread at its next step; None takes a waiting one back."""
+    ctypes.pythonapi.PyThreadState_SetAsyncExc(
+        ctypes.c_ulong(thread), None if exception is None else ctypes.py_object(exception)
+    )
+
+
+class Watch:
+    """The watch of one process.
+
+    Attributes
+    ----------
+    calls : dict
+        Calls under way.
+    overdue : dict
+        Calls that were told to stop and have not ended yet.
+    awake : bool
+        The thread looks at calls; where not, `wake` must be called before a rule.
+    last_words : list of callable
+        What is done before a process ends that cannot stop a rule.
+    """
+
+    def __init__(self) -> None:
+        self.last_words: list[Callable[[], object]] = []
+        self.begin()
+
+    def begin(self) -> None:
+        """Begin anew, as a child process does."""
+        self.calls: dict[Call, Call] = {}
+        self.overdue: dict[Call, Call] = {}
+        self.awake = False
+        self._turn = threading.Lock()
+        self._call_for_watch = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def take_back(self, call: Call) -> None:
+        """Take back the exception where the rule swallowed it or returned just before it."""
+        deadline = time.monotonic() + _LONGEST_WAIT
+        while not call.told and time.monotonic() < deadline:
+            time.sleep(0.001)
+        _raise_in(call.thread, None)
+
+    def wake(self) -> bool:
+        """Have the thread look at calls; False where none can be started."""
+        with self._turn:
+            # The rule about to be called may hold the interpreter's lock from its first step on.
+            lastresort.arm()
+            lastresort.arm_wait()
+            if self._thread is None or not self._thread.is_alive():
+                self._thread = threading.Thread(target=self._watch, name="rule watch", daemon=True)
+                try:
+                    self._thread.start()
+                except RuntimeError:
+                    self._thread = None
+                    lastresort.disarm()
+                    return False
+            self.awake = True
+        self._call_for_watch.set()
+        return True
+
+    def _watch(self) -> None:
+        idle, armed_at = 0, 0.0
+        while True:
+            if not self._call_for_watch.wait(_REST) and not self.calls and not self.overdue:
+                continue
+            time.sleep(_TICK)
+            now = time.monotonic()
+            with self._turn:
+                if self.awake:
+                    lastresort.arm()
+                    if now - armed_at > _ARM_WAIT_EVERY:
+                        lastresort.arm_wait()
+                        armed_at = now
+            for call in self.calls.copy():
+                if now - call.started > TIME_LIMIT:
+                    self._stop(call)
+            for call in self.overdue.copy():
+                if now - call.started > TIME_LIMIT + STUCK_AFTER:
+                    self._give_up(call)
+            idle = 0 if self.calls or self.overdue else idle + 1
+            if idle > _IDLE_TICKS:
+                self._rest()
+                idle, armed_at = 0, 0.0
+
+    def _rest(self) -> None:
+        with self._turn:
+            self.awake = False
+            self._call_for_watch.clear()
+            if self.calls:
+                # It came just before, and saw the watch still awake.
+                self.awake = True
+                self._call_for_watch.set()
+            else:
+                lastresort.disarm()
+
+    def _stop(self, call: Call) -> None:
+        self.overdue[call] = call
+        if self.calls.pop(call, None) is None:
+            self.overdue.pop(call, None)
+            return
+        _raise_in(call.thread, RuleTimeout)
+        call.told = True
+
+    def _give_up(self, call: Call) -> None:
+        _log.critical("rule %s of plugin %s cannot be stopped; leaving", call.key[1], call.key[0])
+        for words in self.last_words:
+            with suppress(Exception):
+                words()
+        time.sleep(FAREWELL)
+        with suppress(OSError, ValueError, RuntimeError):
+            faulthandler.dump_traceback(file=2, all_threads=True)
+        os._exit(EXIT_STUCK)
+
+    def before_fork(self) -> None:
+        """Stop the timers."""
+        # The timer's thread does not live on in a child, which would then wait for it.
+        self._turn.acquire()
+        lastresort.disarm()
+
+    def after_fork_in_parent(self) -> None:
+        """Start them again."""
+        if self.awake:
+            lastresort.arm()
+            lastresort.arm_wait()
+        self._turn.release()

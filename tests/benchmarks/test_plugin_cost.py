@@ -1,0 +1,46 @@
+"""What local rules cost, guarded without a clock: other work on the machine changes no count."""
+
+from __future__ import annotations
+
+import sys
+
+import pytest
+
+from benchmarks.plugin_cost import BAR, BODY, core_rules, measure, two_plugins
+from drawmark.web.calculations import operations_of
+
+
+def steps_of(installed):
+    """Count the interpreter's steps of a fit check."""
+    (operation,) = [one for one in operations_of(installed) if one.path == "fit-check"]
+    for _ in range(5):
+        operation.calculate(BODY)
+    count = 0
+
+    def trace(frame, event, argument):
+        nonlocal count
+        frame.f_trace_opcodes = True
+        count += event == "opcode"
+        return trace
+
+    before = sys.gettrace()
+    sys.settrace(trace)
+    try:
+        operation.calculate(BODY)
+    finally:
+        sys.settrace(before)
+    return count
+
+
+@pytest.mark.skipif(sys.gettrace() is not None, reason="something else traces")
+def test_two_plugins_of_three_rules_take_a_quarter_more_steps_at_most():
+    assert steps_of(two_plugins(outspoken=False)) <= BAR * steps_of(core_rules())
+
+
+def test_the_measure_measures():
+    chosen = {"core": core_rules(), "halls": two_plugins(outspoken=False)}
+    found = measure(chosen, rounds=3, calls=50)
+    assert found["core"][1] == 1.0
+    # Far above the bar: this only tells that nothing is grossly wrong, whatever else runs.
+    assert 1.0 < found["halls"][1] < 2.5
+    assert found["halls"][0] > 0
