@@ -46,6 +46,7 @@ class Aid:
 
 _AID = "local.position|bow.clicker_range"
 _EXPOSED = "arrow.point.exposed_length"
+_SUBJECT = f"archer.draw_control=clicker|{_AID}"
 
 
 def check_nearest(case: rules.Case) -> Iterable[rules.Said]:
@@ -119,6 +120,7 @@ def drawmark_rules() -> list[rules.Rule]:
             check=check_nearest,
             check_many=check_nearest,
             needs=(_AID, "bow.rest_position", _EXPOSED),
+            concerns=_SUBJECT,
             gives=frozenset({"floor"}),
             settings=Clearances,
             inputs=Aid,
@@ -134,6 +136,7 @@ def drawmark_rules() -> list[rules.Rule]:
                 "local.position|arrow.length",
                 f"local.position|{_EXPOSED}",
             ),
+            concerns=_SUBJECT,
             gives=frozenset({"finding"}),
             settings=Clearances,
             inputs=Aid,
@@ -144,6 +147,7 @@ def drawmark_rules() -> list[rules.Rule]:
             check=check_shaft_end,
             check_many=check_shaft_end,
             needs=(_AID, "arrow.length", f"local.position|{_EXPOSED}"),
+            concerns=_SUBJECT,
             gives=frozenset({"finding"}),
             settings=Clearances,
             inputs=Aid,

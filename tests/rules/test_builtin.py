@@ -368,11 +368,9 @@ def test_estimate_is_never_better_than_a_caution():
 @pytest.mark.parametrize(
     ("rule", "field"),
     [
-        ("clicker-reach", "bow.clicker_range"),
         ("maker-arrow-mass", "bow.minimum_arrow_mass"),
         ("maximum-draw", "bow.maximum_draw"),
         ("shaft-diameter", "arrow.shaft.outside_diameter"),
-        ("wood-from-compound", "arrow.shaft.material"),
         ("arm-span", "archer.arm_span"),
     ],
 )

@@ -89,8 +89,8 @@ def test_floor_of_the_nearest_aid():
         pytest.param(
             {"kind": "recurve", "rest_position": None},
             arrow("690 mm"),
-            {"nearest-aid", "aid-from-rest", "aid-from-shaft-end"},
-            id="no aid",
+            set(),
+            id="no aid, and none claimed",
         ),
         pytest.param(
             {**CLICKER, "rest_position": None},
@@ -109,6 +109,20 @@ def test_floor_of_the_nearest_aid():
 def test_what_is_not_given_is_not_checked(bow, arrow, not_checked):
     outcome = testing.judge(PLUGIN, archer=ARCHER, bow=bow, arrow=arrow)
     assert {one.rule for one in outcome.not_checked} == not_checked
+
+
+def test_aid_that_is_claimed_and_not_given_is_not_checked():
+    outcome = testing.judge(
+        PLUGIN,
+        archer={**ARCHER, "draw_control": "clicker"},
+        bow={"kind": "recurve"},
+        arrow=arrow("690 mm"),
+    )
+    assert {one.rule for one in outcome.not_checked} == {
+        "nearest-aid",
+        "aid-from-rest",
+        "aid-from-shaft-end",
+    }
 
 
 def test_conformance():

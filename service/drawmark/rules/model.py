@@ -174,6 +174,10 @@ class Rule:
         for the rule's own inputs); alternatives with a bar
         ("arrow.mass|arrow.shaft.mass_per_length"). Where one is missing, the rule is not run
         and is listed as not checked.
+    concerns : str or None
+        Its subject: a field that is given, or a word that one may have
+        ("archer.draw_control=clicker"); alternatives with a bar. Where it is absent, and the rule
+        not required, the rule is not listed as not checked. Everybody where None.
     gives : frozenset of Gift
         What it may say: a rule that gives no floor cannot leave a length in doubt.
     check_many : Check or None
@@ -195,6 +199,7 @@ class Rule:
     title: str
     check: Check
     needs: tuple[str, ...] = ()
+    concerns: str | None = None
     gives: frozenset[Gift] = ANYTHING
     check_many: Check | None = None
     settings: type | None = None

@@ -8,7 +8,7 @@ from operator import attrgetter
 from typing import Final
 
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.fields import spec_of
+from drawmark.fitting.fields import spec_of, specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.rules.model import Case
 
@@ -56,6 +56,38 @@ def explain_need(need: str, inputs: type | None) -> str | None:
     return None
 
 
+def explain_subject(subject: str, inputs: type | None) -> str | None:
+    """Say what is wrong with the subject of a rule; None where fields or their words name it.
+
+    Parameters
+    ----------
+    subject : str
+        Dotted path, with a word or without, or alternatives with bars between them.
+    inputs : type or None
+        Dataclass of the rule's inputs.
+
+    Returns
+    -------
+    str or None
+        The fault in words.
+    """
+    for one in subject.split("|"):
+        path, sign, word = one.partition("=")
+        if fault := explain_need(path, inputs):
+            return fault
+        if sign and word not in _words_of(path):
+            return f"{one!r} is no word that a field of a fitting has"
+    return None
+
+
+def _words_of(path: str) -> tuple[str, ...]:
+    head, *rest = path.split(".")
+    cls = _PARTS.get(head)
+    for name in rest[:-1]:
+        cls = None if cls is None else specs_of(cls)[name].part
+    return () if cls is None or not rest else specs_of(cls)[rest[-1]].choices
+
+
 def _is_field(cls: type, path: list[str]) -> bool:
     for field in dataclasses.fields(cls):
         if field.name == path[0]:
@@ -70,7 +102,7 @@ def compile_needs(needs: Sequence[str]) -> Presences:
     """Make the question which of some needs a case meets.
 
     Every evaluation asks it, so it is one expression and no chain of calls. The needs must be
-    known to be sound: see `explain_need`.
+    known to be sound: see `explain_need` and `explain_subject`.
 
     Parameters
     ----------
@@ -89,6 +121,10 @@ def compile_needs(needs: Sequence[str]) -> Presences:
 
 
 def _expression(path: str) -> str:
+    path, sign, word = path.partition("=")
+    if sign:
+        # A word that was not given may be this one.
+        return f"(not {_expression(path)} or case.{path} == {word!r})"
     if path in _PARTS:
         # A part that was not given stands in the case with nothing in it.
         return f"any([value is not None for value in {path}(case.{path})])"

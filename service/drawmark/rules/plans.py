@@ -44,7 +44,9 @@ class Plans:
 
     def __init__(self, rules: Iterable[BoundRule]) -> None:
         self._rules = tuple(rules)
-        self._needs = tuple(dict.fromkeys(need for rule in self._rules for need in rule.needs))
+        needs = [need for rule in self._rules for need in rule.needs]
+        subjects = [rule.rule.concerns for rule in self._rules if rule.rule.concerns is not None]
+        self._needs = tuple(dict.fromkeys((*needs, *subjects)))
         self._given = compile_needs(self._needs)
         self._plans: dict[tuple[bool, ...], Plan] = {}
 
@@ -64,7 +66,11 @@ class Plans:
         left = [rule for rule in self._rules if not there.issuperset(rule.needs)]
         return Plan(
             asked=asked,
-            not_checked=tuple(rule.not_checked(there) for rule in left),
+            not_checked=tuple(
+                rule.not_checked(there)
+                for rule in left
+                if rule.required or rule.rule.concerns is None or rule.rule.concerns in there
+            ),
             severity=PRECEDENCE["indeterminate"] if any(rule.required for rule in left) else 0,
             determinate=not any(rule.required and rule.sets_floors for rule in left),
             calls=tuple((rule.key, rule.rule.check) for rule in asked),

@@ -12,7 +12,7 @@ import pluggy
 
 from drawmark.fitting import fields
 from drawmark.rules.model import ANYTHING, Rule
-from drawmark.rules.needs import explain_need
+from drawmark.rules.needs import explain_need, explain_subject
 from drawmark.rules.reading import check_value
 from drawmark.rules.soundness import is_text
 
@@ -112,6 +112,11 @@ def _faults_of(rule: Rule) -> Iterable[str]:
     for need in rule.needs:
         if (fault := explain_need(need, inputs)) is not None:
             yield f"needs: {fault}"
+    if rule.concerns is not None:
+        known = isinstance(rule.concerns, str)
+        fault = explain_subject(rule.concerns, inputs) if known else "it is no text"
+        if fault is not None:
+            yield f"concerns: {fault}"
 
 
 def _faults_of_call(name: str, function: Callable[..., Any]) -> Iterable[str]:

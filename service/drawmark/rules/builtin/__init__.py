@@ -20,6 +20,7 @@ def _rule(
     check: Check,
     *needs: str,
     floors: bool = False,
+    concerns: str | None = None,
     source: str | None = None,
 ) -> Rule:
     return Rule(
@@ -28,6 +29,7 @@ def _rule(
         check=check,
         check_many=check,
         needs=needs,
+        concerns=concerns,
         gives=frozenset(("floor",)) if floors else frozenset(("finding",)),
         required=floors,
         source=source,
@@ -61,6 +63,7 @@ def drawmark_rules() -> list[Rule]:
             "arrow.length",
             "arrow.point.exposed_length",
             "bow.clicker_range",
+            concerns="archer.draw_control=clicker",
         ),
         _rule(
             "clicker-in-barebow",
@@ -123,6 +126,7 @@ def drawmark_rules() -> list[Rule]:
             "Wooden arrows and compound bows.",
             arrows.wood_from_compound,
             "arrow.shaft.material",
+            concerns="bow.kind=compound",
             source="wood-compound",
         ),
         _rule(
