@@ -53,7 +53,6 @@ def service(config: str | None) -> Iterator[str]:
         name: value for name, value in os.environ.items() if not name.startswith(_SETTINGS)
     }
     environment["DRAWMARK_LOG_REQUESTS"] = "0"
-    environment["DRAWMARK_LOG_REQUESTS"] = "0"
     if config:
         environment["DRAWMARK_CONFIG"] = config
     command = [sys.executable, "-m", "drawmark.cli", "serve", "--port", str(port)]
