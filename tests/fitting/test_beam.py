@@ -14,9 +14,10 @@ from drawmark.fitting.beam import (
     natural_frequencies,
     own_length_deflection,
 )
+from drawmark.fitting.elements import mass_matrix
 from drawmark.fitting.model import Arrow, FittingError
 from drawmark.fitting.shaft import CutEnd, cut
-from drawmark.fitting.tubes import mass_matrix, stack, tubes_of
+from drawmark.fitting.tubes import stack, tubes_of
 from fitting.arrows import BARRELLED, FULL, PLAIN, arrows, plain
 
 

@@ -10,9 +10,10 @@ import numpy as np
 from drawmark.fitting import stations as tapers
 from drawmark.fitting.assembly import length_of, projection_of, shaft_of
 from drawmark.fitting.columns import Column, Real
+from drawmark.fitting.elements import bending_matrix, mass_matrix, push_matrix
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.shaft import reference_stiffness
-from drawmark.fitting.tubes import Tubes, bending_matrix, mass_matrix, push_matrix, tubes_of
+from drawmark.fitting.tubes import Tubes, tubes_of
 from drawmark.fitting.units import ASTM_LOAD
 
 End = Literal["free", "pinned", "clamped"]
