@@ -55,12 +55,14 @@ def test_what_is_read_is_as_documented(client, name):
 class Outline(HTMLParser):
     def __init__(self):
         super().__init__()
-        self.names, self.loads = [], []
+        self.names, self.listed, self.loads = [], [], []
 
     def handle_starttag(self, tag, attrs):
         attrs = dict(attrs)
         if tag == "h2":
             self.names.append(attrs["id"])
+        if tag == "a" and attrs["href"].startswith("#"):
+            self.listed.append(attrs["href"][1:])
         if "src" in attrs or tag in ("script", "link", "img", "iframe"):
             self.loads.append(tag)
 
@@ -75,6 +77,7 @@ def test_page_names_every_operation_and_loads_nothing(client):
     assert sorted(outline.names) == sorted(
         operation["operationId"] for methods in paths.values() for operation in methods.values()
     )
+    assert outline.listed == outline.names
     assert outline.loads == []
 
 

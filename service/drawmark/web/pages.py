@@ -36,10 +36,21 @@ def page_of(document: dict[str, Any]) -> str:
         f"<p>{html.escape(info['description'])}</p>",
         '<p>All of it, for machines: <a href="openapi.json">openapi.json</a></p>',
     ]
-    for path, methods in document["paths"].items():
-        for method, operation in methods.items():
-            parts.extend(_operation(path, method, operation))
+    operations = [
+        (path, method, operation)
+        for path, methods in document["paths"].items()
+        for method, operation in methods.items()
+    ]
+    parts += ["<ul>", *(_entry(*one) for one in operations), "</ul>"]
+    for one in operations:
+        parts.extend(_operation(*one))
     return "\n".join([*parts, "</body></html>", ""])
+
+
+def _entry(path: str, method: str, operation: dict[str, Any]) -> str:
+    name, text = html.escape(operation["operationId"]), html.escape(operation["summary"])
+    shown = f"{method.upper()} {html.escape(path)}"
+    return f'<li><a href="#{name}"><code>{shown}</code></a> {text}</li>'
 
 
 def _written(example: Any) -> str:
@@ -59,7 +70,7 @@ def _operation(path: str, method: str, operation: dict[str, Any]) -> Iterator[st
             yield f"<p>{what}, <code>{html.escape(media_type)}</code>:</p>"
             yield f"<pre>{html.escape(_written(content['example']))}</pre>"
     yield "<table>"
-    for status, answer in operation["responses"].items():
+    for status, answer in sorted(operation["responses"].items()):
         text = html.escape(answer["description"])
         yield f"<tr><th>{html.escape(str(status))}</th><td>{text}</td></tr>"
     yield "</table>"
