@@ -39,6 +39,7 @@ UNSTATED = {
     "is stated, not beside an arm span alone",
     r"is needed here": "what an arrow's mass needs hangs on what else was weighed",
     r"a cut cannot make an arrow longer|nothing of the shaft is left": "a length against another",
+    r"needed beside step|needed beside available_points": "what only a change makes sense of",
     r"makes more than \d+ cuts": "a step against a change",
     r"is what is asked for here": "an arrow whose length is what is asked for",
     r"needed: draw_length, draws or|needed: the same draw differs": "a draw, which only a rack's "

@@ -6,21 +6,25 @@ from dataclasses import dataclass
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
-from drawmark.answers.parts import Answer, say_engine
+from drawmark.answers.measured import carry_over, contradictions_of
+from drawmark.answers.parts import Answer, say_engine, say_figures
 from drawmark.fitting import fields, limits
-from drawmark.fitting.assembly import assumptions_of, missing_from, verify
+from drawmark.fitting.assembly import assumptions_of, faults_of, missing_from
 from drawmark.fitting.balance import (
-    disagreement_of,
     front_of_centre,
     front_of_centre_range,
     point_mass_for,
     weigh,
 )
-from drawmark.fitting.columns import absolute
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.shaft import cut, parts_of
 from drawmark.rules.model import Measure
 
+_SOURCES = (
+    ("front_of_centre", "foc-formula"),
+    ("balance_point", "astm-f1435"),
+    ("point_mass_for_wanted", "balance-range"),
+)
 NEEDS = (
     "arrow.length",
     "arrow.balance_point|arrow.shaft.mass_per_length",
@@ -45,9 +49,10 @@ class Request:
 def answer(request: Request, context: Context) -> Answer:
     """Give mass, balance point and front of centre, as measured and from the parts."""
     arrow = request.arrow
-    verify(arrow)
+    if faults := faults_of(arrow):
+        raise FittingError(*faults)
     result = _say_balance(arrow, request.wanted_front_of_centre)
-    warnings = _contradictions(arrow)
+    warnings = contradictions_of(arrow)
     if request.wanted_length is not None:
         if limits.longer(request.wanted_length, arrow.length or 0.0):
             raise FittingError(
@@ -56,9 +61,12 @@ def answer(request: Request, context: Context) -> Answer:
         if missing_from(arrow):
             raise FittingError(*missing_from(arrow))
         shortened = cut(arrow, request.wanted_length, request.cut_end)  # type: ignore[arg-type]
-        result["after_cut"] = _say_balance(shortened, request.wanted_front_of_centre)
+        result["after_cut"] = _say_balance(
+            carry_over(arrow, shortened), request.wanted_front_of_centre
+        )
     return {
         **result,
+        "derivation": say_figures(_SOURCES),
         "assumptions": [
             {"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)
         ],
@@ -96,6 +104,9 @@ def _say_balance(arrow: Arrow, wanted: float | None) -> Answer:
     if wanted is not None:
         if not whole:
             raise FittingError(*missing_from(arrow))
+        if said := contradictions_of(arrow):
+            result["point_mass_for_wanted"] = {"reason": said[0]}
+            return result
         solution = point_mass_for(arrow, wanted)
         result["point_mass_for_wanted"] = (
             {"reason": solution.reason or "none"}
@@ -103,15 +114,3 @@ def _say_balance(arrow: Arrow, wanted: float | None) -> Answer:
             else {"point_mass": Measure(solution.value, "mass")}
         )
     return result
-
-
-def _contradictions(arrow: Arrow) -> list[str]:
-    apart = disagreement_of(arrow)
-    warnings = []
-    if apart.mass is not None and limits.more(absolute(apart.mass), limits.MASS_DISAGREEMENT):
-        warnings.append("The weighed mass contradicts the sum of the parts: check both.")
-    if apart.balance_point is not None and limits.longer(
-        absolute(apart.balance_point), limits.BALANCE_DISAGREEMENT
-    ):
-        warnings.append("The measured balance point contradicts the parts: check both.")
-    return warnings

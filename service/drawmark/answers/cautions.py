@@ -36,6 +36,22 @@ SHEET: Final = (
     "Arrow length runs from the bottom of the nock slot to the shaft's front end; the tube length, "
     "without the nock, is what the saw needs. Have the lengths confirmed before anything is cut."
 )
+FEW_DRAWS: Final = (
+    "Fewer than six draws tell nothing of how the draw varies: the longest one known stands for "
+    "it, and the usual inch past the back of the bow is the only margin."
+)
+MOVED_BLADE: Final = (
+    "The figures hold for the clicker's blade where it is now: moving it means a new check, and "
+    "growth is not allowed for."
+)
+
+WEAK: Final = (
+    "At this draw weight the shaft is weak for the push of the string: a coach should look at it."
+)
+FAR_TOO_WEAK: Final = (
+    "At this draw weight the shaft is far too weak for the push of the string and may break: do "
+    "not shoot it."
+)
 
 LENGTH: Final = (AUTHORITY, DRAWING)
 FIT: Final = (AUTHORITY, DRAWING, BREAKING, LIGHT)

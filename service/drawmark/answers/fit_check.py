@@ -16,6 +16,7 @@ from drawmark.answers.parts import (
     say_control,
     say_derivation,
     say_finding,
+    say_on_saw,
     say_status,
     say_texts,
     say_unevaluated,
@@ -25,7 +26,6 @@ from drawmark.answers.parts import (
 from drawmark.fitting import fields
 from drawmark.fitting.draw import exceedance_per_thousand, offset_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.fitting.window import round_up
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Measure
 from drawmark.rules.outcome import Outcome
@@ -55,7 +55,7 @@ def answer(request: Request, context: Context) -> Answer:
 def say(request: Request, outcome: Outcome, context: Context) -> Answer:
     """Put an outcome into an answer."""
     window = window_in(outcome, request.bow, request.arrow, request.saw_increment)
-    minimum = round_up(minimum_length_of(outcome), request.saw_increment)
+    minimum = minimum_length_of(outcome)
     brief: Answer = {"verdict": outcome.verdict, **say_status(outcome, minimum)}
     if window.figure is not None:
         brief["recommended"] = Measure(window.figure, up=True)
@@ -68,6 +68,8 @@ def say(request: Request, outcome: Outcome, context: Context) -> Answer:
     return {
         **brief,
         **say_window(window),
+        **say_on_saw(minimum, request.saw_increment),
+        "draw_length_convention": request.archer.draw_length_convention or "standard",
         "derivation": say_derivation(outcome),
         "draw_control": say_control(outcome.facts),
         **say_blade(outcome, request.arrow),

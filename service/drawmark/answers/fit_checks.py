@@ -12,7 +12,7 @@ from drawmark.answers.fit_check import Request
 from drawmark.fitting.columns import Column, Mask, Real
 from drawmark.fitting.control import exposed_of
 from drawmark.fitting.model import Fitting
-from drawmark.fitting.window import round_up, windows_of
+from drawmark.fitting.window import windows_of
 from drawmark.rules.evaluate import evaluate_many
 from drawmark.rules.outcomes import OutcomeColumns
 
@@ -26,7 +26,7 @@ class Checks:
     outcome : OutcomeColumns
         What the rules said.
     minimum : column
-        Minimum safe arrow length, on the saw's scale [m].
+        Minimum safe arrow length [m].
     recommended : column
         The length to choose [m].
     recommends : mask
@@ -76,7 +76,7 @@ def check_all(request: Request, size: int, context: Context) -> Checks:
     )
     return Checks(
         outcome=outcome,
-        minimum=_column(round_up(minimum, request.saw_increment), size),
+        minimum=_column(minimum, size),
         recommended=_column(figure, size),
         recommends=~_column(empty, size),
     )

@@ -10,6 +10,7 @@ from drawmark.answers.drawing import drawing, facts_at
 from drawmark.answers.parts import Answer, evaluate_lengths, say_common, say_control, say_floors
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw import offset_of
+from drawmark.fitting.facts import Facts
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import CORE
@@ -65,8 +66,7 @@ def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Lo
         point, blade = arrow.point, bow.clicker_range
         if archer.draw_control == "clicker" and blade is not None and point is not None:
             starts.append(float(arrow.length + (point.exposed_length or 0.0) - blade.near))
-    most = _most(bow)
-    found = [_settle(archer, bow, arrow, context, min(start, most)) for start in starts]
+    found = [_settle(archer, bow, arrow, context, min(start, _RANGE.high)) for start in starts]
     return max(found, key=lambda one: -1.0 if one.draw is None else one.draw)
 
 
@@ -105,7 +105,7 @@ def longest_beside(
             core = max(core, float(placed.said.length))
         else:
             local = max(local, float(placed.said.length))
-    draw = min(float(facts.draw + arrow.length) - (core + sleeve), _most(bow))
+    draw = min(float(facts.draw + arrow.length) - (core + sleeve), _most(bow, facts))
     if not local and not asks_local_floors(
         Fitting(archer=archer, bow=bow, arrow=arrow), facts, context.ruleset, context.local
     ):
@@ -142,10 +142,12 @@ def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, dra
     return outcome.determinate and not limits.shorter(arrow.length, least)
 
 
-def _most(bow: Bow) -> float:
+def _most(bow: Bow, facts: Facts) -> float:
+    """Give the longest mean draw that, with its spread and growth, stays within the bow's."""
     if bow.maximum_draw is None:
         return _RANGE.high
-    return min(_RANGE.high, float(bow.maximum_draw) - limits.STANDARD_OFFSET)
+    ahead = facts.draw - facts.mean_draw + facts.allowance + facts.growth
+    return min(_RANGE.high, float(bow.maximum_draw - limits.STANDARD_OFFSET - ahead))
 
 
 def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> Longest:
@@ -155,9 +157,10 @@ def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: floa
         trial = drawing(archer, draw)
         outcome = evaluate_lengths(trial, bow, arrow, context)
         least = float(outcome.minimum_usable + outcome.facts.sleeve)
-        if not limits.shorter(arrow.length, least):
+        lacking = max(least - float(arrow.length), draw - _most(bow, outcome.facts))
+        if lacking <= limits.TOLERANCE:
             return Longest(draw, outcome)
-        draw -= least - float(arrow.length)
+        draw -= lacking
         if draw < _RANGE.low:
             break
     assert outcome is not None

@@ -15,6 +15,7 @@ from drawmark.answers.parts import (
     say_control,
     say_derivation,
     say_floors,
+    say_on_saw,
     say_status,
 )
 from drawmark.fitting import fields
@@ -38,8 +39,10 @@ class Request:
 def answer(request: Request, context: Context) -> Answer:
     """Give the minimum safe length and the floors behind it."""
     outcome = evaluate_lengths(request.archer, request.bow, request.arrow, context)
+    minimum = minimum_length_of(outcome)
     return {
-        **say_status(outcome, minimum_length_of(outcome, request.saw_increment)),
+        **say_status(outcome, minimum),
+        **say_on_saw(minimum, request.saw_increment),
         "floors": say_floors(outcome),
         "derivation": say_derivation(outcome),
         "draw_control": say_control(outcome.facts),

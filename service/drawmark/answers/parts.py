@@ -8,9 +8,11 @@ from typing import Any, Final
 
 import msgspec
 
+from drawmark.answers import cautions
 from drawmark.answers.context import Context
 from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts, facts_of
+from drawmark.fitting.limits import SPREAD_COUNT
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import Window, nearest_safe_blade, round_up, window_of
 from drawmark.rules.evaluate import evaluate
@@ -29,9 +31,9 @@ def evaluate_lengths(
     return evaluate(fitting, context.ruleset, context.local, lengths_only=True, facts=facts)
 
 
-def minimum_length_of(outcome: Outcome, increment: float | None = None) -> float:
+def minimum_length_of(outcome: Outcome) -> float:
     """Give the minimum safe arrow length, local rules and a collar included [m]."""
-    return round_up(float(outcome.minimum_usable + outcome.facts.sleeve), increment)
+    return float(outcome.minimum_usable + outcome.facts.sleeve)
 
 
 def window_in(
@@ -74,10 +76,17 @@ def say_status(outcome: Outcome, minimum: float) -> Answer:
     }
 
 
-def say_common(outcome: Outcome, context: Context, cautions: Sequence[str]) -> Answer:
+def say_on_saw(minimum: float, increment: float | None) -> Answer:
+    """Give the first mark of the saw that is no shorter than the minimum."""
+    if increment is None:
+        return {}
+    return {"minimum_on_saw": Measure(round_up(minimum, increment), up=True)}
+
+
+def say_common(outcome: Outcome, context: Context, usual: Sequence[str]) -> Answer:
     """Give what every answer with rules carries."""
     return {
-        "cautions": say_texts(tuple(cautions)),
+        "cautions": say_texts((*usual, *cautions_about(outcome.facts))),
         "unevaluated": say_unevaluated(outcome.unevaluated),
         "not_checked": [say_not_checked(one) for one in outcome.not_checked]
         + say_growth(outcome.facts),
@@ -85,6 +94,15 @@ def say_common(outcome: Outcome, context: Context, cautions: Sequence[str]) -> A
         "ruleset": context.ruleset.name,
         "engine": say_engine(context),
     }
+
+
+def cautions_about(facts: Facts) -> tuple[str, ...]:
+    """Give the cautions that hang on what is known of the draw and on what ends it."""
+    if facts.control == "clicker":
+        return (cautions.MOVED_BLADE,)
+    if facts.control == "none" and (facts.count is None or facts.count < SPREAD_COUNT):
+        return (cautions.FEW_DRAWS,)
+    return ()
 
 
 def say_unevaluated(unevaluated: Sequence[Unevaluated]) -> list[Answer]:
@@ -111,6 +129,14 @@ def say_not_checked(one: NotChecked) -> msgspec.Raw:
 def say_texts(texts: tuple[str, ...]) -> msgspec.Raw:
     """Give texts that are the same in every answer; encoded once."""
     return msgspec.Raw(msgspec.json.encode(texts))
+
+
+@lru_cache(maxsize=16)
+def say_figures(sources: tuple[tuple[str, str], ...]) -> msgspec.Raw:
+    """Name the source behind each figure of an answer that has no terms; encoded once."""
+    return msgspec.Raw(
+        msgspec.json.encode([{"figure": figure, "source": key} for figure, key in sources])
+    )
 
 
 @lru_cache(maxsize=256)
@@ -221,6 +247,6 @@ def say_window(window: Window) -> Answer:
         "recommended": Measure(window.figure, up=True),
         "window": {
             "shortest": Measure(window.shortest, up=True),
-            "longest": Measure(window.longest, up=True),
+            "longest": Measure(window.longest, down=True),
         },
     }

@@ -14,6 +14,7 @@ from drawmark.answers.parts import (
     say_common,
     say_control,
     say_derivation,
+    say_on_saw,
     say_status,
     say_window,
     window_in,
@@ -42,10 +43,12 @@ def answer(request: Request, context: Context) -> Answer:
     """Give the recommended window and figure, the minimum, and advice on the arrow at hand."""
     outcome = evaluate_lengths(request.archer, request.bow, request.arrow, context, uncut=True)
     window = window_in(outcome, request.bow, request.arrow, request.saw_increment)
-    advice, reason = advise(outcome, window, request.arrow)
+    minimum = minimum_length_of(outcome)
+    advice, reason = advise(outcome, window, request.arrow, request.saw_increment)
     return {
         **say_window(window),
-        **say_status(outcome, minimum_length_of(outcome, request.saw_increment)),
+        **say_status(outcome, minimum),
+        **say_on_saw(minimum, request.saw_increment),
         "advice": advice,
         "advice_reason": reason,
         "derivation": say_derivation(outcome),
@@ -56,8 +59,10 @@ def answer(request: Request, context: Context) -> Answer:
     }
 
 
-def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[str, str]:
-    """Advise on the arrow at hand: one of five words, and why."""
+def advise(
+    outcome: Outcome, window: Window, arrow: Arrow | None, increment: float | None = None
+) -> tuple[str, str]:
+    """Advise on the arrow at hand, or on a new shaft: one of five words, and why."""
     facts = outcome.facts
     length = None if arrow is None else arrow.length
     minimum = minimum_length_of(outcome)
@@ -82,10 +87,24 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[str, 
         return "leave_uncut", "longer than a local rule allows, which is no advice to cut"
     if facts.unshown:
         return "leave_uncut", "the claimed control of the draw is not shown by its fields"
+    if increment is not None and not _on_saw(window.figure, increment):
+        return "leave_uncut", "no mark of the saw lies within the window"
     if facts.control in ("clicker", "draw_stop") or facts.growth_given:
+        if length is None:
+            return "cut_to", "no arrow's length was given: this is where to stop with a new shaft"
         return "cut_to", "longer than the window: cut in steps, shoot, and stop at the figure"
+    if length is None:
+        return (
+            "leave_uncut",
+            "no arrow's length was given, nor a growth allowance: keep a new shaft longer than "
+            "the window, and cut only when shooting asks for it",
+        )
     return (
         "leave_uncut",
         "longer than the window is safe; no growth allowance was stated and no tune is known, "
         "and a cut cannot be undone: cut only when shooting asks for it",
     )
+
+
+def _on_saw(figure: float, increment: float) -> bool:
+    return abs(round(figure / increment) * increment - figure) <= limits.TOLERANCE

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
-from drawmark.answers.parts import Answer, say_engine
-from drawmark.fitting import fields
+from drawmark.answers.measured import contradictions_of, parts_alone
+from drawmark.answers.parts import Answer, say_engine, say_figures
+from drawmark.fitting import fields, limits
 from drawmark.fitting.assembly import assumptions_of
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
@@ -16,6 +18,17 @@ from drawmark.fitting.shaft import cut
 from drawmark.fitting.spine import SpineState, cut_table, states
 from drawmark.rules.model import Measure
 
+_SOURCES = (
+    ("static_spine", "astm-f2031"),
+    ("first_bending_frequency", "euler-beam"),
+    ("equivalent_static_spine.free_vibration", "euler-beam"),
+    ("own_length_deflection", "simple-beam"),
+    ("critical_launch_force", "launch-buckling"),
+    ("equivalent_static_spine.launch", "launch-buckling"),
+    ("launch_load", "project-launch-load"),
+    ("front_of_centre", "foc-formula"),
+    ("draw_weight_shift", "trade-spine-rule"),
+)
 NEEDS = (
     "arrow.length",
     "arrow.shaft.static_spine",
@@ -29,7 +42,7 @@ class Changes:
     """What is changed."""
 
     length: float | None = fields.length(0.30, 1.20, "Arrow length after a cut.", default=None)
-    point_mass: float | None = fields.mass(0.0, 0.1, "Mass of another point.", default=None)
+    point_mass: float | None = fields.mass(0.0, 0.04, "Mass of another point.", default=None)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -44,13 +57,13 @@ class Request:
     )
     cut_end: str = fields.choice(("front", "rear"), "End that is cut.", default="front")
     available_points: tuple[float, ...] | None = fields.quantity(
-        "mass", 0.0, 0.1, "Point masses that can be bought.", default=None, fewest=1, most=50
+        "mass", 0.0, 0.04, "Point masses that can be bought.", default=None, fewest=1, most=50
     )
 
 
 def answer(request: Request, context: Context) -> Answer:
     """Compare the arrow before and after, and solve for the point that restores it."""
-    arrow = request.arrow
+    arrow = parts_alone(request.arrow)
     weight = _weight(request.bow)
     changes = request.changes or Changes()
     after = arrow
@@ -63,17 +76,22 @@ def answer(request: Request, context: Context) -> Answer:
             after = cut(arrow, changes.length, request.cut_end)  # type: ignore[arg-type]
     if changes.point_mass is not None:
         after = with_point_mass(after, changes.point_mass)
+    _refuse_unused(request, changes, after is not arrow)
     before, changed = states(arrow, (arrow, after), weight)
     result: Answer = {
         "before": say_state(before),
         "after": say_state(changed),
+        "derivation": say_figures(_SOURCES),
         "assumptions": [
-            {"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)
+            *_say_left_out(request.arrow),
+            *({"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)),
         ],
     }
+    told = [before, changed]
     if changes.length is not None and request.step is not None:
         table = cut_table(arrow, request.step, changes.length, request.cut_end, weight)  # type: ignore[arg-type]
         result["steps"] = [say_state(state) for state in table]
+        told.extend(table)
     if after is not arrow:
         restoring = restoring_point_mass(arrow, after, request.available_points)
         result["restoring_point_mass"] = {
@@ -82,10 +100,48 @@ def answer(request: Request, context: Context) -> Answer:
         }
     return {
         **result,
-        "not_checked": [{"what": "Match of the arrow to a bow.", "fields": []}],
-        "cautions": list(cautions.WORK),
+        "not_checked": _say_not_checked(told),
+        "cautions": [
+            *contradictions_of(request.arrow),
+            *_say_loads(told),
+            *cautions.WORK,
+            cautions.BREAKING,
+        ],
         "engine": say_engine(context),
     }
+
+
+def _refuse_unused(request: Request, changes: Changes, changed: bool) -> None:
+    faults = []
+    if request.step is not None and changes.length is None:
+        faults.append(Fault(path=("changes", "length"), detail="needed beside step"))
+    if request.available_points is not None and not changed:
+        faults.append(Fault(path=("changes",), detail="needed beside available_points"))
+    if faults:
+        raise FittingError(*faults)
+
+
+def _say_left_out(arrow: Arrow) -> list[Answer]:
+    text = "left aside: these figures come from the parts alone, before and after"
+    given = (("arrow.mass", arrow.mass), ("arrow.balance_point", arrow.balance_point))
+    return [{"field": name, "assumed": text} for name, value in given if value is not None]
+
+
+def _say_not_checked(told: Sequence[SpineState]) -> list[Answer]:
+    said: list[Answer] = [{"what": "Match of the arrow to a bow.", "fields": []}]
+    if any(state.static_spine is None for state in told):
+        what = "Static spine where the tapered shaft is shorter than the 28 in span of its test."
+        said.append({"what": what, "fields": []})
+    if told[0].launch_load is None:
+        said.append({"what": "Launch load.", "fields": ["bow.draw_weight"]})
+    return said
+
+
+def _say_loads(told: Sequence[SpineState]) -> list[str]:
+    most = max((state.launch_load or 0.0 for state in told), default=0.0)
+    if limits.more(most, limits.LAUNCH_LOAD_STOP):
+        return [cautions.FAR_TOO_WEAK]
+    return [cautions.WEAK] if limits.more(most, limits.LAUNCH_LOAD_CAUTION) else []
 
 
 def _weight(bow: Bow | None) -> float | None:

@@ -44,8 +44,8 @@ _ANSWERED_LINES: Final = {
     "schema": {
         "type": "string",
         "description": "Members of `items` of the other type, one a line and in order. The last "
-        "line is an object that counts them, in `items`, and their problems, in `problems`: "
-        "without it the answer was cut off.",
+        "line is an object that counts them, in `items`, and their problems, in `problems`, "
+        "beside what holds for all: without it the answer was cut off.",
     }
 }
 _NO_ROOM: Final = (503, "Too many calculations at once, where they are limited.")

@@ -25,6 +25,7 @@ from drawmark.answers.parts import (
     say_control,
     say_derivation,
     say_finding,
+    say_on_saw,
     say_status,
     say_texts,
     say_window,
@@ -36,7 +37,6 @@ from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.nextcut import Cutting
 from drawmark.fitting.offsets import Reading, Shots, read_shots
 from drawmark.fitting.shaft import CutEnd
-from drawmark.fitting.window import round_up
 from drawmark.rules.model import PRECEDENCE
 
 NEEDS = (
@@ -145,7 +145,8 @@ def _say_floor(found: Survey, plan: Plan, increment: float | None) -> Answer:
     here, there = found.here, plan.doubt or found.there
     weighty = [placed for placed in here.outcome.findings if PRECEDENCE[placed.said.severity] > 0]
     return {
-        **say_status(there.outcome, round_up(there.minimum, increment)),
+        **say_status(there.outcome, there.minimum),
+        **say_on_saw(there.minimum, increment),
         **(say_window(found.window) if plan.doubt is None else {}),
         "findings": [
             say_finding(placed)

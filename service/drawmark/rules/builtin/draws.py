@@ -107,7 +107,7 @@ def maximum_draw(case: Case) -> Iterable[Said]:
     reach = draw + case.facts.allowance + case.facts.growth
     yield Finding(
         severity="stop",
-        message="the draw is longer than the bow's maker allows",
+        message="the draw, to the pivot point plus 1 3/4 in, is longer than the bow's maker allows",
         when=limits.longer(draw, most),
         measured=Measure(draw),
         limit=Measure(most),
@@ -116,7 +116,8 @@ def maximum_draw(case: Case) -> Iterable[Said]:
     )
     yield Finding(
         severity="caution",
-        message="with its spread and growth the draw may pass what the bow's maker allows",
+        message="with its spread and growth the draw, to the pivot point plus 1 3/4 in, may pass "
+        "what the bow's maker allows",
         when=both(limits.longer(reach, most), negate(limits.longer(draw, most))),
         measured=Measure(reach),
         limit=Measure(most),

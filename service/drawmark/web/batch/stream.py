@@ -11,6 +11,7 @@ from drawmark.web.batch.alone import Tally
 from drawmark.web.batch.items import answer_items
 from drawmark.web.batch.lines import blocks_of
 from drawmark.web.batch.reading import read_lines
+from drawmark.web.batch.saidonce import SAID_ONCE
 from drawmark.web.operation import Operation
 
 NDJSON: Final = "application/x-ndjson"
@@ -38,7 +39,8 @@ def answer_stream(file: BinaryIO, operation: Operation) -> Iterator[bytes]:
     tally = Tally()
     for block in blocks_of(file, _BLOCK_ITEMS, _BLOCK_SIZE):
         yield from _pieces(answer_items(read_lines(block, operation), operation, tally))
-    yield msgspec.json.encode({"items": tally.items, "problems": tally.problems}) + b"\n"
+    last = {"items": tally.items, "problems": tally.problems, **SAID_ONCE}
+    yield msgspec.json.encode(last) + b"\n"
 
 
 def _pieces(entries: list[bytes]) -> Iterator[bytes]:

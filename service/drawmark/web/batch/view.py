@@ -6,11 +6,13 @@ from collections.abc import Callable
 from contextlib import suppress
 from typing import BinaryIO, Final
 
+import msgspec
 from flask import Response, request
 
 from drawmark.web.batch.alone import Tally
 from drawmark.web.batch.items import answer_items
 from drawmark.web.batch.reading import compile_reader, read_batch
+from drawmark.web.batch.saidonce import SAID_ONCE
 from drawmark.web.batch.spool import spool_body
 from drawmark.web.batch.stream import NDJSON, SENT_AT_ONCE, answer_stream
 from drawmark.web.batch.turns import InTurn, Turns
@@ -83,7 +85,7 @@ def check_batch(body: bytes, item: Operation) -> bytes:
     Returns
     -------
     bytes
-        JSON with a result or a problem for each item, in order.
+        JSON with a result or a problem for each item, in order, and what holds for all.
 
     Raises
     ------
@@ -91,7 +93,8 @@ def check_batch(body: bytes, item: Operation) -> bytes:
         If the body is no batch.
     """
     entries = answer_items(read_batch(body, item), item, Tally())
-    return b'{"items":[' + b",".join(entries) + b"]}"
+    said_once = msgspec.json.encode(SAID_ONCE)
+    return b'{"items":[' + b",".join(entries) + b"]," + said_once[1:]
 
 
 def _be_patient() -> None:

@@ -10,6 +10,7 @@ from drawmark.web.responses.shapes import (
     DERIVED,
     ENGINE,
     FIGURE,
+    FIGURES,
     FLAG,
     LENGTH,
     MASS,
@@ -100,6 +101,7 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
             **COMMON,
         },
         **MINIMUM,
+        minimum_on_saw=LENGTH,
         nearest_safe_blade=LENGTH,
     ),
     "RecommendedLengthAnswer": object_of(
@@ -116,6 +118,7 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
             **COMMON,
         },
         **MINIMUM,
+        minimum_on_saw=LENGTH,
         recommended=LENGTH,
         window=PAIR,
         nearest_safe_blade=LENGTH,
@@ -137,6 +140,7 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
             "before": ref("ArrowState"),
             "after": ref("ArrowState"),
             "assumptions": ASSUMED,
+            "derivation": FIGURES,
             "not_checked": NOT_CHECKED,
             "cautions": TEXTS,
             "engine": ENGINE,
@@ -148,6 +152,7 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
         {
             **_BALANCE,
             "assumptions": ASSUMED,
+            "derivation": FIGURES,
             "not_checked": NOT_CHECKED,
             "cautions": TEXTS,
             "engine": ENGINE,
@@ -168,6 +173,8 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
         derivation=DERIVED,
         draw_control=ref("DrawControl"),
         nearest_safe_blade=LENGTH,
+        minimum_on_saw=LENGTH,
+        draw_length_convention=TEXT,
         longest_safe_draw=LENGTH,
         longest_safe_draw_at_most=LENGTH,
         past_back_per_thousand=NUMBER,
@@ -184,7 +191,10 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
                     result=ref("FitCheckAnswer"),
                     problem=ref("Problem"),
                 )
-            )
+            ),
+            "not_told": TEXTS,
+            "cautions": TEXTS,
+            "engine": ENGINE,
         }
     ),
 }

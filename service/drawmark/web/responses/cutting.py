@@ -100,6 +100,7 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
             **COMMON,
         },
         **MINIMUM,
+        minimum_on_saw=LENGTH,
         **_NEXT,
         recommended=LENGTH,
         window=PAIR,

@@ -60,6 +60,7 @@ COMMON: Final = {
 MINIMUM: Final = {"minimum": LENGTH, "minimum_at_least": LENGTH}
 SOLUTION: Final = object_of({}, point_mass=MASS, reason=TEXT)
 ASSUMED: Final = list_of(object_of({"field": TEXT, "assumed": TEXT}))
+FIGURES: Final = list_of(object_of({"figure": TEXT, "source": TEXT}))
 DERIVED: Final = list_of(ref("DerivationTerm"))
 STATE: Final = {
     "length": LENGTH,

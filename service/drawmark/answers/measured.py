@@ -1,0 +1,63 @@
+"""What was measured of an arrow, held against its parts and carried over a cut."""
+
+from __future__ import annotations
+
+import dataclasses
+
+from drawmark.fitting import limits
+from drawmark.fitting.assembly import missing_from
+from drawmark.fitting.balance import disagreement_of, weigh
+from drawmark.fitting.columns import absolute
+from drawmark.fitting.model import Arrow
+
+MASS = "The weighed mass contradicts the sum of the parts: check both."
+BALANCE = "The measured balance point contradicts the parts: check both."
+
+
+def contradictions_of(arrow: Arrow) -> list[str]:
+    """Say where a measured figure contradicts the parts by more than the tolerance."""
+    apart = disagreement_of(arrow)
+    said = []
+    if apart.mass is not None and limits.more(absolute(apart.mass), limits.MASS_DISAGREEMENT):
+        said.append(MASS)
+    if apart.balance_point is not None and limits.longer(
+        absolute(apart.balance_point), limits.BALANCE_DISAGREEMENT
+    ):
+        said.append(BALANCE)
+    return said
+
+
+def carry_over(arrow: Arrow, after: Arrow) -> Arrow:
+    """Give an arrow, as a cut leaves it, the measured figures less what the saw took.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        The arrow as it was measured, with its parts.
+    after : Arrow
+        Its parts after the cut.
+
+    Returns
+    -------
+    Arrow
+        The same parts; mass [kg] and balance point [m] where the original had them measured.
+    """
+    if missing_from(arrow) or (arrow.mass is None and arrow.balance_point is None):
+        return after
+    (mass, moment), (left, left_moment) = weigh(arrow), weigh(after)
+    whole = mass if arrow.mass is None else arrow.mass
+    balance = moment / mass if arrow.balance_point is None else arrow.balance_point
+    remains = whole - (mass - left)
+    place = (whole * balance - (moment - left_moment)) / remains
+    return dataclasses.replace(
+        after,
+        mass=None if arrow.mass is None else remains,
+        balance_point=None if arrow.balance_point is None else place,
+    )
+
+
+def parts_alone(arrow: Arrow) -> Arrow:
+    """Leave out what was measured of the whole."""
+    if arrow.mass is None and arrow.balance_point is None:
+        return arrow
+    return dataclasses.replace(arrow, mass=None, balance_point=None)

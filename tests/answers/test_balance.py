@@ -1,0 +1,62 @@
+"""Balance from the parts or from a measured balance point, before and after a cut."""
+
+from __future__ import annotations
+
+import pytest
+
+from answers.bodies import grain, inch, shaft
+from drawmark.answers import measured
+
+PARTS = shaft()
+
+
+def without_spine():
+    arrow = shaft()
+    del arrow["shaft"]["static_spine"]
+    return arrow
+
+
+@pytest.mark.parametrize(
+    "arrow",
+    [
+        pytest.param(without_spine(), id="parts, no spine"),
+        pytest.param({"length": inch(29.5), "balance_point": inch(17)}, id="balance point alone"),
+    ],
+)
+def test_balance_needs_no_stiffness(ask, arrow):
+    status, answer = ask("balance", {"arrow": arrow})
+    assert status == 200
+    assert "front_of_centre" in answer
+
+
+def test_front_of_centre_of_a_measured_balance_point(ask):
+    """ASTM F1435 / common formula: 100 (b - L/2) / L; (16 - 14) / 28 gives 7.14 %."""
+    _, answer = ask("balance", {"arrow": {"length": inch(28), "balance_point": inch(16)}})
+    assert answer["front_of_centre"] == 7.14
+
+
+def test_a_cut_takes_from_what_was_weighed(ask):
+    _, plain = ask("balance", {"arrow": PARTS, "wanted_length": inch(28.5)})
+    taken = plain["mass"]["value"] - plain["after_cut"]["mass"]["value"]
+    assert taken == pytest.approx(6.2, abs=0.01)
+    weighed = {**PARTS, "mass": grain(plain["mass"]["value"] + 5)}
+    _, answer = ask("balance", {"arrow": weighed, "wanted_length": inch(28.5)})
+    assert answer["mass"]["value"] - answer["after_cut"]["mass"]["value"] == pytest.approx(
+        taken, abs=0.011
+    )
+
+
+def test_a_measured_balance_point_is_carried_over_a_cut(ask):
+    _, plain = ask("balance", {"arrow": PARTS, "wanted_length": inch(28.5)})
+    body = {"arrow": {**PARTS, "balance_point": plain["balance_point"]}}
+    _, same = ask("balance", {**body, "wanted_length": inch(28.5)})
+    assert same["after_cut"]["front_of_centre"] == pytest.approx(
+        plain["after_cut"]["front_of_centre"], abs=0.02
+    )
+
+
+def test_no_point_is_solved_for_where_the_measurement_contradicts_the_parts(ask):
+    arrow = {**PARTS, "balance_point": inch(15.5)}
+    _, answer = ask("balance", {"arrow": arrow, "wanted_front_of_centre": 12})
+    assert answer["point_mass_for_wanted"] == {"reason": measured.BALANCE}
+    assert measured.BALANCE in answer["cautions"]

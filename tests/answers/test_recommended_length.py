@@ -1,0 +1,83 @@
+"""Advice stays between the minimum and the window, and says only what is true."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from answers.bodies import CLICKER, archer, inch
+
+
+def clicker(near, far):
+    """A clicker whose window runs from one arrow length to another [in]."""
+    places = {"near": inch(near - 26.25 + 0.7), "far": inch(far - 26.25 + 0.7)}
+    return {
+        "archer": archer(draw_control="clicker"),
+        "bow": {**CLICKER, "clicker_range": places},
+        "arrow": {"length": inch(33), "point": {"exposed_length": inch(0.7)}},
+    }
+
+
+def value(answer, name):
+    return answer[name]["value"]
+
+
+def test_a_full_shaft_is_cut_to_the_clickers_window_and_then_reaches_it(ask):
+    body = clicker(27.25, 28.25)
+    _, answer = ask("recommended-length", body)
+    assert answer["advice"] == "cut_to"
+    assert 27.25 <= value(answer, "recommended") <= 28.25
+    body["arrow"]["length"] = answer["recommended"]
+    _, checked = ask("fit-check", body)
+    assert not [one for one in checked["findings"] if one["rule"] == "clicker-reach"]
+
+
+def test_no_cut_is_advised_where_the_saw_has_no_mark_in_the_window(ask):
+    body = {**clicker(27.70, 27.75), "saw_increment": inch(0.5)}
+    _, answer = ask("recommended-length", body)
+    assert (answer["advice"], answer["advice_reason"]) == (
+        "leave_uncut",
+        "no mark of the saw lies within the window",
+    )
+    assert value(answer, "minimum") <= value(answer, "recommended")
+    assert value(answer, "minimum_on_saw") % 0.5 == 0
+
+
+@pytest.mark.parametrize(
+    ("more", "advice", "words"),
+    [
+        pytest.param({}, "leave_uncut", "no arrow's length was given", id="no growth stated"),
+        pytest.param(
+            {"growth_allowance": inch(0.5)}, "cut_to", "no arrow's length was given", id="growth"
+        ),
+    ],
+)
+def test_advice_without_an_arrow_speaks_of_a_new_shaft(ask, more, advice, words):
+    _, answer = ask("recommended-length", {"archer": archer(**more), "bow": {"kind": "recurve"}})
+    assert answer["advice"] == advice
+    assert words in answer["advice_reason"]
+
+
+@given(
+    draw=st.floats(22, 32),
+    length=st.floats(20, 36),
+    increment=st.sampled_from([None, 0.125, 0.25, 0.5, 1.0]),
+    width=st.floats(0, 2),
+    control=st.sampled_from(["none", "clicker"]),
+)
+@settings(max_examples=60, deadline=None)
+def test_recommended_lies_in_its_window_above_the_minimum(
+    ask, draw, length, increment, width, control
+):
+    body = {**clicker(27, 27 + width), "archer": archer(round(draw, 2), draw_control=control)}
+    body["arrow"]["length"] = inch(round(length, 2))
+    if increment is not None:
+        body["saw_increment"] = inch(increment)
+    _, answer = ask("recommended-length", body)
+    if "recommended" in answer:
+        low, high = (answer["window"][end]["value"] for end in ("shortest", "longest"))
+        figure = value(answer, "recommended")
+        assert value(answer, "minimum") <= figure
+        # A window narrower than the wire's resolution has no figure of its own inside.
+        assert low <= figure <= max(low, high) + 0.001
