@@ -43,6 +43,14 @@ def client_of(*plugins):
 ALONE = client_of(CORE)
 
 
+@pytest.fixture(scope="module", autouse=True)
+def patience():
+    """On a machine with much else to do a rule may stand still for longer than its time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("drawmark.rules.watch.TIME_LIMIT", 20.0)
+        yield
+
+
 def q(value, unit="in"):
     return {"value": value, "unit": unit}
 

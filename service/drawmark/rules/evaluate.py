@@ -66,7 +66,11 @@ def evaluate(
     determinate = not unevaluated
     worst = 0 if determinate else _INDETERMINATE
     minimum: Real = 0.0
-    for group in ruleset.groups:
+    for place, group in enumerate(ruleset.groups):
+        if place == 1:
+            # The core's verdict stands before any plugin's rule runs, whatever that does.
+            core = length_findings(facts, tuple(floors), tuple(ceilings))
+            worst = max([worst, *[PRECEDENCE[one.said.severity] for one in core]])
         case = case_of(fitting, facts, group, local)
         plugin, trusted = group.plugin, group.trusted
         plan = (group.length_plans if lengths_only else group.plans).plan_for(case)
