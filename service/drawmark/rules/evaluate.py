@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Final
 
 from drawmark.fitting.columns import Real
@@ -66,11 +67,8 @@ def evaluate(
     determinate = not unevaluated
     worst = 0 if determinate else _INDETERMINATE
     minimum: Real = 0.0
-    for place, group in enumerate(ruleset.groups):
-        if place == 1:
-            # The core's verdict stands before any plugin's rule runs, whatever that does.
-            core = length_findings(facts, tuple(floors), tuple(ceilings))
-            worst = max([worst, *[PRECEDENCE[one.said.severity] for one in core]])
+    usable, sleeve, unshown = facts.usable_length, facts.sleeve, facts.unshown
+    for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
         plugin, trusted = group.plugin, group.trusted
         plan = (group.length_plans if lengths_only else group.plans).plan_for(case)
@@ -93,6 +91,9 @@ def evaluate(
                     floors.append(Placed(plugin, rule, said))
                 else:
                     ceilings.append(Placed(plugin, rule, said))
+    if not (facts.usable_length is usable and facts.sleeve is sleeve and facts.unshown is unshown):
+        # A rule went round what guards its case; the core's verdict stands on what was before.
+        facts = replace(facts, usable_length=usable, sleeve=sleeve, unshown=unshown)
     findings.extend(length_findings(facts, tuple(floors), tuple(ceilings)))
     for floor in floors:
         if floor.said.length > minimum:
