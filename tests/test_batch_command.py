@@ -46,7 +46,7 @@ def test_items_are_answered_in_order(live, tmp_path, text, piped):
     done = run("--url", live, "-" if piped else str(file), given=text.encode() if piped else b"")
     *items, last = lines_of(done)
     assert (done.returncode, done.stderr) == (0, b"")
-    assert last == {"items": 3, "problems": 0}
+    assert last.items() >= {"items": 3, "problems": 0}.items()
     assert [item["index"] for item in items] == [0, 1, 2]
     assert {item["result"]["verdict"] for item in items} == {items[0]["result"]["verdict"]}
 
@@ -55,7 +55,7 @@ def test_problems_are_told_by_the_exit_status(live):
     done = run("--url", live, "-", given=f"{LINE}\n{{}}\nno JSON\n".encode())
     *items, last = lines_of(done)
     assert done.returncode == 1
-    assert last == {"items": 3, "problems": 2}
+    assert last.items() >= {"items": 3, "problems": 2}.items()
     assert [item["status"] for item in items] == [200, 422, 400]
 
 
@@ -66,7 +66,7 @@ def test_blocks_are_counted_through(live, monkeypatch):
     assert batch.answer_items(items, batch.Caller(live), out) == 0
     *answers, last = map(json.loads, out.getvalue().splitlines())
     assert [(one["index"], one["id"]) for one in answers] == [(n, f"n{n}") for n in range(35)]
-    assert last == {"items": 35, "problems": 0}
+    assert last.items() >= {"items": 35, "problems": 0}.items()
 
 
 def test_nothing_is_nothing(live):

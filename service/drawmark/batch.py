@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from itertools import chain
 from pathlib import Path
-from typing import BinaryIO, Final
+from typing import Any, BinaryIO, Final
 
 import msgspec
 import requests
@@ -38,8 +38,8 @@ class _Items(msgspec.Struct):
     items: list[msgspec.Raw]
 
 
-class _Count(msgspec.Struct, forbid_unknown_fields=True):
-    """The last line of an answer."""
+class _Count(msgspec.Struct):
+    """The last line of an answer, beside what holds for all items."""
 
     items: int
     problems: int
@@ -160,6 +160,7 @@ def answer_items(items: Iterable[bytes], caller: Caller, out: BinaryIO) -> int:
         If not all were answered.
     """
     start = problems = 0
+    beside: dict[str, Any] = {}
     for block in _blocks_of(items):
         last = b""
         answered = 0
@@ -176,7 +177,8 @@ def answer_items(items: Iterable[bytes], caller: Caller, out: BinaryIO) -> int:
         if told is None or not told.items == answered == len(block):
             raise BatchError(f"the answer was cut off after {start} items")
         problems += told.problems
-    out.write(msgspec.json.encode({"items": start, "problems": problems}) + b"\n")
+        beside = msgspec.json.decode(last)
+    out.write(msgspec.json.encode({**beside, "items": start, "problems": problems}) + b"\n")
     out.flush()
     return problems
 

@@ -275,4 +275,4 @@ def test_a_mixed_batch_says_what_single_checks_say(world, seed):
     bodies = mixed(random.Random(seed), item)
     answer = check_batch(msgspec.json.encode({"items": bodies}), item)
     entries = [msgspec.json.encode(alone(place, body, item)) for place, body in enumerate(bodies)]
-    assert answer == b'{"items":[' + b",".join(entries) + b"]}"
+    assert answer.startswith(b'{"items":[' + b",".join(entries) + b'],"not_told":[')

@@ -89,7 +89,7 @@ def test_body_on_the_wire(live, rest, status):
     head, _, body = talk(live, HEAD + rest).partition(b"\r\n\r\n")
     assert head.split(b" ")[1] == str(status).encode()
     if status == 200:
-        assert b'{"items":2,"problems":0}\n' in body
+        assert b'{"items":2,"problems":0,"not_told":[' in body
     else:
         assert b"application/problem+json" in head
 
@@ -103,7 +103,7 @@ def test_all_may_be_sent_before_anything_is_read(live):
         timeout=120,
     )
     *lines, last = response.iter_lines()
-    assert json.loads(last) == {"items": count, "problems": 0}
+    assert json.loads(last).items() >= {"items": count, "problems": 0}.items()
     assert len(lines) == count
     assert json.loads(lines[-1])["index"] == count - 1
 

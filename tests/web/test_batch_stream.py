@@ -24,6 +24,14 @@ def post(client, body, **more):
     return client.post("/v1/fit-check/batch", data=body, content_type=NDJSON, **more)
 
 
+def beside(client):
+    """What a batch says once for all items."""
+    answer = client.post("/v1/fit-check/batch", json={"items": [{}]}).get_json()
+    del answer["items"]
+    assert answer.keys() == {"not_told", "cautions", "engine"}
+    return answer
+
+
 def answered(client, body):
     """The lines of an answer, and its last line apart."""
     response = post(client, body)
@@ -33,7 +41,7 @@ def answered(client, body):
     *items, last = map(json.loads, response.data.splitlines())
     assert [item["index"] for item in items] == list(range(len(items)))
     problems = sum("problem" in item for item in items)
-    assert last == {"items": len(items), "problems": problems}
+    assert last == {"items": len(items), "problems": problems, **beside(client)}
     return items
 
 
