@@ -6,7 +6,8 @@ asked of each item of a list it begins with that list: "archers[] archer.draws|a
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
+from operator import attrgetter
 from typing import Any, NamedTuple
 
 from drawmark.web.problems import ErrorList, pointer
@@ -19,12 +20,16 @@ class Need(NamedTuple):
 
     each: str
     ways: tuple[tuple[str, ...], ...]
+    readers: tuple[Callable[[Any], Any], ...]
 
 
 def read_need(text: str) -> Need:
     """Read a need."""
     each, _, ways = text.rpartition(_EACH)
-    return Need(each, tuple(tuple(way.split(".")) for way in ways.split("|")))
+    paths = ways.split("|")
+    return Need(
+        each, tuple(tuple(path.split(".")) for path in paths), tuple(map(attrgetter, paths))
+    )
 
 
 def faults_in(request: Any, needs: Iterable[Need]) -> ErrorList:
@@ -33,7 +38,7 @@ def faults_in(request: Any, needs: Iterable[Need]) -> ErrorList:
         {"pointer": pointer((*place, *need.ways[0])), "detail": _word(need)}
         for need in needs
         for place, item in _asked(request, need.each)
-        if not any(_has(item, way) for way in need.ways)
+        if not _has_any(item, need.readers)
     ]
 
 
@@ -63,12 +68,14 @@ def _word(need: Need) -> str:
     return "needed" + (f": this, or {others}" if others else "")
 
 
-def _has(value: Any, way: tuple[str, ...]) -> bool:
-    for step in way:
-        value = getattr(value, step)
-        if value is None:
-            return False
-    return True
+def _has_any(item: Any, readers: Iterable[Callable[[Any], Any]]) -> bool:
+    for read in readers:
+        try:
+            if read(item) is not None:
+                return True
+        except AttributeError:
+            continue  # a part on the way to the field was not given
+    return False
 
 
 def _nested(path: tuple[str, ...]) -> dict[str, Any]:
