@@ -26,7 +26,7 @@ from drawmark.web.examples import EXAMPLES
 ROUNDS = 7
 REQUESTS = 400
 CLIENTS = 4
-PATHS = ("/v1/fit-check", "/constant", "/bare", "/nested")
+PATHS = ("/v1/fit-check", "/constant", "/bare", "/nested", "/two-plugins")
 APPLICATION = """
 import json, sys
 from flask import Flask, Response, request
@@ -37,6 +37,8 @@ from drawmark.web.installed import core_rules, installed_rules
 from drawmark.web.logs import write_log
 from drawmark.web.server import Server
 from drawmark.web.settings import Settings
+sys.path.insert(0, sys.argv[3])
+from plugin_cost import two_plugins
 
 class Measured(Server):
     def load(self):
@@ -59,10 +61,15 @@ class Measured(Server):
         app.add_url_rule("/constant", "constant", constant, methods=["POST"])
         bare = Flask("bare")
         bare.add_url_rule("/bare", "bare", constant, methods=["POST"])
-        def both(environ, start_response):
-            chosen = bare if environ["PATH_INFO"] == "/bare" else app
-            return chosen(environ, start_response)
-        return both
+        local = create_app(Settings(), two_plugins(outspoken=False))
+        def all_of_them(environ, start_response):
+            if environ["PATH_INFO"] == "/bare":
+                return bare(environ, start_response)
+            if environ["PATH_INFO"] == "/two-plugins":
+                environ["PATH_INFO"] = "/v1/fit-check"
+                return local(environ, start_response)
+            return app(environ, start_response)
+        return all_of_them
 
 Measured("127.0.0.1", int(sys.argv[1]), Settings(workers=1)).run()
 """
@@ -154,7 +161,7 @@ def application(rules: str) -> Iterator[tuple[list[Caller], int]]:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     process = subprocess.Popen(
-        [sys.executable, "-c", APPLICATION, str(port), rules],
+        [sys.executable, "-c", APPLICATION, str(port), rules, str(Path(__file__).parent)],
         env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
         stderr=subprocess.DEVNULL,
     )
@@ -198,6 +205,7 @@ def measure(rules: str, rounds: int = ROUNDS, requests: int = REQUESTS) -> dict[
         "rate of the constant view reached": ratio("/constant"),
         "rate of a bare view reached": ratio("/bare"),
         "rate of nested load and dump reached": ratio("/nested"),
+        "two plugins of three rules over ours": ratio("/two-plugins"),
         "worker resident, MB": resident,
     }
 
