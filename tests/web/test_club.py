@@ -153,7 +153,7 @@ def test_nothing_is_found_within_the_ranges(operations, operation, ruleset):
     path = f"/v1/{operation.path}"
     seen = set()
 
-    @bounded(25)
+    @bounded(15)
     @given(case=operations[path].as_strategy(generation_mode=GenerationMode.POSITIVE))
     def fuzz(case):
         case.body = {**squeeze_all(case.body, operation.schema().fields), "ruleset": ruleset}
