@@ -30,6 +30,8 @@ from answers.cuttings import (
 from drawmark import rules
 from drawmark.answers import recommended_length
 from drawmark.answers.context import Context
+from drawmark.answers.cutting.ground import Ground
+from drawmark.answers.measured import carry_over
 from drawmark.fitting.model import Archer, Bow, ClickerRange, FittingError, Station
 from drawmark.fitting.shaft import cut
 from drawmark.fitting.units import INCH, POUND_FORCE
@@ -171,6 +173,21 @@ def test_many_steps_are_counted_and_not_listed():
     answer = ask(arrow=arrow_of(1.1), bow=Bow(kind="recurve"), largest_step=0.003)
     assert len(answer["steps"]) == 24
     assert answer["more_steps"] > 50
+
+
+def test_a_saw_without_a_mark_in_the_window_gives_no_reason_to_cut():
+    grown = dataclasses.replace(ARCHER, growth_allowance=0.0)
+    assert ask(archer=grown)["decision"] == "cut"
+    assert ask(archer=grown, saw_increment=1.9 * INCH)["decision"] == "shoot_again"
+
+
+def test_measured_balance_point_is_carried_over_a_cut():
+    measured = dataclasses.replace(ARROW, balance_point=0.6 * ARROW.length)
+    ground = Ground(archer=ARCHER, bow=BOW, arrow=measured, end="front", context=CONTEXT)
+    after = ground.at(ARROW.length - INCH).arrow
+    assert after.balance_point == pytest.approx(
+        carry_over(measured, cut(ARROW, ARROW.length - INCH, "front")).balance_point
+    )
 
 
 def test_weighed_arrow_loses_what_the_saw_takes():

@@ -18,6 +18,7 @@ from answers.cuttings import (
     CORE,
     FIGURE,
     PROJECTION,
+    texts_of,
 )
 from drawmark import rules
 from drawmark.answers.context import Context
@@ -177,9 +178,22 @@ def test_local_inputs_of_one_archer_are_theirs_alone():
     assert any(margin != 0.1 for margin in seen)
 
 
+def test_nothing_is_cut_where_the_saw_has_no_mark_in_the_window():
+    """Marks at 28 1/2 and 30.4 in, between them a window from 28 3/4 to 29 3/4 in."""
+    answer = ask(one(), saw_increment=1.9 * INCH)
+    assert lines(answer) == [(WHOLE, True, 6)]
+    assert answer["sets"][0]["reason"] == "no mark of the saw lies within the window"
+
+
+def test_minimum_of_a_set_is_the_one_that_was_judged():
+    (found,) = ask(one(), saw_increment=0.5 * INCH)["sets"]
+    figures = [found[name].value / INCH for name in ("minimum", "minimum_on_saw")]
+    assert figures == pytest.approx([28.75, 29.0])
+
+
 def test_length_nobody_checked_is_said():
     answer = ask(listed(id="rack", wanted_length=25 * INCH))
-    assert any("rack" in entry["what"] for entry in answer["not_checked"])
+    assert any("rack" in texts_of(entry)["what"] for entry in answer["not_checked"])
     assert "minimum" not in answer["sets"][0]
 
 

@@ -13,7 +13,7 @@ from drawmark.fitting.facts import facts_of
 from drawmark.fitting.length import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, Point
 from drawmark.fitting.units import INCH
-from drawmark.fitting.window import nearest_safe_blade, round_up, window_of, windows_of
+from drawmark.fitting.window import nearest_safe_blade, window_of, windows_of
 
 CLICKER = Bow(
     kind="recurve",
@@ -120,26 +120,6 @@ def test_clicker_that_does_not_count_leaves_the_usual_window():
     found = facts(archer(draw_control="clicker"), bow, Arrow(point=POINT))
     window = window_of(found, bow, POINT.exposed_length, 29 * INCH)
     assert inches_of(window) == pytest.approx((29.0, 29.5, 30.0))
-
-
-@pytest.mark.parametrize(
-    ("length", "increment", "rounded"),
-    [
-        pytest.param(29.0, None, 29.0, id="no saw"),
-        pytest.param(29.0, 0.25, 29.0, id="on the scale"),
-        pytest.param(29.01, 0.25, 29.25, id="just above a step"),
-        pytest.param(29.25, 0.25, 29.25, id="on the next"),
-        pytest.param(28.9, 0.7, 29.4, id="an odd step"),
-    ],
-)
-def test_saw(length, increment, rounded):
-    step = None if increment is None else increment * INCH
-    assert round_up(length * INCH, step) / INCH == pytest.approx(rounded)
-
-
-def test_saw_takes_what_is_within_the_tolerance_of_a_step():
-    assert round_up(0.725 + 0.9e-6, 0.001) == 0.725 + 0.9e-6
-    assert round_up(0.725 + 1.1e-6, 0.001) == pytest.approx(0.726)
 
 
 @given(

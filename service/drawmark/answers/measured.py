@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 
-from drawmark.fitting import limits
 from drawmark.fitting.assembly import missing_from
 from drawmark.fitting.balance import disagreement_of, weigh
-from drawmark.fitting.columns import absolute
 from drawmark.fitting.model import Arrow
 
 MASS = "The weighed mass contradicts the sum of the parts: check both."
@@ -17,14 +15,10 @@ BALANCE = "The measured balance point contradicts the parts: check both."
 def contradictions_of(arrow: Arrow) -> list[str]:
     """Say where a measured figure contradicts the parts by more than the tolerance."""
     apart = disagreement_of(arrow)
-    said = []
-    if apart.mass is not None and limits.more(absolute(apart.mass), limits.MASS_DISAGREEMENT):
-        said.append(MASS)
-    if apart.balance_point is not None and limits.longer(
-        absolute(apart.balance_point), limits.BALANCE_DISAGREEMENT
-    ):
-        said.append(BALANCE)
-    return said
+    return [
+        *([MASS] if apart.in_mass else []),
+        *([BALANCE] if apart.in_balance else []),
+    ]
 
 
 def carry_over(arrow: Arrow, after: Arrow) -> Arrow:

@@ -14,7 +14,8 @@ from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.limits import SPREAD_COUNT
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.fitting.window import Window, nearest_safe_blade, round_up, window_of
+from drawmark.fitting.saw import round_up
+from drawmark.fitting.window import Window, nearest_safe_blade, window_of
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Finding, Floor, Measure
 from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed, Unevaluated

@@ -44,7 +44,7 @@ def answer(request: Request, context: Context) -> Answer:
     outcome = evaluate_lengths(request.archer, request.bow, request.arrow, context, uncut=True)
     window = window_in(outcome, request.bow, request.arrow, request.saw_increment)
     minimum = minimum_length_of(outcome)
-    advice, reason = advise(outcome, window, request.arrow, request.saw_increment)
+    advice, reason = advise(outcome, window, request.arrow)
     return {
         **say_window(window),
         **say_status(outcome, minimum),
@@ -59,9 +59,7 @@ def answer(request: Request, context: Context) -> Answer:
     }
 
 
-def advise(
-    outcome: Outcome, window: Window, arrow: Arrow | None, increment: float | None = None
-) -> tuple[str, str]:
+def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[str, str]:
     """Advise on the arrow at hand, or on a new shaft: one of five words, and why."""
     facts = outcome.facts
     length = None if arrow is None else arrow.length
@@ -87,7 +85,7 @@ def advise(
         return "leave_uncut", "longer than a local rule allows, which is no advice to cut"
     if facts.unshown:
         return "leave_uncut", "the claimed control of the draw is not shown by its fields"
-    if increment is not None and not _on_saw(window.figure, increment):
+    if not window.on_saw:
         return "leave_uncut", "no mark of the saw lies within the window"
     if facts.control in ("clicker", "draw_stop") or facts.growth_given:
         if length is None:
@@ -104,7 +102,3 @@ def advise(
         "longer than the window is safe; no growth allowance was stated and no tune is known, "
         "and a cut cannot be undone: cut only when shooting asks for it",
     )
-
-
-def _on_saw(figure: float, increment: float) -> bool:
-    return abs(round(figure / increment) * increment - figure) <= limits.TOLERANCE

@@ -6,8 +6,15 @@ import dataclasses
 from dataclasses import dataclass
 
 from drawmark.fitting.assembly import missing_from
-from drawmark.fitting.columns import Real, maximum
-from drawmark.fitting.limits import POINT_REACH_AHEAD, POINT_REACH_BEHIND
+from drawmark.fitting.columns import Real, Truth, absolute, maximum
+from drawmark.fitting.limits import (
+    BALANCE_DISAGREEMENT,
+    MASS_DISAGREEMENT,
+    POINT_REACH_AHEAD,
+    POINT_REACH_BEHIND,
+    longer,
+    more,
+)
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.points import Solution, point_mass_for, with_point_mass
 from drawmark.fitting.weighing import (
@@ -47,6 +54,18 @@ class Disagreement:
 
     mass: Real | None
     balance_point: Real | None
+
+    @property
+    def in_mass(self) -> Truth:
+        """Tell whether the weighed mass contradicts the parts."""
+        return self.mass is not None and more(absolute(self.mass), MASS_DISAGREEMENT)
+
+    @property
+    def in_balance(self) -> Truth:
+        """Tell whether the measured balance point contradicts the parts."""
+        return self.balance_point is not None and longer(
+            absolute(self.balance_point), BALANCE_DISAGREEMENT
+        )
 
 
 def front_of_centre_range(arrow: Arrow) -> tuple[Real, Real]:

@@ -28,7 +28,7 @@ ARM_SPAN_RATIO: Final = 2.5  # arm-span
 ARM_SPAN_MARGIN: Final = 4.0 * INCH  # project-margin
 ARM_SPAN_DISAGREEMENT: Final = 0.075  # project-tolerance
 
-RATED_DRAW: Final = 28 * INCH  # amo-draw-length
+RATED_DRAW: Final = 28 * INCH  # force-per-inch; that bows are rated there is from memory
 FORCE_PER_INCH_LIGHT: Final = 2 * POUND_FORCE / INCH  # force-per-inch
 FORCE_PER_INCH_HEAVY: Final = 3 * POUND_FORCE / INCH  # force-per-inch
 TRADE_SPINE_RULE: Final = 5 * POUND_FORCE / INCH  # trade-spine-rule

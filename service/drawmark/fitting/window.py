@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import overload
 
 from drawmark.fitting import limits
-from drawmark.fitting.columns import Real, Truth, maximum, rounded_down, rounded_up, where
+from drawmark.fitting.columns import Real, Truth, maximum, where
 from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Bow
+from drawmark.fitting.saw import round_down, round_up
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,11 +22,14 @@ class Window:
         Ends of the window [m]; empty where shortest is beyond longest.
     figure : float or None
         The length to choose [m]; None in an empty window.
+    on_saw : bool
+        The saw has a mark there; true where no increment was asked for.
     """
 
     shortest: float
     longest: float
     figure: float | None
+    on_saw: bool = True
 
     @property
     def empty(self) -> bool:
@@ -70,7 +73,10 @@ def window_of(
     """
     window = windows_of(facts, bow, exposed, minimum, ceiling, increment)
     shortest, longest, figure = map(float, window[:3])
-    return Window(shortest, longest, None if window[3] else figure)
+    if window[3]:
+        return Window(shortest, longest, None)
+    on_saw = not limits.longer(round_up(figure, increment), figure)
+    return Window(shortest, longest, figure, bool(on_saw))
 
 
 def windows_of(
@@ -124,7 +130,7 @@ def windows_of(
     figure = smaller(maximum(figure, shortest), longest)
     if increment is not None:
         rounded = round_up(figure, increment)
-        below = rounded_down((longest + limits.TOLERANCE) / increment) * increment
+        below = round_down(longest, increment)
         fitting = where(limits.shorter(below, shortest), figure, below)
         figure = where(limits.longer(rounded, longest), fitting, rounded)
     return shortest, longest, figure, empty
@@ -173,28 +179,3 @@ def nearest_safe_blade(facts: Facts, exposed: float, minimum: float) -> float:
         exposed length, where no other floor asks for more [m].
     """
     return minimum - float(facts.mean_draw) + exposed
-
-
-@overload
-def round_up(length: float, increment: float | None) -> float: ...
-@overload
-def round_up(length: Real, increment: Real | None) -> Real: ...
-def round_up(length: Real, increment: Real | None) -> Real:
-    """Round a length up to the saw's increment.
-
-    Parameters
-    ----------
-    length : float or column
-        Length [m].
-    increment : float, column or None
-        Saw's increment [m]; None leaves the length as it is.
-
-    Returns
-    -------
-    float or column
-        Length on the saw's scale, never shorter by more than the tolerance [m].
-    """
-    if increment is None:
-        return length
-    steps = rounded_up((length - limits.TOLERANCE) / increment)
-    return maximum(length, steps * increment)

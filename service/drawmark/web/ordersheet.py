@@ -14,6 +14,8 @@ import unicodedata
 from collections.abc import Iterator
 from typing import Any, Final
 
+import msgspec
+
 COLUMNS: Final = (
     "kind",
     "shaft",
@@ -81,9 +83,14 @@ def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
             "note": f"{one['plugin']} {one['rule']}: {one['reason']}",
         }
     for one in answer["not_checked"]:
-        yield {"kind": "not checked", "note": one["what"]}
-    for caution in answer["cautions"]:
+        yield {"kind": "not checked", "note": _opened(one)["what"]}
+    for caution in _opened(answer["cautions"]):
         yield {"kind": "caution", "note": caution}
+
+
+def _opened(part: Any) -> Any:
+    """Open a part that many answers share and that is encoded once."""
+    return msgspec.json.decode(part) if isinstance(part, msgspec.Raw) else part
 
 
 def guard(text: str) -> str:

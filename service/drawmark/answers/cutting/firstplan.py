@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Final
 
 from drawmark.answers.cutting.decision import (
@@ -19,6 +18,7 @@ from drawmark.fitting import limits
 from drawmark.fitting.cuts import plan_steps
 from drawmark.fitting.cutting import CutDecision, Decision
 from drawmark.fitting.nextcut import Cutting
+from drawmark.fitting.saw import round_down
 
 MOST_STEPS: Final = 24
 _UNSHOOTABLE: Final = (
@@ -105,8 +105,7 @@ def _lengths_to(
     gap = survey.here is not survey.there and limits.shorter(landing, safe)
     if not gap or not limits.shorter(goal, safe):
         return plan(present, goal, survey.lowest)
-    if increment is not None:
-        on_saw = math.floor((landing + limits.TOLERANCE) / increment) * increment
-        landing = landing if limits.shorter(on_saw, survey.lowest) else on_saw
+    on_saw = round_down(landing, increment)
+    landing = landing if limits.shorter(on_saw, survey.lowest) else on_saw
     before = plan(present, safe, safe)
     return [*before, landing, *plan(landing, goal, survey.lowest)]

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass, field
 
 from drawmark.answers.context import Context
+from drawmark.answers.measured import carry_over
 from drawmark.answers.parts import exposed, minimum_length_of, window_in
 from drawmark.fitting import limits
 from drawmark.fitting.assembly import length_of
@@ -13,7 +13,6 @@ from drawmark.fitting.bareshaft import shortest_cut
 from drawmark.fitting.control import tip_reaches
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.shaft import CutEnd, cut
-from drawmark.fitting.weighing import mass_of
 from drawmark.fitting.window import Window, clicker_window
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import Outcome
@@ -100,12 +99,8 @@ class Ground:
     def _cut_to(self, length: float) -> Arrow:
         if not limits.shorter(length, self.present):
             return self.arrow
-        after = cut(self.arrow, length, self.end)
-        if self.arrow.mass is None:
-            return after
-        # What was weighed, less what the saw takes: rules may ask for a weighed mass.
-        taken = mass_of(self.arrow) - mass_of(after)
-        return dataclasses.replace(after, mass=self.arrow.mass - taken)
+        # Rules may ask for what was measured of the whole arrow.
+        return carry_over(self.arrow, cut(self.arrow, length, self.end))
 
     def reaches_clicker(self, arrow: Arrow) -> bool | None:
         """Tell whether the tip leaves the blade within its range; None where that is not given."""

@@ -11,7 +11,7 @@ from drawmark.answers.recommended_length import advise
 from drawmark.fitting import limits
 from drawmark.fitting.assembly import projection_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
-from drawmark.fitting.window import round_up
+from drawmark.fitting.saw import round_up
 
 if TYPE_CHECKING:
     from drawmark.answers.cutting.order import OrderSet

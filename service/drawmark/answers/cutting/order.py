@@ -4,22 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Final
+from typing import Final
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
 from drawmark.answers.cutting.lengths import Choice, choose_length
 from drawmark.answers.cutting.lines import Line, group
-from drawmark.answers.parts import Answer, say_derivation, say_engine, say_status
+from drawmark.answers.gathered import Gathered
+from drawmark.answers.parts import Answer, say_derivation, say_on_saw, say_status
 from drawmark.fitting import fields
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.units import UNITS
-from drawmark.fitting.window import round_up
+from drawmark.rules.binding import CORE
 from drawmark.rules.model import Measure
+from drawmark.rules.outcome import NotChecked
 
 NEEDS = ("sets[] wanted_length|archer.draw_length|archer.draws|archer.arm_span",)
 MOST_SETS: Final = 200
 _NOBODY: Final = "Minimum safe length of set {}: no archer is named."
+_CAUTIONS: Final = (
+    cautions.AUTHORITY,
+    cautions.CUTTING,
+    cautions.BREAKING,
+    cautions.SHEET,
+)
 _UNNAMED: Final = "shaft without a name"
 
 
@@ -139,41 +147,20 @@ def _say_set(one: OrderSet, choice: Choice, increment: float | None) -> Answer:
         "reason": choice.reason,
     }
     if choice.trial is not None:
-        minimum = round_up(choice.trial.minimum, increment)
-        answer |= say_status(choice.trial.outcome, minimum)
+        minimum = choice.trial.minimum
+        answer |= say_status(choice.trial.outcome, minimum) | say_on_saw(minimum, increment)
         answer["derivation"] = say_derivation(choice.trial.outcome)
     return answer
 
 
 def _say_together(request: Request, choices: list[Choice], context: Context) -> Answer:
-    outcomes = [choice.trial.outcome for choice in choices if choice.trial is not None]
-    missing = [
-        {"plugin": one.plugin, "rule": one.rule, "reason": one.reason}
-        for one in dict.fromkeys(one for each in outcomes for one in each.unevaluated)
+    gathered = Gathered()
+    for choice in choices:
+        if choice.trial is not None:
+            gathered.add(choice.trial.outcome)
+    nobody = [
+        NotChecked(CORE, "minimum-length", _NOBODY.format(one.id), ("archer", "bow"))
+        for one, choice in zip(request.sets, choices, strict=True)
+        if choice.trial is None
     ]
-    unchecked: list[Any] = [
-        {"what": one.what, "fields": list(one.fields), "plugin": one.plugin, "rule": one.rule}
-        for one in dict.fromkeys(one for each in outcomes for one in each.not_checked)
-    ]
-    for one, choice in zip(request.sets, choices, strict=True):
-        if choice.trial is None:
-            unchecked.append({"what": _NOBODY.format(one.id), "fields": ["archer", "bow"]})
-    if any(not each.facts.growth_given for each in outcomes):
-        unchecked.append(
-            {
-                "what": "Growth of the draw until the next check.",
-                "fields": ["archer.growth_allowance"],
-            }
-        )
-    determinate = all(each.determinate for each in outcomes)
-    return {
-        "status": "determinate" if determinate else "indeterminate",
-        "unevaluated": missing,
-        "not_checked": unchecked,
-        "cautions": [cautions.AUTHORITY, cautions.CUTTING, cautions.BREAKING, cautions.SHEET],
-        "rules_applied": [
-            {"plugin": one.plugin, "version": one.version} for one in context.ruleset.applied
-        ],
-        "ruleset": context.ruleset.name,
-        "engine": say_engine(context),
-    }
+    return {"status": gathered.status, **gathered.say(context, _CAUTIONS, *nobody)}

@@ -9,8 +9,8 @@ import numpy as np
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
+from drawmark.answers.gathered import Gathered
 from drawmark.answers.kit.club import MOST_ARCHERS, MOST_SETS, QueuedArcher, RackSet
-from drawmark.answers.kit.common import Gathered
 from drawmark.answers.kit.evening import Evening, gather_evening
 from drawmark.answers.kit.leftout import explain
 from drawmark.answers.parts import Answer, deciding_of, say_finding, say_texts

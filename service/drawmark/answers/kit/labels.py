@@ -8,18 +8,18 @@ from typing import Final
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
+from drawmark.answers.gathered import Gathered, say_demand
 from drawmark.answers.kit.club import MOST_SETS, ClubSet, check_sets
-from drawmark.answers.kit.common import Gathered, say_demand
 from drawmark.answers.longest_draw import Longest, find_longest, is_long_enough
 from drawmark.answers.parts import Answer, exposed, say_control
 from drawmark.fitting import fields
-from drawmark.fitting.columns import rounded_down
 from drawmark.fitting.draw import offset_of
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.kit.growth import MONTHS_A_YEAR
 from drawmark.fitting.kit.labels import count_safe_months
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.fitting.saw import round_down
 from drawmark.rules.model import Measure
 
 NEEDS = ("sets[] arrow.length",)
@@ -106,10 +106,7 @@ def _say_label(
     if longest.draw is None or not longest.outcome.determinate:
         return {}
     draw = longest.draw + offset
-    if request.label_increment is not None:
-        steps = float(rounded_down((draw + TOLERANCE) / request.label_increment))
-        draw = steps * request.label_increment
-    return {"label": Measure(draw, down=True)}
+    return {"label": Measure(round_down(draw, request.label_increment), down=True)}
 
 
 def _is_safe_below(request: Request, arrow: Arrow, context: Context) -> bool:

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
+from drawmark.answers.gathered import Gathered, say_demand
 from drawmark.answers.kit.club import MOST_ARCHERS, ClubArcher
-from drawmark.answers.kit.common import Gathered, say_demand
 from drawmark.answers.kit.need import Need, say_need
 from drawmark.answers.kit.season import Season, grown, say_season
 from drawmark.answers.kit.stocking import Buyer, Stock

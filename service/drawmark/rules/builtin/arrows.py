@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from drawmark.fitting import limits
 from drawmark.fitting.balance import disagreement_of
-from drawmark.fitting.columns import absolute, both, negate
+from drawmark.fitting.columns import both, negate
 from drawmark.rules.model import Case, Finding, Measure, Said
 
 
@@ -148,7 +148,7 @@ def measured_against_parts(case: Case) -> Iterable[Said]:
         yield Finding(
             severity="caution",
             message="the weighed mass contradicts the sum of the parts",
-            when=limits.more(absolute(apart.mass), limits.MASS_DISAGREEMENT),
+            when=apart.in_mass,
             measured=Measure(case.arrow.mass, "mass"),
             limit=Measure(case.arrow.mass * (1 - apart.mass), "mass"),
             source="project-tolerance",
@@ -159,7 +159,7 @@ def measured_against_parts(case: Case) -> Iterable[Said]:
         yield Finding(
             severity="caution",
             message="the measured balance point contradicts the parts",
-            when=limits.longer(absolute(apart.balance_point), limits.BALANCE_DISAGREEMENT),
+            when=apart.in_balance,
             measured=Measure(case.arrow.balance_point),
             limit=Measure(case.arrow.balance_point - apart.balance_point),
             source="project-tolerance",

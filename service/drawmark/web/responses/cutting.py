@@ -144,6 +144,7 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
     "OrderedSet": object_of(
         {"id": TEXT, "cut": WHOLE, "uncut": WHOLE, "reason": TEXT},
         **MINIMUM,
+        minimum_on_saw=LENGTH,
         status=STATUS,
         derivation=DERIVED,
     ),

@@ -1,4 +1,4 @@
-"""What every answer about a club carries, whatever it is about."""
+"""What an answer about many fittings carries, gathered from what was said of each."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class Gathered:
 
     def __init__(self) -> None:
         self._unevaluated: dict[tuple[str, str], Unevaluated] = {}
-        self._not_checked: dict[tuple[str, str], NotChecked] = {}
+        self._not_checked: dict[tuple[str, str, tuple[str, ...]], NotChecked] = {}
         self._facts: list[Facts] = []
         self.determinate = True
 
@@ -40,7 +40,8 @@ class Gathered:
         for failed in unevaluated:
             self._unevaluated.setdefault((failed.plugin, failed.rule), failed)
         for lacking in not_checked:
-            self._not_checked.setdefault((lacking.plugin, lacking.rule), lacking)
+            key = (lacking.plugin, lacking.rule, lacking.fields)
+            self._not_checked.setdefault(key, lacking)
 
     def add_facts(self, facts: Sequence[Facts]) -> None:
         """Add what is known of archers, for what it says of their growth."""
