@@ -166,7 +166,9 @@ def blueprint(rules: Rules, settings: Settings) -> Blueprint:
     for one in operations:
         one.compile()
     views = {
-        one.path: _view(one.calculate, {JSON: encode, **FORMATS.get(one.path, {})})
+        one.path: _view(
+            one.calculate, settings.body_limit, {JSON: encode, **FORMATS.get(one.path, {})}
+        )
         for one in operations
     }
     views[BATCH_PATH] = batch_view(batch_item(rules), settings)
@@ -183,12 +185,12 @@ def _counted(answer: dict[str, Any]) -> dict[str, Any]:
 
 
 def _view(
-    calculate: Callable[[bytes], dict[str, Any]], writers: dict[str, Writer]
+    calculate: Callable[[bytes], dict[str, Any]], most: int, writers: dict[str, Writer]
 ) -> Callable[[], Response]:
     offered = [media_type for media_type in writers if media_type != JSON]
 
     def view() -> Response:
-        answer = _counted(calculate(read_body()))
+        answer = _counted(calculate(read_body(most)))
         chosen = choose_type(request.accept_mimetypes, offered) if offered else JSON
         return Response(writers[chosen](answer), mimetype=chosen)
 

@@ -41,7 +41,7 @@ def spool_body(most: int) -> BinaryIO:
     RequestEntityTooLarge
         If it is too large.
     """
-    refuse_coding()
+    refuse_coding(request)
     request.max_content_length = most
     # It is open until the last line is answered.
     file = cast(BinaryIO, tempfile.SpooledTemporaryFile(IN_MEMORY))  # noqa: SIM115

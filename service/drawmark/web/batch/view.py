@@ -52,7 +52,7 @@ def batch_view(item: Operation, settings: Settings) -> Callable[[], Response]:
             _be_patient()
             if request.mimetype == NDJSON:
                 return _stream(spool_body(settings.stream_limit), item, turns)
-            body = check_batch(read_body(NDJSON), item)
+            body = check_batch(read_body(settings.body_limit, NDJSON), item)
         except BaseException:
             turns.give_back()
             raise
