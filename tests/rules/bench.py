@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Callable, Iterable
 from typing import Any
+
+import msgspec
 
 from drawmark import rules
 from drawmark.fitting.facts import Facts
@@ -39,7 +40,7 @@ FITTING = Fitting(
 
 
 def facts_with(**changes: Any) -> Facts:
-    return dataclasses.replace(FACTS, **changes)
+    return msgspec.structs.replace(FACTS, **changes)
 
 
 class Module:

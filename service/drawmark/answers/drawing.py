@@ -7,6 +7,8 @@ import math
 from collections.abc import Callable
 from typing import Any, Final
 
+from msgspec.structs import replace
+
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Archer, Fitting
 
@@ -30,7 +32,6 @@ def _changer(cls: type, *names: str) -> Callable[..., Any]:
 
 _STATED: Final = ("draw_length", "draws", "arm_span", "draw_length_convention")
 _with_draw: Final = _changer(Archer, *_STATED)
-_with_draws_at: Final = _changer(Facts, "draw", "mean_draw")
 
 
 def drawing(archer: Archer, draw: float) -> Archer:
@@ -74,4 +75,4 @@ def facts_at(draw: float, facts: Facts, fitting: Fitting) -> Facts:
     """
     if fitting.bow is not None and fitting.bow.draw_weight_basis == "at_28":
         return facts_of(fitting)
-    return _with_draws_at(facts, draw, draw)  # type: ignore[no-any-return]
+    return replace(facts, draw=draw, mean_draw=draw)

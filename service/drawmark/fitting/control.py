@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import msgspec
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, Truth, alike, both, maximum, negate
@@ -16,8 +16,7 @@ _CLICKER_FIELDS = (
 )
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Control:
+class Control(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """The control that counts.
 
     Parameters

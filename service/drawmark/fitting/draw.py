@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 
+import msgspec
 import numpy as np
 from scipy.special import stdtr, stdtrit
 
@@ -14,8 +14,7 @@ from drawmark.fitting.columns import Real, alike, square_root
 from drawmark.fitting.model import Archer, Bow, Fault, FittingError
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Spread:
+class Spread(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What is known of the draws, to the pivot point.
 
     Parameters

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import msgspec
 
 from drawmark.fitting import limits
 from drawmark.fitting.assembly import faults_of, missing_from, stiffness_missing_from
@@ -14,8 +14,7 @@ from drawmark.fitting.model import Archer, Bow, Fault, Fitting, FittingError
 from drawmark.fitting.weighing import front_of_centre, weigh
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Facts:
+class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """Figures worked out of a fitting; None where what they need was not given.
 
     Parameters

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from typing import Final
+
+from msgspec.structs import replace
 
 from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts, facts_of

@@ -15,7 +15,7 @@ from drawmark.rules.model import Case
 Presences = Callable[[Case], tuple[bool, ...]]
 
 _PARTS: Final[dict[str, type]] = {"archer": Archer, "bow": Bow, "arrow": Arrow}
-_FACTS: Final = frozenset(field.name for field in dataclasses.fields(Facts))
+_FACTS: Final = frozenset(Facts.__struct_fields__)
 FACT_FIELDS: Final[dict[str, tuple[str, ...]]] = {
     "variation": ("archer.draws|archer.draw_variation",),
     "count": ("archer.draws|archer.draw_count",),
