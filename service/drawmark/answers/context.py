@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+
+import msgspec
 
 from drawmark.rules.rulesets import RuleSet
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Context:
+class Context(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What an operation knows beside its request.
 
     Parameters
@@ -25,6 +25,10 @@ class Context:
     """
 
     ruleset: RuleSet
-    local: Mapping[str, object] = field(default_factory=dict)
+    local: Mapping[str, object] = msgspec.field(default_factory=dict)
     detail: str = "full"
     engine: str = ""
+
+    def with_local(self, local: Mapping[str, object]) -> Context:
+        """Give the same with other inputs of local rules."""
+        return msgspec.structs.replace(self, local=local)

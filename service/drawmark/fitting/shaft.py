@@ -7,8 +7,9 @@ it begins at the nock's projection and ends at the arrow length.
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
 from typing import Literal
+
+import msgspec
 
 from drawmark.fitting import stations as tapers
 from drawmark.fitting.assembly import (
@@ -43,8 +44,7 @@ __all__ = [
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Part:
+class Part(msgspec.Struct, frozen=True, gc=False):
     """One part of the arrow and where its mass lies.
 
     Parameters

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+import msgspec
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, Truth, maximum, where
@@ -12,8 +12,7 @@ from drawmark.fitting.model import Bow
 from drawmark.fitting.saw import round_down, round_up
 
 
-@dataclass(frozen=True, slots=True)
-class Window:
+class Window(msgspec.Struct, frozen=True, gc=False):
     """Lengths that serve, and one of them.
 
     Parameters

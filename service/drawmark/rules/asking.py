@@ -67,15 +67,10 @@ def ask(bound: BoundRule, case: Case, trusted: bool) -> Sequence[Said]:
         If a rule of the core finds the fitting contradictory.
     """
     if trusted:
-        try:
-            trusted_said = tuple(bound.rule.check(case))
-        except FittingError:
-            raise
-        except Exception as error:
-            raise FailedError(f"raised {type(error).__name__}: {error}") from error
-        if bound.sets_floors and not all(map(is_finite, trusted_said)):
-            raise FailedError("gave a length that is not finite")
-        return trusted_said
+        answer = _ask_core(bound, case)
+        if isinstance(answer, FailedError):
+            raise answer
+        return answer
     said = guard.call(bound.key, bound.rule.check, case)
     if not said:
         return ()
@@ -124,9 +119,14 @@ def ask_each(plan: Plan, case: Case, trusted: bool) -> list[Sequence[Said] | Fai
 
 def _ask_core(bound: BoundRule, case: Case) -> Sequence[Said] | FailedError:
     try:
-        return ask(bound, case, trusted=True)
-    except FailedError as failed:
-        return failed
+        said = tuple(bound.rule.check(case))
+    except FittingError:
+        raise
+    except Exception as error:
+        return FailedError(f"raised {type(error).__name__}: {error}")
+    if bound.sets_floors and not all(map(is_finite, said)):
+        return FailedError("gave a length that is not finite")
+    return said
 
 
 def is_finite(said: Said) -> bool:

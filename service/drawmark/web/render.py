@@ -51,9 +51,11 @@ def render(tree: Any, units: Mapping[str, str]) -> Any:
     """
     for place, value in tree.items() if type(tree) is dict else enumerate(tree):
         kind = type(value)
+        if kind is str:  # most are
+            continue
         if kind is Measure:
             tree[place] = _figure(value, units)
-        elif kind is dict or kind is list:
+        elif (kind is dict or kind is list) and value:
             render(value, units)
     return tree
 

@@ -76,7 +76,7 @@ def answer(request: Request, context: Context) -> Answer:
     for place, one in enumerate(request.sets):
         local = {**context.local, **(one.local or {})}
         try:
-            choices.append(choose_length(one, replace(context, local=local), request.saw_increment))
+            choices.append(choose_length(one, context.with_local(local), request.saw_increment))
         except FittingError as error:
             faults.extend(replace(each, path=("sets", place, *each.path)) for each in error.faults)
     if faults:

@@ -61,7 +61,7 @@ def find_need(shooter: Shooter, arrow: Arrow | None, context: Context) -> Need:
 
 def ask_lengths(shooter: Shooter, arrow: Arrow | None, context: Context) -> Outcome:
     """Run the rules that may set floors or ceilings, with the archer's own inputs of them."""
-    own = dataclasses.replace(context, local=shooter.local)
+    own = context.with_local(shooter.local)
     return evaluate_lengths(shooter.archer, shooter.bow, arrow, own)
 
 
