@@ -193,7 +193,7 @@ def test_minimum_of_a_set_is_the_one_that_was_judged():
 
 def test_length_nobody_checked_is_said():
     answer = ask(listed(id="rack", wanted_length=25 * INCH))
-    assert any("rack" in texts_of(entry)["what"] for entry in answer["not_checked"])
+    assert any("rack" in entry["what"] for entry in texts_of(answer["not_checked"]))
     assert "minimum" not in answer["sets"][0]
 
 

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 from drawmark.answers.context import Context
 from drawmark.answers.parts import (
     Answer,
+    growth_left_out,
     say_applied,
     say_engine,
-    say_growth,
     say_not_checked,
     say_texts,
     say_unevaluated,
@@ -49,15 +49,12 @@ class Gathered:
 
     def say(self, context: Context, cautions: Sequence[str], *further: NotChecked) -> Answer:
         """Give what every answer carries."""
-        growth = next((said for facts in self._facts if (said := say_growth(facts))), [])
+        lacking = [one for _, one in sorted(self._not_checked.items())]
+        growth = next((left for facts in self._facts if (left := growth_left_out(facts))), ())
         return {
             "cautions": say_texts(tuple(cautions)),
             "unevaluated": say_unevaluated([one for _, one in sorted(self._unevaluated.items())]),
-            "not_checked": [
-                *(say_not_checked(one) for _, one in sorted(self._not_checked.items())),
-                *map(say_not_checked, further),
-                *growth,
-            ],
+            "not_checked": say_not_checked((*lacking, *further, *growth)),
             "rules_applied": say_applied(context.ruleset.applied),
             "ruleset": context.ruleset.name,
             "engine": say_engine(context),

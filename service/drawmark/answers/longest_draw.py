@@ -106,9 +106,10 @@ def longest_beside(
         else:
             local = max(local, float(placed.said.length))
     draw = min(float(facts.draw + arrow.length) - (core + sleeve), _most(bow, facts))
-    if not local and not asks_local_floors(
+    asks = context.ruleset.local_floors and asks_local_floors(
         Fitting(archer=archer, bow=bow, arrow=arrow), facts, context.ruleset, context.local
-    ):
+    )
+    if not local and not asks:
         return (None if draw < _RANGE.low else draw), True
 
     def ask_at(draw: float) -> tuple[float, bool]:

@@ -89,8 +89,7 @@ def say_common(outcome: Outcome, context: Context, usual: Sequence[str]) -> Answ
     return {
         "cautions": say_texts((*usual, *cautions_about(outcome.facts))),
         "unevaluated": say_unevaluated(outcome.unevaluated),
-        "not_checked": [say_not_checked(one) for one in outcome.not_checked]
-        + say_growth(outcome.facts),
+        "not_checked": say_not_checked((*outcome.not_checked, *growth_left_out(outcome.facts))),
         "rules_applied": say_applied(outcome.applied),
         "ruleset": context.ruleset.name,
         "engine": say_engine(context),
@@ -116,12 +115,15 @@ def say_engine(context: Context) -> Answer:
     return {"name": "drawmark", "version": context.engine}
 
 
-@lru_cache(maxsize=4096)
-def say_not_checked(one: NotChecked) -> msgspec.Raw:
-    """Give a rule that was not run, and the fields that would allow it; encoded once."""
+@lru_cache(maxsize=1024)
+def say_not_checked(several: tuple[NotChecked, ...]) -> msgspec.Raw:
+    """List rules that were not run, and the fields that would allow them; encoded once."""
     return msgspec.Raw(
         msgspec.json.encode(
-            {"what": one.what, "fields": one.fields, "plugin": one.plugin, "rule": one.rule}
+            [
+                {"what": one.what, "fields": one.fields, "plugin": one.plugin, "rule": one.rule}
+                for one in several
+            ]
         )
     )
 
@@ -148,17 +150,19 @@ def say_applied(applied: tuple[Applied, ...]) -> msgspec.Raw:
     )
 
 
-_GROWTH: Final = NotChecked(
-    "core",
-    "minimum-length",
-    "Growth of the draw until the next check.",
-    ("archer.growth_allowance",),
+_GROWTH: Final = (
+    NotChecked(
+        "core",
+        "minimum-length",
+        "Growth of the draw until the next check.",
+        ("archer.growth_allowance",),
+    ),
 )
 
 
-def say_growth(facts: Facts) -> list[msgspec.Raw]:
+def growth_left_out(facts: Facts) -> tuple[NotChecked, ...]:
     """List growth as not checked where no allowance was stated."""
-    return [] if facts.growth_given else [say_not_checked(_GROWTH)]
+    return () if facts.growth_given else _GROWTH
 
 
 def say_control(facts: Facts) -> Answer:
@@ -180,16 +184,13 @@ def say_floors(outcome: Outcome) -> list[Answer]:
 def say_floor(placed: Placed[Floor], sleeve: Real) -> Answer:
     """Give one floor as an arrow length."""
     floor = placed.said
-    terms = [_term(term.name, term.value, term.source) for term in floor.terms]
-    if sleeve:
-        terms.append(_term("collar that slides back", sleeve, "request"))
     answer: Answer = {
         "id": floor.id or placed.rule,
         "plugin": placed.plugin,
         "rule": placed.rule,
         "length": Measure(floor.length + sleeve, up=True),
         "reason": floor.reason,
-        "terms": terms,
+        "terms": _say_terms(floor, sleeve),
     }
     if floor.source:
         answer["source"] = floor.source
@@ -201,7 +202,13 @@ def say_derivation(outcome: Outcome) -> list[Answer]:
     if not outcome.floors:
         return []
     deciding = max(outcome.floors, key=lambda placed: float(placed.said.length))
-    terms: list[Answer] = say_floor(deciding, outcome.facts.sleeve)["terms"]
+    return _say_terms(deciding.said, outcome.facts.sleeve)
+
+
+def _say_terms(floor: Floor, sleeve: Real) -> list[Answer]:
+    terms = [_term(term.name, term.value, term.source) for term in floor.terms]
+    if sleeve:
+        terms.append(_term("collar that slides back", sleeve, "request"))
     return terms
 
 

@@ -82,8 +82,8 @@ def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
             "kind": "unevaluated",
             "note": f"{one['plugin']} {one['rule']}: {one['reason']}",
         }
-    for one in answer["not_checked"]:
-        yield {"kind": "not checked", "note": _opened(one)["what"]}
+    for one in _opened(answer["not_checked"]):
+        yield {"kind": "not checked", "note": one["what"]}
     for caution in _opened(answer["cautions"]):
         yield {"kind": "caution", "note": caution}
 
