@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
-
 import msgspec
 
 from drawmark.fitting import limits
@@ -33,7 +31,7 @@ class Term(msgspec.Struct, frozen=True, gc=False):
     source: str | None = None
 
 
-class CoreFloor(NamedTuple):
+class CoreFloor(msgspec.Struct, frozen=True, gc=False):
     """A floor of the usable length.
 
     Parameters

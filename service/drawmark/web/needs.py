@@ -37,6 +37,7 @@ def faults_in(request: Any, needs: Iterable[Need]) -> ErrorList:
     return [
         {"pointer": pointer((*place, *need.ways[0])), "detail": _word(need)}
         for need in needs
+        if need.each or not _has_any(request, need.readers)
         for place, item in _asked(request, need.each)
         if not _has_any(item, need.readers)
     ]
