@@ -185,18 +185,19 @@ def application(rules: str) -> Iterator[tuple[list[Caller], int]]:
 def measure(rules: str, rounds: int = ROUNDS, requests: int = REQUESTS) -> dict[str, float]:
     """Compare processor times a request of the worker; medians of interleaved rounds."""
     spent: dict[str, list[float]] = {path: [] for path in PATHS}
+    each = requests // (CLIENTS * TURNS)
     with application(rules) as (callers, worker), apart(worker):
         for number in range(rounds + 1):
             # Short turns, so that what else the machine does falls on all alike.
             taken = dict.fromkeys(PATHS, 0.0)
             for path in PATHS * TURNS:
                 before = processor_time(worker)
-                for _ in range(requests // CLIENTS // TURNS):
+                for _ in range(each):
                     ask(callers, path)
                 taken[path] += processor_time(worker) - before
             if number:
                 for path, times in spent.items():
-                    times.append(taken[path] / requests * 1e6)
+                    times.append(taken[path] / (each * CLIENTS * TURNS) * 1e6)
         resident = resident_of(worker)
 
     def ratio(path: str) -> float:
