@@ -40,9 +40,7 @@ class Request:
     archer: Archer = fields.part(Archer, "The archer.")
     bow: Bow = fields.part(Bow, "The bow.")
     arrow: Arrow = fields.part(Arrow, "The arrow, or the shortest of a set.")
-    saw_increment: float | None = fields.length(
-        0.0001, 0.05, "Lengths are rounded up to a multiple of this.", default=None
-    )
+    saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
 
 
 def answer(request: Request, context: Context) -> Answer:

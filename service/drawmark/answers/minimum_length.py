@@ -31,9 +31,7 @@ class Request:
     archer: Archer = fields.part(Archer, "The archer.")
     bow: Bow = fields.part(Bow, "The bow.")
     arrow: Arrow | None = fields.part(Arrow, "The arrow, as far as it is known.", default=None)
-    saw_increment: float | None = fields.length(
-        0.0001, 0.05, "Lengths are rounded up to a multiple of this.", default=None
-    )
+    saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
 
 
 def answer(request: Request, context: Context) -> Answer:

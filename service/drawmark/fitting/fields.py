@@ -107,6 +107,11 @@ def length(low: float, high: float, doc: str, *, default: Any = REQUIRED) -> Any
     return quantity("length", low, high, doc, default=default)
 
 
+def increment(doc: str) -> Any:
+    """Declare the step of a scale that figures are rounded to; left out, none is [m]."""
+    return length(0.0001, 0.05, doc, default=None)
+
+
 def mass(low: float, high: float, doc: str, *, default: Any = REQUIRED) -> Any:
     """Declare a mass [kg]."""
     return quantity("mass", low, high, doc, default=default)

@@ -64,9 +64,7 @@ class Request:
     """The sets to order."""
 
     sets: tuple[OrderSet, ...] = fields.part(OrderSet, "Sets of arrows.", fewest=1, most=MOST_SETS)
-    saw_increment: float | None = fields.length(
-        0.0001, 0.05, "Lengths are rounded up to a multiple of this.", default=None
-    )
+    saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
 
 
 def answer(request: Request, context: Context) -> Answer:

@@ -69,9 +69,7 @@ class Request:
         most=MOST_ROUNDS,
     )
     cutting: Cutting = fields.part(Cutting, "What is wanted of the plan.", default=Cutting())
-    saw_increment: float | None = fields.length(
-        0.0001, 0.05, "Lengths are rounded up to a multiple of this.", default=None
-    )
+    saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
 
 
 def answer(request: Request, context: Context) -> Answer:

@@ -49,8 +49,8 @@ class Request:
     growth_rate: float | None = fields.length(
         0.0, 0.1, "How much longer this archer's draw gets in a year.", default=None
     )
-    label_increment: float | None = fields.length(
-        0.0001, 0.05, "Labels are rounded down to a multiple of this.", default=None
+    label_increment: float | None = fields.increment(
+        "Labels are rounded down to a multiple of this."
     )
 
 

@@ -37,9 +37,7 @@ class Request:
         Season, "Growth until the sets are looked at again.", default=None
     )
     arrows_per_archer: int = fields.whole(1, 144, "Arrows of a set.", default=1)
-    saw_increment: float | None = fields.length(
-        0.0001, 0.05, "Lengths are multiples of this.", default=None
-    )
+    saw_increment: float | None = fields.increment("Lengths are multiples of this.")
 
 
 def answer(request: Request, context: Context) -> Answer:
