@@ -10,8 +10,8 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable, Mapping
-from contextlib import suppress
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
@@ -38,7 +38,7 @@ def free_port() -> int:
     return port
 
 
-def wait_for(condition: Callable[[], object], seconds: float = 20) -> None:
+def wait_for(condition: Callable[[], object], seconds: float = 30) -> None:
     end = time.monotonic() + seconds
     while not condition():
         assert time.monotonic() < end, "not in time"
@@ -89,16 +89,32 @@ class Process:
             return probe.connect_ex(("127.0.0.1", self.port)) == 0
 
     @property
+    def url(self) -> str:
+        return f"http://127.0.0.1:{self.port}"
+
+    @property
+    def first(self) -> int:
+        """The process that was started."""
+        assert self.running is not None
+        return self.running.pid
+
+    @property
     def children(self) -> set[int]:
         """Its child processes, the workers of a service."""
-        assert self.running is not None
-        first = self.running.pid
+        first = self.first
         return set(map(int, Path(f"/proc/{first}/task/{first}/children").read_text().split()))
 
     def send(self, number: signal.Signals) -> None:
         """Send a signal to the first process alone."""
         assert self.running is not None
         self.running.send_signal(number)
+
+    def stop(self) -> int:
+        """Ask the first process to end, wait for it, and give the exit status."""
+        assert self.running is not None
+        self.send(signal.SIGTERM)
+        self.running.wait(40)
+        return self.end()
 
     def end(self, number: signal.Signals = signal.SIGKILL) -> int:
         """End the whole group, and give the exit status."""
@@ -123,6 +139,17 @@ def install(folder: Path, name: str, source: str) -> dict[str, str]:
     (about / "METADATA").write_text(f"Metadata-Version: 2.1\nName: {name}\nVersion: 1.0\n")
     (about / "entry_points.txt").write_text(f"[drawmark.rules.v1]\n{name} = {module}\n")
     return {"PYTHONPATH": str(folder)}
+
+
+@contextmanager
+def running(process: Process) -> Iterator[Process]:
+    """Start a server, and stop it at the end."""
+    try:
+        process.start()
+        yield process
+    finally:
+        if process.running is not None:
+            process.stop()
 
 
 def service(folder: Path, name: str = "service", **environment: str) -> Process:

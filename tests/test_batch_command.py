@@ -12,9 +12,9 @@ from contextlib import contextmanager
 
 import pytest
 
-from conftest import free_port
 from drawmark import batch
 from drawmark.web.examples import EXAMPLES
+from servers import free_port
 
 FIT = EXAMPLES["fit-check"]
 LINE = json.dumps(FIT)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import socket
-import subprocess
 import sys
 import time
 from contextlib import suppress
@@ -13,9 +12,9 @@ from urllib.parse import urlsplit
 import pytest
 import requests
 
-from conftest import free_port
 from drawmark.web.batch import NDJSON
 from drawmark.web.examples import EXAMPLES
+from servers import Process, free_port, running
 
 LINE = json.dumps(EXAMPLES["fit-check"]).encode() + b"\n"
 HEAD = (
@@ -37,22 +36,11 @@ serve("127.0.0.1", int(sys.argv[1]), Settings(workers=1, threads=4, log_requests
 
 
 @pytest.fixture(scope="module")
-def impatient():
+def impatient(tmp_path_factory):
     """A service of one worker, stopped by its own process id."""
-    port = free_port()
-    process = subprocess.Popen([sys.executable, "-c", SERVER, str(port)])
-    url = f"http://127.0.0.1:{port}"
-    try:
-        for _ in range(200):
-            try:
-                requests.get(url + "/healthz", timeout=1).raise_for_status()
-                break
-            except requests.ConnectionError:
-                time.sleep(0.1)
-        yield url
-    finally:
-        process.terminate()
-        process.wait(30)
+    port, log = free_port(), tmp_path_factory.mktemp("impatient") / "log"
+    with running(Process([sys.executable, "-c", SERVER, str(port)], port, log)) as served:
+        yield served.url
 
 
 def connect(url):

@@ -13,7 +13,8 @@ from drawmark.web.examples import EXAMPLES
 from drawmark.web.installed import core_rules
 from drawmark.web.limits import RateLimit, address_of
 from drawmark.web.settings import Settings
-from web.serving import HeldRequest, serving, wait_for
+from servers import wait_for
+from web.serving import HeldRequest, serving
 
 
 class Clock:

@@ -98,7 +98,7 @@ def threads_of(process):
 
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="counts threads in /proc")
 def test_arithmetic_has_no_threads_of_its_own(service):
-    assert threads_of(service.process) == 1
+    assert threads_of(service.first) == 1
 
 
 def test_log_has_a_line_for_a_request_and_nothing_of_its_body(service):
@@ -106,7 +106,7 @@ def test_log_has_a_line_for_a_request_and_nothing_of_its_body(service):
     requests.post(
         f"{service.url}/v1/fit-check", json=body, headers={"X-Request-ID": "seen-1"}, timeout=10
     )
-    log = Path(service.log).read_text(encoding="utf-8")
+    log = service.log.read_text(encoding="utf-8")
     (line,) = (json.loads(line) for line in log.splitlines() if "seen-1" in line)
     assert line.pop("ms") >= 0
     assert line.pop("time")

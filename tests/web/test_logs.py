@@ -10,7 +10,8 @@ import pytest
 import requests
 
 from drawmark.web.logs import cut_short
-from web.serving import serving, wait_for
+from servers import wait_for
+from web.serving import serving
 
 
 @pytest.mark.parametrize(

@@ -18,7 +18,8 @@ from drawmark.web.examples import EXAMPLES
 from drawmark.web.installed import Rules, core_rules
 from drawmark.web.settings import Settings
 from rules.bench import plugin, rule
-from web.serving import serving, wait_for
+from servers import wait_for
+from web.serving import serving
 
 REQUESTS = "drawmark_requests_total"
 VERDICTS = "drawmark_verdicts_total"
@@ -210,10 +211,10 @@ def test_any_worker_tells_what_all_counted_and_those_that_ended(tmp_path):
         ask(20)
         assert {told() for _ in range(6)} == {(20, 20, 0)}
         for _ in range(2):
-            victim = min(served.workers())
+            victim = min(served.children)
             os.kill(victim, signal.SIGKILL)
-            wait_for(lambda gone=victim: gone not in served.workers())
-            wait_for(lambda: len(served.workers()) == 2)
+            wait_for(lambda gone=victim: gone not in served.children)
+            wait_for(lambda: len(served.children) == 2)
             wait_for(lambda gone=victim: not list(folder.glob(f"*_{gone}.db")))
         ask(5)
         assert {told() for _ in range(6)} == {(25, 25, 0)}

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import signal
 import time
 
@@ -15,7 +14,8 @@ from drawmark.web import ops
 from drawmark.web.access import make_token
 from drawmark.web.reload import Standing
 from drawmark.web.settings import Settings
-from web.serving import HeldRequest, serving, wait_for
+from servers import wait_for
+from web.serving import HeldRequest, hang_up, ready, serving
 
 RULESET = """
 default = "{name}"
@@ -136,21 +136,21 @@ def test_signal_to_a_running_service(files, tmp_path):
 
         config.write_text(club("second"))
         tokens.write_text(f"{tokens.read_text()}\n{line}")
-        served.hang_up()
+        hang_up(served)
         assert names(served, token) == names(served, other) == ("second",)
-        assert {served.ready()["configuration"] for _ in range(8)} == {"current"}
+        assert {ready(served)["configuration"] for _ in range(8)} == {"current"}
 
         config.write_text("default = [")
         tokens.write_text(line)
-        served.hang_up()
-        assert {served.ready()["configuration"] for _ in range(8)} == {"stale"}
+        hang_up(served)
+        assert {ready(served)["configuration"] for _ in range(8)} == {"stale"}
         assert names(served, token) == names(served, other) == ("second",)
         assert "drawmark_configuration_stale 1.0" in ask(served, token, "/metrics").text
         assert "is not TOML" in served.log.read_text(encoding="utf-8")
 
         config.write_text(club("third"))
-        served.hang_up()
-        assert {served.ready()["configuration"] for _ in range(8)} == {"current"}
+        hang_up(served)
+        assert {ready(served)["configuration"] for _ in range(8)} == {"current"}
         assert names(served, other) == ("third",)
         assert statuses(served, token) == {401}
         assert "drawmark_configuration_stale 0.0" in ask(served, other, "/metrics").text
@@ -168,16 +168,16 @@ def test_requests_under_way_are_answered(tmp_path):
     with serving(tmp_path, DRAWMARK_CONFIG=str(config)) as served:
         held = [HeldRequest(served.url) for _ in range(4)]
         time.sleep(1)
-        before = served.workers()
+        before = served.children
         config.write_text(club("second"))
-        os.kill(served.process, signal.SIGHUP)
-        wait_for(lambda: len(served.workers() - before) == 2)
+        served.send(signal.SIGHUP)
+        wait_for(lambda: len(served.children - before) == 2)
         for _ in range(10):
             assert requests.get(served.url + "/v1/rulesets", timeout=20).ok
         for one in held:
             answer = one.finish()
             assert answer.startswith(b"HTTP/1.1 200 ")
             assert b'"verdict"' in answer
-        wait_for(lambda: not served.workers() & before)
+        wait_for(lambda: not served.children & before)
         (told,) = requests.get(served.url + "/v1/rulesets", timeout=10).json()["rulesets"]
         assert told["ruleset"] == "second"
