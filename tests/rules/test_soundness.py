@@ -7,7 +7,8 @@ import pytest
 
 from drawmark import rules
 from drawmark.rules.evaluate import evaluate, evaluate_many
-from drawmark.rules.soundness import UnsoundError, is_text, sound
+from drawmark.rules.inspection import UnsoundError, is_text
+from drawmark.rules.soundness import sound
 from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
 
 EVERYTHING = frozenset(("floor", "ceiling", "finding"))

@@ -13,9 +13,10 @@ from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError
 from drawmark.rules.binding import BoundRule, Group
 from drawmark.rules.guard import FailedError, guard
+from drawmark.rules.inspection import UnsoundError
 from drawmark.rules.model import Case, Floor, Said
 from drawmark.rules.plans import Plan
-from drawmark.rules.soundness import UnsoundError, sound
+from drawmark.rules.soundness import sound
 
 
 def _with_nothing(cls: type) -> Any:

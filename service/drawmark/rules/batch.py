@@ -18,12 +18,13 @@ from drawmark.fitting.model import Fitting, FittingError
 from drawmark.rules.asking import NOTHING, ask, case_of, is_finite
 from drawmark.rules.binding import BoundRule, RuleSet
 from drawmark.rules.guard import FailedError, guard
+from drawmark.rules.inspection import UnsoundError
 from drawmark.rules.lengths import length_findings
 from drawmark.rules.model import PRECEDENCE, Case, Ceiling, Finding, Floor, Said
 from drawmark.rules.outcome import Placed, Unevaluated
 from drawmark.rules.outcomes import Apart, OutcomeColumns, mask
 from drawmark.rules.slices import picker, shield
-from drawmark.rules.soundness import UnsoundError, sound
+from drawmark.rules.soundness import sound
 
 _INDETERMINATE = PRECEDENCE["indeterminate"]
 

@@ -19,9 +19,9 @@ from pathlib import Path
 from typing import Any, Final
 
 from drawmark.rules.binding import CORE, Absent, BoundRule, RuleSet, bind
+from drawmark.rules.inspection import is_text
 from drawmark.rules.reading import Fault, ReadingError, read
 from drawmark.rules.registry import Plugin, Registry
-from drawmark.rules.soundness import is_text
 from drawmark.rules.spec import is_name
 
 _MEMBERS: Final = ("title", "plugins", "required", "settings")

@@ -16,12 +16,13 @@ from drawmark.rules.asking import ask, case_of
 from drawmark.rules.binding import CORE, Group, RuleSet, bind
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.guard import FailedError
+from drawmark.rules.inspection import UnsoundError
 from drawmark.rules.model import PRECEDENCE, Case, Said
 from drawmark.rules.outcomes import holds
 from drawmark.rules.reading import read
 from drawmark.rules.registry import Plugin, load
 from drawmark.rules.slices import picker, shield, stacked
-from drawmark.rules.soundness import UnsoundError, sound
+from drawmark.rules.soundness import sound
 from drawmark.rules.trials import random_fitting, random_instance
 
 COLUMN: Final = 7

@@ -9,7 +9,8 @@ from drawmark.fitting.model import Fitting
 from drawmark.rules.asking import NOTHING, case_of
 from drawmark.rules.binding import RuleSet
 from drawmark.rules.guard import FailedError, guard
-from drawmark.rules.soundness import UnsoundError, floors_in
+from drawmark.rules.inspection import UnsoundError
+from drawmark.rules.soundness import floors_in
 
 
 def asks_local_floors(

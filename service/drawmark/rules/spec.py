@@ -11,10 +11,10 @@ from typing import Any, Final
 import pluggy
 
 from drawmark.fitting import fields
+from drawmark.rules.inspection import is_text
 from drawmark.rules.model import ANYTHING, Rule
 from drawmark.rules.needs import explain_need, explain_subject
 from drawmark.rules.reading import check_value
-from drawmark.rules.soundness import is_text
 
 PROJECT: Final = "drawmark"
 MOST_RULES: Final = 50
