@@ -125,8 +125,13 @@ def _outlive_workers() -> None:
 
 def _add_up(server: Any, worker: Any) -> None:
     directory = os.environ.get(tallyfiles.VARIABLE)
-    if directory is not None:
+    if directory is None:
+        return
+    try:
         tallyfiles.add_up(directory, worker.pid)
+    except Exception:
+        # In the first process, where it would end the service: counts are not worth that.
+        log.warning("what process %s counted is lost", worker.pid, exc_info=True)
 
 
 def serve(host: str, port: int, settings: Settings) -> None:

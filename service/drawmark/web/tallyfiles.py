@@ -127,13 +127,16 @@ def add_up(directory: str, process: int) -> None:
             ended = Path(directory, f"{kind}_{process}.db")
             if not ended.exists():
                 continue
-            values = MmapedDict.read_all_values_from_file(ended)  # type: ignore[no-untyped-call]
+            try:
+                values = list(MmapedDict.read_all_values_from_file(ended))  # type: ignore[no-untyped-call]
+            finally:
+                # One that cannot be read would spoil all that is told from now on.
+                ended.unlink()
             sums = MmapedDict(str(Path(directory, f"{kind}_{_GONE}.db")))  # type: ignore[no-untyped-call]
             for key, value, _, _ in values:
                 before, _ = sums.read_value(key)  # type: ignore[no-untyped-call]
                 sums.write_value(key, before + value, 0.0)  # type: ignore[no-untyped-call]
             sums.close()  # type: ignore[no-untyped-call]
-            ended.unlink()
 
 
 @contextmanager
