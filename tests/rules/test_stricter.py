@@ -1,9 +1,12 @@
 """Local rules can only make an answer stricter, whatever they do: a zoo of plugins tries."""
 
+import dataclasses
 import math
 import random
 from itertools import permutations
 
+import msgspec
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -22,6 +25,7 @@ from rules.zoo import SEVERITIES, computable, zoos
 
 CORE = load().find("core")
 ALONE = ruleset(CORE)
+SHORT = np.linspace(0.5, 0.6, 9)  # arrows, for a draw of 28 in [m]
 
 
 @pytest.fixture(scope="module", autouse=True)
@@ -101,11 +105,26 @@ def test_every_severity_is_at_least_taken(severity):
         assert PRECEDENCE[joined.verdict] == max(PRECEDENCE[alone.verdict], PRECEDENCE[severity])
 
 
-def test_not_even_a_changed_case_improves_the_cores_verdict():
-    def tamper(case):
-        object.__setattr__(case.facts, "usable_length", 2.0)
-        return []
+def lengthen(case):
+    msgspec.structs.force_setattr(case.facts, "usable_length", 2.0 + 0 * case.facts.draw)
+    return []
 
+
+def stretch(case):
+    if isinstance(case.facts.usable_length, np.ndarray):
+        case.facts.usable_length.base.flags.writeable = True
+        case.facts.usable_length.base[:] = 2.0
+    return []
+
+
+@pytest.mark.parametrize("tamper", [lengthen, stretch])
+def test_not_even_a_changed_case_improves_the_cores_verdict(tamper):
+    changed = ruleset(CORE, plugin(rule(tamper, check_many=tamper)))
     fitting = testing.fitting(arrow={"length": "24 in"})
     assert evaluate(fitting, ALONE).verdict == "stop"
-    assert evaluate(fitting, ruleset(CORE, plugin(tamper))).verdict == "stop"
+    outcome = evaluate(fitting, changed)
+    assert (outcome.verdict, outcome.unevaluated) == ("stop", ())
+    many = dataclasses.replace(fitting, arrow=dataclasses.replace(fitting.arrow, length=SHORT))
+    columns = evaluate_many(many, changed, SHORT.size)
+    assert [columns.item(at).verdict for at in range(SHORT.size)] == ["stop"] * SHORT.size
+    assert not columns.unevaluated

@@ -23,7 +23,7 @@ from drawmark.rules.lengths import length_findings
 from drawmark.rules.model import PRECEDENCE, Case, Ceiling, Finding, Floor, Said
 from drawmark.rules.outcome import Placed, Unevaluated
 from drawmark.rules.outcomes import Apart, OutcomeColumns, mask
-from drawmark.rules.slices import picker, shield
+from drawmark.rules.slices import copied, picker, shield
 from drawmark.rules.soundness import sound
 
 _INDETERMINATE = PRECEDENCE["indeterminate"]
@@ -88,6 +88,8 @@ def evaluate_many(
     """
     fitting = shield(fitting)
     facts = shield(facts_of(fitting) if facts is None else facts)
+    # A rule may go round what guards its case: the core's verdict stands on a copy.
+    standing = copied(facts)
     local = {plugin: shield(inputs) for plugin, inputs in local.items()}
     told, alone = _Told(), dict[int, _Told]()
     not_checked = list(ruleset.not_checked)
@@ -128,7 +130,7 @@ def evaluate_many(
         told,
         alone,
         size=size,
-        facts=facts,
+        facts=standing,
         not_checked=tuple(not_checked),
         applied=ruleset.applied,
         severities=severities,

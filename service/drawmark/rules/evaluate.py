@@ -60,6 +60,8 @@ def evaluate(
     """
     if facts is None:
         facts = facts_of(fitting)
+    # A rule may go round what guards its case: the core's verdict stands on a copy.
+    standing = replace(facts)
     floors: list[Placed[Floor]] = []
     ceilings: list[Placed[Ceiling]] = []
     findings: list[Placed[Finding]] = []
@@ -68,7 +70,6 @@ def evaluate(
     determinate = not unevaluated
     worst = 0 if determinate else _INDETERMINATE
     minimum: Real = 0.0
-    usable, sleeve, unshown = facts.usable_length, facts.sleeve, facts.unshown
     for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
         plugin, trusted = group.plugin, group.trusted
@@ -92,10 +93,7 @@ def evaluate(
                     floors.append(Placed(plugin, rule, said))
                 else:
                     ceilings.append(Placed(plugin, rule, said))
-    if not (facts.usable_length is usable and facts.sleeve is sleeve and facts.unshown is unshown):
-        # A rule went round what guards its case; the core's verdict stands on what was before.
-        facts = replace(facts, usable_length=usable, sleeve=sleeve, unshown=unshown)
-    findings.extend(length_findings(facts, tuple(floors), tuple(ceilings)))
+    findings.extend(length_findings(standing, tuple(floors), tuple(ceilings)))
     for floor in floors:
         if floor.said.length > minimum:
             minimum = floor.said.length
@@ -104,7 +102,7 @@ def evaluate(
         if severity > worst:
             worst = severity
     return Outcome(
-        facts=facts,
+        facts=standing,
         floors=tuple(floors),
         ceilings=tuple(ceilings),
         findings=tuple(findings),

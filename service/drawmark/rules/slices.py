@@ -70,6 +70,16 @@ def shield(value: _Tree) -> _Tree:
     return shielded  # type: ignore[no-any-return]
 
 
+def copied(value: _Tree) -> _Tree:
+    """Give the same tree of columns, out of reach of whoever holds the first."""
+    tree: Any = value
+    if isinstance(tree, np.ndarray):
+        return tree.copy()  # type: ignore[return-value]
+    cls: Any = type(tree)
+    names = _names_of(cls)
+    return cls(**{name: copied(getattr(tree, name)) for name in names}) if names else value
+
+
 def stacked(items: Sequence[_Tree]) -> _Tree | None:
     """Put dataclasses that are alike but for their figures into one of columns.
 
