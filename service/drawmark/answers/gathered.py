@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from drawmark.answers.context import Context
 from drawmark.answers.parts import (
     Answer,
+    cautions_about,
     growth_left_out,
     say_applied,
     say_engine,
@@ -51,8 +52,9 @@ class Gathered:
         """Give what every answer carries."""
         lacking = [one for _, one in sorted(self._not_checked.items())]
         growth = next((left for facts in self._facts if (left := growth_left_out(facts))), ())
+        hanging = dict.fromkeys(words for facts in self._facts for words in cautions_about(facts))
         return {
-            "cautions": say_texts(tuple(cautions)),
+            "cautions": say_texts((*cautions, *hanging)),
             "unevaluated": say_unevaluated([one for _, one in sorted(self._unevaluated.items())]),
             "not_checked": say_not_checked((*lacking, *further, *growth)),
             "rules_applied": say_applied(context.ruleset.applied),

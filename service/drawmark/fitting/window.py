@@ -35,6 +35,11 @@ class Window(msgspec.Struct, frozen=True, gc=False):
         """Tell whether no length serves."""
         return self.figure is None
 
+    def holds(self, length: float) -> bool:
+        """Tell whether a length [m] lies in the window."""
+        below = limits.shorter(length, self.shortest)
+        return not (self.empty or below or limits.longer(length, self.longest))
+
 
 def window_of(
     facts: Facts,

@@ -8,7 +8,7 @@ import msgspec
 
 from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts
-from drawmark.rules.model import Ceiling, Finding, Floor, Verdict
+from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor, Verdict
 
 VERDICTS: Final[tuple[Verdict, ...]] = ("pass", "caution", "indeterminate", "stop")
 """Verdicts by their precedence."""
@@ -99,3 +99,8 @@ class Outcome(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     minimum_usable: Real
     verdict: Verdict
     determinate: bool
+
+    @property
+    def is_safe(self) -> bool:
+        """Neither stopped nor in doubt."""
+        return PRECEDENCE[self.verdict] < PRECEDENCE["indeterminate"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import math
 
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -21,6 +22,7 @@ from answers.kit.people import (
 )
 from answers.kit.test_pairs import judge_alone
 from drawmark import rules
+from drawmark.answers import cautions
 from drawmark.answers.context import Context
 from drawmark.answers.kit.assignments import Request, answer
 from drawmark.answers.kit.club import Asked, QueuedArcher, RackSet
@@ -236,3 +238,21 @@ def test_every_answer_says_what_was_not_checked():
     told = bytes(said["not_checked"])
     for words in (b"Growth of the draw", b"Fit of the nock", b"archers.asked.vanes"):
         assert words in told
+
+
+def test_figures_are_those_of_the_check_that_decides():
+    def single(case):
+        return [rules.floor(29.5 * INCH, "a hall's rule")]
+
+    said = give(
+        [archer("a", 28)],
+        [rack("s", 30)],
+        ruleset=with_rules(rule(single, check_many=lambda case: [])),
+    )
+    (one,) = said["assignments"]
+    assert one["margin"].value / INCH == pytest.approx(0.5)
+
+
+def test_cautions_that_hang_on_an_archer_are_said():
+    said = give([archer("a", 28)], [rack("s", 30)])
+    assert cautions.FEW_DRAWS in msgspec.json.decode(said["cautions"])

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import dataclasses
 
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from answers.kit.people import CONTEXT, CORE, RULESETS, arrows, quarters, rack, with_rules
 from drawmark import rules
+from drawmark.answers import cautions
 from drawmark.answers.context import Context
 from drawmark.answers.kit.club import ClubSet
 from drawmark.answers.kit.labels import GROWTHS, Request, answer
@@ -225,3 +227,16 @@ def test_faults_point_at_the_set():
 def test_racks_of_an_evening_can_be_labelled():
     sets = [rack("s", 28), rack("t", 29)]
     assert [one["set"] for one in label(sets)["labels"]] == ["s", "t"]
+
+
+@pytest.mark.parametrize(
+    ("control", "words"), [("none", cautions.FEW_DRAWS), ("clicker", cautions.MOVED_BLADE)]
+)
+def test_cautions_that_hang_on_the_control_are_said(control, words):
+    bow = Bow(
+        kind="recurve", rest_position=0.0, clicker_range=ClickerRange(near=INCH, far=3 * INCH)
+    )
+    arrow = Arrow(length=28 * INCH, point=Point(exposed_length=0.5 * INCH))
+    archer = standard(28, draw_control=control)
+    said = label([ClubSet(id="s", arrow=arrow)], bow, archer)
+    assert words in msgspec.json.decode(said["cautions"])

@@ -13,10 +13,17 @@ from drawmark.answers.gathered import Gathered
 from drawmark.answers.kit.club import MOST_ARCHERS, MOST_SETS, QueuedArcher, RackSet
 from drawmark.answers.kit.evening import Evening, gather_evening
 from drawmark.answers.kit.leftout import explain
-from drawmark.answers.parts import Answer, deciding_of, say_finding, say_texts
+from drawmark.answers.parts import (
+    Answer,
+    deciding_of,
+    minimum_length_of,
+    say_finding,
+    say_texts,
+    window_in,
+)
 from drawmark.fitting import fields
 from drawmark.fitting.kit.assignments import assign_sets
-from drawmark.rules.model import PRECEDENCE, Measure
+from drawmark.rules.model import Measure
 from drawmark.rules.outcome import NotChecked, Outcome
 
 NEEDS = ("archers[] archer.draw_length|archer.draws|archer.arm_span", "sets[] arrow.length")
@@ -60,6 +67,8 @@ def answer(request: Request, context: Context) -> Answer:
         launch_load=pairs.launch_load,
         capacity=np.array([one.count // request.arrows_per_archer for one in request.sets]),
     )
+    gathered = Gathered()
+    gathered.add_parts(pairs.unevaluated, pairs.not_checked)
     given, left = [], []
     for archer, place in enumerate(found.set_of):
         if place is None:
@@ -67,13 +76,12 @@ def answer(request: Request, context: Context) -> Answer:
             continue
         # A rule may speak of columns otherwise than of a single pair: the single pair decides.
         outcome = evening.check(archer, place)
-        if PRECEDENCE[outcome.verdict] < PRECEDENCE["indeterminate"]:
+        gathered.add(outcome)
+        if outcome.is_safe:
             given.append(_say_assigned(evening, archer, place, outcome))
         else:
             left.append(explain(evening, archer, refused=place))
-    gathered = Gathered()
-    gathered.determinate = bool(pairs.determinate.all())
-    gathered.add_parts(pairs.unevaluated, pairs.not_checked)
+    gathered.determinate = gathered.determinate and bool(pairs.determinate.all())
     gathered.add_facts(evening.facts)
     return {
         "status": gathered.status,
@@ -87,18 +95,19 @@ def answer(request: Request, context: Context) -> Answer:
 
 
 def _say_assigned(evening: Evening, archer: int, place: int, outcome: Outcome) -> Answer:
-    pairs = evening.pairs
+    arrow, facts = evening.arrows[place], outcome.facts
+    assert arrow.length is not None
+    window = window_in(outcome, evening.shooters[archer].bow, arrow)
     said: Answer = {
         "archer": evening.archers[archer].id,
         "set": evening.sets[place].id,
         "verdict": outcome.verdict,
-        "margin": Measure(float(pairs.margin[archer, place]), down=True),
-        "in_window": bool(pairs.in_window[archer, place]),
+        "margin": Measure(float(arrow.length) - minimum_length_of(outcome), down=True),
+        "in_window": window.holds(float(arrow.length)),
         "findings": [say_finding(placed) for placed in deciding_of(outcome)],
     }
-    load = float(pairs.launch_load[archer, place])
-    if np.isfinite(load):
-        said["launch_load"] = Measure(load, "number")
+    if facts.launch_load is not None:
+        said["launch_load"] = Measure(facts.launch_load, "number")
     return said
 
 

@@ -123,4 +123,4 @@ def _find_lighter_bow(evening: Evening, archer: int, place: int, outcome: Outcom
     shooter = evening.shooters[archer]
     bow = dataclasses.replace(shooter.bow, draw_weight=wanted, draw_weight_basis="own_draw")
     again = evening.check_shooter(dataclasses.replace(shooter, bow=bow), place)
-    return wanted if PRECEDENCE[again.verdict] < PRECEDENCE["indeterminate"] else None
+    return wanted if again.is_safe else None

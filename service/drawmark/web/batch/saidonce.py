@@ -9,6 +9,6 @@ from drawmark.answers import cautions
 
 SAID_ONCE: Final[dict[str, Any]] = {
     "not_told": cautions.NOT_TOLD,
-    "cautions": cautions.FIT,
+    "cautions": (*cautions.FIT, cautions.FEW_DRAWS, cautions.MOVED_BLADE),
     "engine": {"name": "drawmark", "version": __version__},
 }
