@@ -25,12 +25,12 @@ from drawmark.answers.parts import (
 )
 from drawmark.fitting import fields
 from drawmark.fitting.draw import exceedance_per_thousand, offset_of
-from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fitting
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Measure
 from drawmark.rules.outcome import Outcome
 
-NEEDS = ("arrow.length", "archer.draw_length|archer.draws|archer.arm_span")
+NEEDS = ("arrow.length", DRAW)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -19,9 +19,9 @@ from drawmark.answers.parts import (
     say_status,
 )
 from drawmark.fitting import fields
-from drawmark.fitting.model import Archer, Arrow, Bow
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
 
-NEEDS = ("archer.draw_length|archer.draws|archer.arm_span",)
+NEEDS = (DRAW,)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -20,11 +20,11 @@ from drawmark.answers.parts import (
     window_in,
 )
 from drawmark.fitting import fields, limits
-from drawmark.fitting.model import Archer, Arrow, Bow
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
 from drawmark.fitting.window import Window
 from drawmark.rules.outcome import Outcome
 
-NEEDS = ("archer.draw_length|archer.draws|archer.arm_span",)
+NEEDS = (DRAW,)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

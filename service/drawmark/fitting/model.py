@@ -20,6 +20,8 @@ HANDS = ("right", "left")
 KINDS = ("recurve", "barebow", "longbow", "traditional", "compound", "other")
 WEIGHT_BASES = ("own_draw", "at_28")
 MATERIALS = ("carbon", "aluminium", "carbon_aluminium", "wood")
+DRAW = "archer.draw_length|archer.draws|archer.arm_span"
+"""What tells the draw: any of these fields."""
 
 _DRAW = (0.30, 1.10)
 _BOW_X = (-0.15, 0.35)

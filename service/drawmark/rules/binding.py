@@ -57,13 +57,18 @@ class BoundRule:
 
     def not_checked(self, there: Container[str]) -> NotChecked:
         """Name the fields that would allow this rule, beside the needs that are met."""
-        missing = (
+        missing = [
             path
             for need in self.needs
             if need not in there
-            for path in fields_behind(need, self.plugin)
-        )
+            for path in _lacking(fields_behind(need, self.plugin), there)
+        ]
         return NotChecked(self.plugin, self.rule.id, self.rule.title, tuple(dict.fromkeys(missing)))
+
+
+def _lacking(paths: tuple[str, ...], there: Container[str]) -> tuple[str, ...]:
+    # Where all are given, and the fact is still not known, nobody can say which is at fault.
+    return tuple(path for path in paths if path not in there) or paths
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -9,7 +9,7 @@ from typing import Final
 
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.fields import spec_of, specs_of
-from drawmark.fitting.model import Archer, Arrow, Bow
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
 from drawmark.rules.model import Case
 
 Presences = Callable[[Case], tuple[bool, ...]]
@@ -21,11 +21,25 @@ FACT_FIELDS: Final[dict[str, tuple[str, ...]]] = {
     "count": ("archer.draws|archer.draw_count",),
     "usable_length": ("arrow.length",),
     "draw_weight": ("bow.draw_weight", "bow.draw_weight_basis"),
-    "arrow_mass": ("arrow.mass",),
-    "front_of_centre": ("arrow.balance_point",),
-    "launch_load": ("bow.draw_weight", "arrow.shaft.static_spine"),
+    "arrow_mass": (
+        "arrow.mass|arrow.shaft.mass_per_length",
+        "arrow.mass|arrow.point.mass",
+        "arrow.mass|arrow.length",
+    ),
+    "front_of_centre": (
+        "arrow.length",
+        "arrow.balance_point|arrow.shaft.mass_per_length",
+        "arrow.balance_point|arrow.point.mass",
+    ),
+    "launch_load": (
+        "arrow.length",
+        "arrow.shaft.static_spine",
+        "arrow.shaft.mass_per_length",
+        "arrow.point.mass",
+        "bow.draw_weight",
+    ),
 }
-"""Fields of a request that would let the core work out a fact."""
+"""Fields of a request that let the core work out a fact, all of them; of any other, the draw."""
 
 
 def explain_need(need: str, inputs: type | None) -> str | None:
@@ -143,6 +157,11 @@ def _reader(cls: type) -> Callable[[object], tuple[object, ...]]:
     return attrgetter(*(field.name for field in dataclasses.fields(cls)))
 
 
+def is_fact(need: str) -> bool:
+    """Tell whether a need is one figure that the core works out."""
+    return need.startswith("facts.") and "|" not in need
+
+
 def fields_behind(need: str, plugin: str) -> tuple[str, ...]:
     """Name the fields of a request that would meet a need.
 
@@ -158,16 +177,15 @@ def fields_behind(need: str, plugin: str) -> tuple[str, ...]:
     tuple of str
         Dotted fields; alternatives with bars between them.
     """
-    head, _, rest = need.partition(".")
-    if "|" not in need and head == "facts":
-        return FACT_FIELDS.get(rest, ("archer.draw_length|archer.draws|archer.arm_span",))
+    if is_fact(need):
+        return FACT_FIELDS.get(need.removeprefix("facts."), (DRAW,))
     paths: list[str] = []
     for path in need.split("|"):
         head, _, rest = path.partition(".")
         if head == "local":
             paths.append(".".join(filter(None, ("local", plugin, rest))))
         elif head == "facts":
-            paths.extend(FACT_FIELDS.get(rest, ("archer.draw_length",)))
+            paths.extend(FACT_FIELDS.get(rest, (DRAW,)))
         else:
             paths.append(path)
     return ("|".join(paths),)

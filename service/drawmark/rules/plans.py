@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from typing import TYPE_CHECKING, Final, NamedTuple
 
 from drawmark.rules.model import PRECEDENCE, Case, Check
-from drawmark.rules.needs import compile_needs
+from drawmark.rules.needs import compile_needs, fields_behind, is_fact
 from drawmark.rules.outcome import NotChecked
 
 if TYPE_CHECKING:
@@ -45,8 +45,9 @@ class Plans:
     def __init__(self, rules: Iterable[BoundRule]) -> None:
         self._rules = tuple(rules)
         needs = [need for rule in self._rules for need in rule.needs]
+        behind = [field for need in needs if is_fact(need) for field in fields_behind(need, "")]
         subjects = [rule.rule.concerns for rule in self._rules if rule.rule.concerns is not None]
-        self._needs = tuple(dict.fromkeys((*needs, *subjects)))
+        self._needs = tuple(dict.fromkeys((*needs, *behind, *subjects)))
         self._given = compile_needs(self._needs)
         self._plans: dict[tuple[bool, ...], Plan] = {}
 

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from drawmark.fitting.model import DRAW
 from drawmark.web.needs import of_each, read_need
-
-_DRAW: Final = "archer.draw_length|archer.draws|archer.arm_span"
 
 
 def _part(name: str, stated: dict[str, Any]) -> dict[str, Any]:
@@ -70,7 +69,7 @@ def together(needs: tuple[str, ...], uses_rules: bool) -> list[dict[str, Any]]:
     return [
         of_each(each, schema) if each else schema
         for each, own in asked.items()
-        for schema in _in_one(any(need.endswith(_DRAW) for need in own), uses_rules)
+        for schema in _in_one(any(need.endswith(DRAW) for need in own), uses_rules)
     ]
 
 

@@ -13,13 +13,13 @@ from drawmark.answers.cutting.lines import Line, group
 from drawmark.answers.gathered import Gathered
 from drawmark.answers.parts import Answer, say_derivation, say_on_saw, say_status
 from drawmark.fitting import fields
-from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.units import UNITS
 from drawmark.rules.binding import CORE
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import NotChecked
 
-NEEDS = ("sets[] wanted_length|archer.draw_length|archer.draws|archer.arm_span",)
+NEEDS = (f"sets[] wanted_length|{DRAW}",)
 MOST_SETS: Final = 200
 _NOBODY: Final = "Minimum safe length of set {}: no archer is named."
 _CAUTIONS: Final = (

@@ -33,7 +33,7 @@ from drawmark.answers.parts import (
 from drawmark.fitting import fields, limits
 from drawmark.fitting.assembly import assumptions_of, verify
 from drawmark.fitting.ideal import MOST_ROUNDS
-from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.nextcut import Cutting
 from drawmark.fitting.offsets import Reading, Shots, read_shots
 from drawmark.fitting.shaft import CutEnd
@@ -44,7 +44,7 @@ NEEDS = (
     "arrow.shaft.static_spine",
     "arrow.shaft.mass_per_length",
     "arrow.point.mass",
-    "archer.draw_length|archer.draws|archer.arm_span",
+    DRAW,
 )
 FIRST: Final = (
     "Brace height: within the bow maker's range, where the bow is quiet.",

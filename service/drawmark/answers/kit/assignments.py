@@ -23,10 +23,11 @@ from drawmark.answers.parts import (
 )
 from drawmark.fitting import fields
 from drawmark.fitting.kit.assignments import assign_sets
+from drawmark.fitting.model import DRAW
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import NotChecked, Outcome
 
-NEEDS = ("archers[] archer.draw_length|archer.draws|archer.arm_span", "sets[] arrow.length")
+NEEDS = (f"archers[] {DRAW}", "sets[] arrow.length")
 
 _UNASKED: Final = {
     name: NotChecked("core", "", what, (f"archers.asked.{name}",))

@@ -16,10 +16,10 @@ from drawmark.answers.parts import Answer, minimum_length_of
 from drawmark.fitting import fields
 from drawmark.fitting.kit.lengths import StockLength
 from drawmark.fitting.limits import longer
-from drawmark.fitting.model import Arrow
+from drawmark.fitting.model import DRAW, Arrow
 from drawmark.rules.model import Measure
 
-NEEDS = ("archers[] archer.draw_length|archer.draws|archer.arm_span",)
+NEEDS = (f"archers[] {DRAW}",)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -2,16 +2,11 @@
 
 from __future__ import annotations
 
+from drawmark.fitting.model import DRAW
 from drawmark.rules.builtin import arrows, draws
 from drawmark.rules.model import Check, Rule
+from drawmark.rules.needs import FACT_FIELDS
 from drawmark.rules.spec import hookimpl
-
-_DRAW = "archer.draw_length|archer.draws|archer.arm_span"
-_MASS = (
-    "arrow.mass|arrow.shaft.mass_per_length",
-    "arrow.mass|arrow.point.mass",
-    "arrow.mass|arrow.length",
-)
 
 
 def _rule(
@@ -44,7 +39,7 @@ def drawmark_rules() -> list[Rule]:
             "minimum-length",
             "Minimum safe length.",
             draws.minimum_length,
-            _DRAW,
+            DRAW,
             floors=True,
             source="margin-one-inch",
         ),
@@ -75,18 +70,14 @@ def drawmark_rules() -> list[Rule]:
             "launch-load",
             "Draw weight against critical launch force.",
             arrows.launch_load,
-            "arrow.length",
-            "arrow.shaft.static_spine",
-            "arrow.shaft.mass_per_length",
-            "arrow.point.mass",
-            "bow.draw_weight",
+            *FACT_FIELDS["launch_load"],
             source="project-launch-load",
         ),
         _rule(
             "arrow-mass",
             "Arrow mass for the bow's force.",
             arrows.arrow_mass,
-            *_MASS,
+            *FACT_FIELDS["arrow_mass"],
             "bow.draw_weight",
             source="astm-f1544",
         ),
@@ -94,7 +85,7 @@ def drawmark_rules() -> list[Rule]:
             "maker-arrow-mass",
             "Least arrow mass by the bow's maker.",
             arrows.maker_arrow_mass,
-            *_MASS,
+            *FACT_FIELDS["arrow_mass"],
             "bow.minimum_arrow_mass",
             source="bow-maker",
         ),
@@ -102,9 +93,7 @@ def drawmark_rules() -> list[Rule]:
             "balance-range",
             "Front of centre in the common range.",
             arrows.balance_range,
-            "arrow.length",
-            "arrow.balance_point|arrow.shaft.mass_per_length",
-            "arrow.balance_point|arrow.point.mass",
+            *FACT_FIELDS["front_of_centre"],
             source="balance-range",
         ),
         _rule(
