@@ -113,17 +113,25 @@ def test_stream_has_a_limit(size, status):
     assert post(client, b" " * size).status_code == status
 
 
-def test_no_room_is_a_problem(client, monkeypatch):
-    class Full:
-        def __init__(self, size):
-            pass
+@pytest.mark.parametrize("full_at", ["write", "seek"])
+def test_no_room_is_a_problem(client, monkeypatch, full_at):
+    def refuse(*_):
+        raise OSError(28, "No space left on device")
 
-        def write(self, block):
-            raise OSError(28, "No space left on device")
+    class Full(io.BytesIO):
+        """What is written last leaves memory only when it is read back, or at the end."""
+
+        def __init__(self, size):
+            super().__init__()
+            self.refuses = True
 
         def close(self):
-            pass
+            if self.refuses:
+                self.refuses = False
+                refuse()
+            super().close()
 
+    setattr(Full, full_at, refuse)
     monkeypatch.setattr(spool.tempfile, "SpooledTemporaryFile", Full)
     response = post(client, LINE)
     assert response.status_code == 503

@@ -63,21 +63,19 @@ class Broken:
 BROKEN_POINT = {"name": "broken", "value": "broken", "dist": None, "load": lambda: Broken}
 
 
-@pytest.fixture(scope="module")
-def with_plugins():
-    core = core_rules().registry.plugins
-    found = Registry(
-        plugins=(
-            *core,
-            registry.register("hall-rules", "2.0", Module),
-            *registry.load_from([SimpleNamespace(**BROKEN_POINT)]).plugins,
-        )
-    )
+def rules_with(*plugins):
+    found = Registry(plugins=(*core_rules().registry.plugins, *plugins))
     ruleset = everything(found)
     return Rules(
         registry=found,
         configuration=Configuration(rulesets={ruleset.name: ruleset}, default=ruleset.name),
     )
+
+
+@pytest.fixture(scope="module")
+def with_plugins():
+    broken = registry.load_from([SimpleNamespace(**BROKEN_POINT)]).plugins
+    return rules_with(registry.register("hall-rules", "2.0", Module), *broken)
 
 
 @pytest.fixture(scope="module")
@@ -98,6 +96,15 @@ def test_inputs_reach_the_rule_in_si(client):
     answer = client.post("/v1/fit-check", json=body).get_json()
     assert answer["minimum"] == q(925.4, "mm")
     assert answer["verdict"] == "stop"
+
+
+@pytest.mark.parametrize("name", ["class", "not-here", "x"])
+def test_any_name_of_a_plugin_serves_single_checks_and_batches(name):
+    client = create_app(rules=rules_with(registry.register(name, "1", Module))).test_client()
+    one = fit({name: {"tip_width": q(1, "in")}})
+    assert client.post("/v1/fit-check", json=one).get_json()["verdict"] == "stop"
+    batch = client.post("/v1/fit-check/batch", json={"items": [one] * 12}).get_json()
+    assert {item["result"]["verdict"] for item in batch["items"]} == {"stop"}
 
 
 @pytest.mark.parametrize(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import keyword
 from functools import cache
 from typing import Annotated, Any, Literal
 
@@ -25,8 +26,9 @@ def quantity_type(dimension: Dimension) -> type[msgspec.Struct]:
 
 
 def attribute_of(name: str) -> str:
-    """Give the attribute that holds a member: plugins' names are no identifiers."""
-    return name.replace("-", "_")
+    """Give the attribute that holds a member: plugins' names need not be identifiers."""
+    attribute = name.replace("-", "_")
+    return f"{attribute}_" if keyword.iskeyword(attribute) else attribute
 
 
 @cache

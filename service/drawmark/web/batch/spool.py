@@ -7,6 +7,7 @@ come to wait for the other to read.
 from __future__ import annotations
 
 import tempfile
+from contextlib import suppress
 from typing import BinaryIO, Final, cast
 
 from flask import request
@@ -53,9 +54,9 @@ def spool_body(most: int) -> BinaryIO:
             raise RequestEntityTooLarge
         if announced is not None and size < announced:
             raise ProblemError(400, "The body ended before it was whole.")
-        file.seek(0)
     except BaseException:
-        file.close()
+        with suppress(OSError):
+            file.close()
         raise
     return file
 
@@ -66,9 +67,18 @@ def _copy(file: BinaryIO) -> int:
         try:
             file.write(block)
         except OSError as error:
-            raise ProblemError(503, "There is no room for so long a request now.") from error
+            raise _no_room() from error
         size += len(block)
+    try:
+        # What is still in memory is written now.
+        file.seek(0)
+    except OSError as error:
+        raise _no_room() from error
     return size
+
+
+def _no_room() -> ProblemError:
+    return ProblemError(503, "There is no room for so long a request now.")
 
 
 def _read() -> bytes:
