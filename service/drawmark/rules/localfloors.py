@@ -51,10 +51,12 @@ def largest_local_floor(
         plan = group.floor_plans.plan_for(case)
         determinate = determinate and plan.determinate
         for bound, said in zip(plan.asked, guard.call_each(plan.calls, case), strict=True):
+            if isinstance(said, FailedError):
+                determinate = False
+                continue
             try:
-                if isinstance(said, FailedError):
-                    raise said
                 largest = max(largest, *floors_in(said, bound.rule.gives), 0.0)
-            except (FailedError, UnsoundError):
+            except UnsoundError:
+                guard.tell(bound.key, None, "unsound")
                 determinate = False
     return largest, determinate

@@ -6,7 +6,8 @@ import math
 from collections.abc import Mapping
 from typing import Any, Final
 
-from drawmark.fitting.limits import TOLERANCE
+from drawmark.fitting.columns import Real, absolute
+from drawmark.fitting.limits import RELATIVE_TOLERANCE, TOLERANCE
 from drawmark.fitting.units import UNITS
 from drawmark.rules.model import Measure
 
@@ -60,6 +61,14 @@ def render(tree: Any, units: Mapping[str, str]) -> Any:
     return tree
 
 
+def slack_of(kind: str, figure: Real, factor: Real) -> Real:
+    """Give how far past a step a figure may lie, in its unit, and still count as on it.
+
+    As much as the tolerance of all comparisons: a minimum is not rounded up for less than that.
+    """
+    return TOLERANCE / factor if kind == "length" else absolute(figure) * RELATIVE_TOLERANCE
+
+
 def _figure(measure: Measure, units: Mapping[str, str]) -> Any:
     value = float(measure.value)
     if not math.isfinite(value):
@@ -72,7 +81,7 @@ def _figure(measure: Measure, units: Mapping[str, str]) -> Any:
     factor, reciprocal, decimals, scale = _SCALES[symbol]
     figure = factor / value if reciprocal else value / factor
     if measure.up or measure.down:
-        slack = TOLERANCE / factor if kind == "length" else abs(figure) * 1e-9
+        slack = slack_of(kind, figure, factor)
         whole = (
             math.ceil((figure - slack) * scale)
             if measure.up

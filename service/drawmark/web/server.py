@@ -81,7 +81,6 @@ class Server(BaseApplication):  # type: ignore[misc]
             "graceful_timeout": 20,
             "keepalive": 15,
             "preload_app": True,
-            "control_socket_disable": True,
             "accesslog": None,
             "loglevel": "warning",
             "post_fork": _settle,
@@ -90,9 +89,11 @@ class Server(BaseApplication):  # type: ignore[misc]
         }
         if os.path.isdir("/dev/shm"):
             chosen["worker_tmp_dir"] = "/dev/shm"
+        if "control_socket_disable" in self.cfg.settings:
+            # Older servers have no such socket.
+            chosen["control_socket_disable"] = True
         for name, value in chosen.items():
-            if name in self.cfg.settings:
-                self.cfg.set(name, value)
+            self.cfg.set(name, value)
 
     def load(self) -> Any:
         """Build the application, once, before workers are made."""

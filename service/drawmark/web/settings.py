@@ -74,21 +74,26 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
         # A slip here would leave the service open to all.
         if name != _TOKENS_FILE and name.startswith(_TOKENS_FILE.removesuffix("S_FILE")):
             raise SettingError(f"{name} is no setting; {_TOKENS_FILE} is")
+    usual = Settings()
     settings = Settings(
         config=environment.get("DRAWMARK_CONFIG") or None,
-        workers=_whole(environment, "WEB_CONCURRENCY", 2, 1, 64),
-        threads=_whole(environment, "DRAWMARK_THREADS", 4, 1, 64),
-        timeout=_whole(environment, "DRAWMARK_TIMEOUT", 30, 5, 600),
-        body_limit=_whole(environment, "DRAWMARK_BODY_LIMIT", 16 << 20, 1024, 1 << 28),
-        stream_limit=_whole(environment, "DRAWMARK_STREAM_LIMIT", 256 << 20, 1024, 1 << 40),
+        workers=_whole(environment, "WEB_CONCURRENCY", usual.workers, 1, 64),
+        threads=_whole(environment, "DRAWMARK_THREADS", usual.threads, 1, 64),
+        timeout=_whole(environment, "DRAWMARK_TIMEOUT", usual.timeout, 5, 600),
+        body_limit=_whole(environment, "DRAWMARK_BODY_LIMIT", usual.body_limit, 1024, 1 << 28),
+        stream_limit=_whole(
+            environment, "DRAWMARK_STREAM_LIMIT", usual.stream_limit, 1024, 1 << 40
+        ),
         tokens_file=environment.get(_TOKENS_FILE) or None,
-        allow_open=_switch(environment, "DRAWMARK_ALLOW_OPEN", False),
-        rate_limit=_whole(environment, "DRAWMARK_RATE_LIMIT", 0, 0, 100_000),
-        most_at_once=_whole(environment, "DRAWMARK_MOST_AT_ONCE", 0, 0, 63),
-        trusted_proxies=_whole(environment, "DRAWMARK_TRUSTED_PROXIES", 0, 0, 10),
+        allow_open=_switch(environment, "DRAWMARK_ALLOW_OPEN", usual.allow_open),
+        rate_limit=_whole(environment, "DRAWMARK_RATE_LIMIT", usual.rate_limit, 0, 100_000),
+        most_at_once=_whole(environment, "DRAWMARK_MOST_AT_ONCE", usual.most_at_once, 0, 63),
+        trusted_proxies=_whole(
+            environment, "DRAWMARK_TRUSTED_PROXIES", usual.trusted_proxies, 0, 10
+        ),
         cors_origins=_origins(environment, "DRAWMARK_CORS_ORIGINS"),
         revision=environment.get("DRAWMARK_REVISION", "")[:100],
-        log_requests=_switch(environment, "DRAWMARK_LOG_REQUESTS", True),
+        log_requests=_switch(environment, "DRAWMARK_LOG_REQUESTS", usual.log_requests),
     )
     if settings.most_at_once >= settings.threads:
         raise SettingError(

@@ -16,7 +16,7 @@ from drawmark.fitting.model import MATERIALS, Archer, Arrow, Bow, Fault, Fitting
 
 MOST_ARCHERS: Final = 500
 MOST_SETS: Final = 500
-MOST_ARROWS: Final = 10_000
+MOST_IN_SET: Final = 10_000
 VANES: Final = ("feathers", "plastic")
 _ID: Final = 100
 _LIGHTEST: Final = fields.specs_of(Arrow)["mass"].low
@@ -86,7 +86,7 @@ class ClubSet:
 class RackSet(ClubSet):
     """A set on the rack, ready to be given out."""
 
-    count: int = fields.whole(0, MOST_ARROWS, "Usable arrows, after inspection.")
+    count: int = fields.whole(0, MOST_IN_SET, "Usable arrows, after inspection.")
     nock_size: str | None = fields.text(
         _ID, "Size of the nocks, as the club names it.", default=None
     )

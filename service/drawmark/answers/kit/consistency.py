@@ -14,6 +14,7 @@ from drawmark.fitting import fields, limits
 from drawmark.fitting.columns import Column
 from drawmark.fitting.kit.consistency import (
     FIGURES,
+    LEAST,
     Consistency,
     Figure,
     OddArrow,
@@ -23,7 +24,7 @@ from drawmark.fitting.model import Arrow, Shaft
 from drawmark.rules.model import Measure, MeasureKind
 
 NEEDS = ()
-MOST_ARROWS: Final = 500
+MOST_MEASURED: Final = 500
 _ARROW, _SHAFT = fields.specs_of(Arrow), fields.specs_of(Shaft)
 _KINDS: Final[dict[Figure, MeasureKind]] = {
     "length": "length",
@@ -32,10 +33,10 @@ _KINDS: Final[dict[Figure, MeasureKind]] = {
     "static_spine": "static_spine",
 }
 _LEAST: Final[dict[Figure, Measure]] = {
-    "length": Measure(limits.LEAST_ODD_LENGTH),
-    "mass": Measure(limits.LEAST_ODD_MASS, "mass"),
-    "balance_point": Measure(limits.LEAST_ODD_BALANCE),
-    "static_spine": Measure(100 * limits.LEAST_ODD_SPINE, "percent"),
+    figure: Measure(100 * least, "percent")
+    if figure == "static_spine"
+    else Measure(least, _KINDS[figure])
+    for figure, least in LEAST.items()
 }
 
 
@@ -60,7 +61,7 @@ class Request:
     """The single arrows of one set."""
 
     arrows: tuple[MeasuredArrow, ...] = fields.part(
-        MeasuredArrow, "The arrows of one set, in any order.", fewest=1, most=MOST_ARROWS
+        MeasuredArrow, "The arrows of one set, in any order.", fewest=1, most=MOST_MEASURED
     )
 
 

@@ -15,7 +15,7 @@ from drawmark.answers.kit.need import ask_lengths, find_need
 from drawmark.answers.kit.wanted import Wanted, ceiling_of
 from drawmark.answers.parts import minimum_length_of
 from drawmark.fitting.kit.lengths import LengthPlan, choose_lengths
-from drawmark.fitting.limits import shorter
+from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Arrow
 
 Clickers = Literal["none", "reached", "not_all_reached"]
@@ -125,9 +125,9 @@ class Buyer:
                 ceiling = ceiling_of(outcome)
                 if shorter(stock.length, minimum_length_of(outcome)):
                     more = find_need(one.shooter, arrow, self._context)
-                    need = more if more.length > one.need.length else one.need
+                    need = max(one.need, more, key=lambda found: found.length)
                     yield at, dataclasses.replace(one, need=need, clicker=None)
-                elif stock.length > ceiling:
+                elif longer(stock.length, ceiling):
                     yield at, dataclasses.replace(one, ceiling=ceiling)
                 elif one.shortest.determinate and not outcome.determinate:
                     need = dataclasses.replace(one.need, determinate=False, outcome=outcome)

@@ -14,6 +14,7 @@ from drawmark.answers.kit.need import Need, ask_lengths, find_need, strictest
 from drawmark.answers.kit.pairs import Shooter
 from drawmark.answers.parts import exposed
 from drawmark.fitting.assembly import faults_of
+from drawmark.fitting.limits import longer
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.fitting.window import clicker_window
@@ -106,4 +107,4 @@ def _reach(outcome: Outcome, shooter: Shooter, arrow: Arrow | None) -> tuple[Nee
     shortest, longest = clicker_window(outcome.facts, shooter.bow, exposure)
     safe, reach = strictest([outcome]), float(longest) - _ROUNDING
     need = dataclasses.replace(safe, length=max(float(shortest), safe.length))
-    return (None, math.inf) if need.length > reach else (need, reach)
+    return (None, math.inf) if longer(need.length, reach) else (need, reach)

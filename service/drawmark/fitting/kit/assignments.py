@@ -13,7 +13,7 @@ weighing them in floating point is exact and a later criterion never moves an ea
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
 
@@ -22,32 +22,7 @@ from drawmark.fitting.kit.precedence import prefer_earliest
 from drawmark.fitting.kit.transport import OUT, Weights, solve_transport
 from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERANCE
 
-Reason = Literal["no_allowed_set", "sets_taken"]
-
 _EXACT: Final = 2**51  # a quarter of the whole numbers that floating point holds exactly
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class LeftOut:
-    """An archer without a set.
-
-    Parameters
-    ----------
-    archer : int
-        Index of the archer.
-    reason : Reason
-        ``no_allowed_set``: none in the rack is safe for this archer; ``sets_taken``:
-        some are, and all their arrows serve others.
-    allowed_sets : tuple[int, ...]
-        Indices of the sets that would be safe.
-    nearest_set : int | None
-        The set with the greatest margin, safe or not: where to look for what is missing.
-    """
-
-    archer: int
-    reason: Reason
-    allowed_sets: tuple[int, ...]
-    nearest_set: int | None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -66,8 +41,6 @@ class Assignments:
         Smallest margin among them; None where nobody is equipped [m].
     load_distance : float
         Sum of the distances of the launch loads from the middle.
-    left_out : tuple[LeftOut, ...]
-        The archers without a set, in order.
     """
 
     set_of: tuple[int | None, ...]
@@ -75,7 +48,6 @@ class Assignments:
     in_window: int
     smallest_margin: float | None
     load_distance: float
-    left_out: tuple[LeftOut, ...]
 
 
 def assign_sets(
@@ -85,7 +57,6 @@ def assign_sets(
     margin: Column,
     launch_load: Column,
     capacity: Whole,
-    middle_load: float = LAUNCH_LOAD_MIDDLE,
 ) -> Assignments:
     """Choose a set for each archer by the criteria of this module, in their order.
 
@@ -102,8 +73,6 @@ def assign_sets(
         worst of the known.
     capacity : Whole
         How many archers each set can serve.
-    middle_load : float
-        Launch load that is aimed at.
 
     Returns
     -------
@@ -121,7 +90,7 @@ def assign_sets(
     .. [1] project-launch-middle
     """
     _check_shapes(allowed, in_window, margin, launch_load, capacity)
-    distance = _measure_distance(allowed, launch_load, middle_load)
+    distance = _measure_distance(allowed, launch_load)
     safe_margin = np.where(allowed, margin, 0.0)
     steps = np.rint(safe_margin / TOLERANCE).astype(np.int64)
     least, chosen = _raise_smallest_margin(allowed, in_window, steps, capacity)
@@ -136,10 +105,6 @@ def assign_sets(
         in_window=int(in_window[archers, sets].sum()),
         smallest_margin=float(margin[archers, sets].min()) if len(archers) else None,
         load_distance=float(distance[archers, sets].sum() * LAUNCH_LOAD_STEP),
-        left_out=tuple(
-            _explain(int(archer), allowed[archer], margin[archer])
-            for archer in np.flatnonzero(chosen == OUT)
-        ),
     )
 
 
@@ -156,8 +121,9 @@ def _check_shapes(
         raise ValueError("a capacity is negative")
 
 
-def _measure_distance(allowed: Mask, launch_load: Column, middle: float) -> Whole:
+def _measure_distance(allowed: Mask, launch_load: Column) -> Whole:
     """Measure how far each launch load lies from the middle, in whole steps."""
+    middle = LAUNCH_LOAD_MIDDLE
     known = allowed & np.isfinite(launch_load)
     distance = np.abs(np.where(known, launch_load, middle) - middle) / LAUNCH_LOAD_STEP
     if distance.max(initial=0.0) > _EXACT:
@@ -209,14 +175,3 @@ def _raise_smallest_margin(
 def _sum_chosen(benefit: Weights, chosen: Whole) -> float:
     archers = np.flatnonzero(chosen != OUT)
     return float(benefit[archers, chosen[archers]].sum())
-
-
-def _explain(archer: int, allowed: Mask, margin: Column) -> LeftOut:
-    sets = tuple(int(place) for place in np.flatnonzero(allowed))
-    measured = np.where(np.isnan(margin), -np.inf, margin)
-    return LeftOut(
-        archer=archer,
-        reason="sets_taken" if sets else "no_allowed_set",
-        allowed_sets=sets,
-        nearest_set=int(measured.argmax()) if np.isfinite(measured).any() else None,
-    )

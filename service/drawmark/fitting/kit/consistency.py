@@ -27,6 +27,13 @@ from drawmark.fitting.limits import (
 )
 
 Figure = Literal["length", "mass", "balance_point", "static_spine"]
+LEAST: Final[dict[Figure, float]] = {
+    "length": LEAST_ODD_LENGTH,
+    "mass": LEAST_ODD_MASS,
+    "balance_point": LEAST_ODD_BALANCE,
+    "static_spine": LEAST_ODD_SPINE,
+}
+"""Difference up to which no arrow is odd [m, kg]; of the static spine a share of the usual one."""
 
 FIGURES: Final[tuple[Figure, ...]] = ("length", "mass", "balance_point", "static_spine")
 _DISTANCES: Final = ("length", "balance_point")
@@ -155,10 +162,5 @@ def _find_odd(figure: Figure, column: Column, measured: Mask) -> list[OddArrow]:
 
 
 def _find_least_limit(figure: Figure, typical: float) -> float:
-    least: dict[Figure, float] = {
-        "length": LEAST_ODD_LENGTH,
-        "mass": LEAST_ODD_MASS,
-        "balance_point": LEAST_ODD_BALANCE,
-        "static_spine": LEAST_ODD_SPINE * typical,
-    }
-    return least[figure]
+    least = LEAST[figure]
+    return least * typical if figure == "static_spine" else least

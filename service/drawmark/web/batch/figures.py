@@ -9,11 +9,10 @@ import msgspec
 import numpy as np
 
 from drawmark.fitting.columns import Column, Whole
-from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.units import UNITS
 from drawmark.rules.model import Measure
 from drawmark.web.batch.unitcodes import SYMBOLS, Codes
-from drawmark.web.render import PLAIN, NotFiniteError, render
+from drawmark.web.render import PLAIN, NotFiniteError, render, slack_of
 
 Units = Callable[[str], Codes | int]
 _encode: Final = msgspec.json.Encoder().encode
@@ -67,7 +66,7 @@ def write_measures(measure: Measure, items: Whole, units: Units) -> list[bytes]:
     else:
         figures = values / factors
     if measure.up or measure.down:
-        slack = TOLERANCE / factors if measure.kind == "length" else np.abs(figures) * 1e-9
+        slack = slack_of(measure.kind, figures, factors)
         if measure.up:
             figures = np.ceil((figures - slack) * scales) / scales
         else:
