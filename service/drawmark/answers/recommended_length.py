@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Literal
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
@@ -25,6 +26,7 @@ from drawmark.fitting.window import Window
 from drawmark.rules.outcome import Outcome
 
 NEEDS = (DRAW,)
+Advice = Literal["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -57,7 +59,7 @@ def answer(request: Request, context: Context) -> Answer:
     }
 
 
-def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[str, str]:
+def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advice, str]:
     """Advise on the arrow at hand, or on a new shaft: one of five words, and why."""
     facts = outcome.facts
     length = None if arrow is None else arrow.length

@@ -15,8 +15,8 @@ from drawmark.rules.batch import evaluate_many
 from drawmark.rules.binding import RuleSet
 from drawmark.rules.guard import FailedError
 from drawmark.rules.lengths import length_findings
-from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor
-from drawmark.rules.outcome import VERDICTS, NotChecked, Outcome, Placed, Unevaluated
+from drawmark.rules.model import PRECEDENCE, VERDICTS, Ceiling, Finding, Floor
+from drawmark.rules.outcome import NotChecked, Outcome, Placed, Unevaluated
 
 __all__ = ["evaluate", "evaluate_many"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
-from typing import Any, Final, Literal, TypeAlias
+from typing import Any, Final, Literal, TypeAlias, get_args
 
 import msgspec
 
@@ -20,12 +20,11 @@ MeasureKind = Literal[
 ]
 Gift = Literal["floor", "ceiling", "finding"]
 
+VERDICTS: Final[tuple[Verdict, ...]] = get_args(Verdict)
+"""Verdicts by their precedence."""
 PRECEDENCE: Final[dict[str, int]] = {
     "note": 0,
-    "pass": 0,
-    "caution": 1,
-    "indeterminate": 2,
-    "stop": 3,
+    **{verdict: place for place, verdict in enumerate(VERDICTS)},
 }
 ANYTHING: Final[frozenset[Gift]] = frozenset(("floor", "ceiling", "finding"))
 

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Final, Generic, TypeVar
+from typing import Generic, TypeVar
 
 import msgspec
 
 from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts
 from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor, Verdict
-
-VERDICTS: Final[tuple[Verdict, ...]] = ("pass", "caution", "indeterminate", "stop")
-"""Verdicts by their precedence."""
 
 SaidT = TypeVar("SaidT", Floor, Ceiling, Finding)
 

@@ -11,9 +11,8 @@ from numpy.typing import NDArray
 
 from drawmark.fitting.columns import Column, Mask, Truth, Whole
 from drawmark.fitting.facts import Facts
-from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor
+from drawmark.rules.model import PRECEDENCE, VERDICTS, Ceiling, Finding, Floor
 from drawmark.rules.outcome import (
-    VERDICTS,
     Applied,
     NotChecked,
     Outcome,

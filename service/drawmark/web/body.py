@@ -10,10 +10,10 @@ from flask import Request
 from flask.globals import request_ctx
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
+from drawmark.web.accept import JSON
 from drawmark.web.problems import ProblemError
 
-JSON_TYPE: Final = "application/json"
-_CUT_OFF: Final = "The body ended before it was whole."
+CUT_OFF: Final = "The body ended before it was whole."
 TOO_DEEP: Final = "The body is nested too deeply."
 _HALF: Final = "The body holds half a character: a surrogate without its other half."
 _DIGITS: Final = 18
@@ -46,8 +46,8 @@ def read_body(most: int, *others: str) -> bytes:
     # The proxy costs a microsecond each time it is asked; this is asked of every request.
     asked = request_ctx.request
     # Most callers say it in just these words; the rest is left to the framework's parser.
-    if asked.environ.get("CONTENT_TYPE") != JSON_TYPE and asked.mimetype != JSON_TYPE:
-        types = " or ".join((JSON_TYPE, *others))
+    if asked.environ.get("CONTENT_TYPE") != JSON and asked.mimetype != JSON:
+        types = " or ".join((JSON, *others))
         raise ProblemError(415, f"The body must be {types}.")
     refuse_coding(asked)
     announced = asked.content_length
@@ -55,20 +55,23 @@ def read_body(most: int, *others: str) -> bytes:
     try:
         # The framework's stream, which bounds and joins blocks, costs a tenth of a fit check.
         body = asked.environ["wsgi.input"].read(announced) if at_once else asked.get_data(False)
-    except HTTPException as error:
-        if error.code == 413:
-            raise
-        raise ProblemError(400, _CUT_OFF) from error
     except Exception as error:
-        # The server raises errors of its own for malformed chunks.
-        raise ProblemError(400, "The body cannot be read.") from error
+        raise reading_fault(error) from error
     if announced is None:
         # Of a body in chunks the framework stops reading at the limit, and says nothing.
         if len(body) >= most:
             raise RequestEntityTooLarge
     elif len(body) < announced:
-        raise ProblemError(400, _CUT_OFF)
+        raise ProblemError(400, CUT_OFF)
     return body
+
+
+def reading_fault(error: Exception) -> Exception:
+    """Give what is told of a body that cannot be read."""
+    if isinstance(error, HTTPException):
+        return RequestEntityTooLarge() if error.code == 413 else ProblemError(400, CUT_OFF)
+    # The server raises errors of its own for malformed chunks, and for a wire that is still.
+    return ProblemError(400, "The body cannot be read.")
 
 
 def refuse_coding(asked: Request) -> None:
@@ -91,7 +94,7 @@ def decode(body: bytes) -> Any:
 def _decode_any(body: bytes, fault: str) -> Any:
     """Decode numbers of any size too, which the fast decoder takes for faults."""
     try:
-        value = JSON.decode(body.decode())
+        value = DECODER.decode(body.decode())
         # JSON can spell half of a character; no text that is sent can hold it.
         msgspec.json.encode(value)
     except RecursionError as error:
@@ -111,5 +114,5 @@ def _refuse(name: str) -> None:
     raise json.JSONDecodeError(f"{name} is no number", name, 0)
 
 
-JSON: Final = json.JSONDecoder(parse_int=_read_whole, parse_constant=_refuse)
+DECODER: Final = json.JSONDecoder(parse_int=_read_whole, parse_constant=_refuse)
 """Takes a number of any size, where it is too large as infinite."""

@@ -13,6 +13,7 @@ from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import UNITS
 from drawmark.rules.rulesets import describe_settings
+from drawmark.web.accept import JSON
 from drawmark.web.fields import range_in
 from drawmark.web.installed import Rules
 
@@ -135,4 +136,4 @@ def blueprint(rules: Rules) -> Blueprint:
 
 
 def _view(body: bytes) -> Callable[[], Response]:
-    return lambda: Response(body, mimetype="application/json")
+    return lambda: Response(body, mimetype=JSON)

@@ -5,19 +5,28 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from drawmark.web.responses.shapes import FLAG, NUMBER, TEXT, TEXTS, list_of, object_of
+from drawmark.web.accept import JSON
+from drawmark.web.responses.shapes import (
+    FLAG,
+    NUMBER,
+    TEXT,
+    TEXTS,
+    WHOLE,
+    choice_of,
+    list_of,
+    object_of,
+)
 
-_WHOLE: Final = {"type": "integer"}
 _PLUGIN: Final = object_of(
-    {"plugin": TEXT, "version": TEXT, "status": {"type": "string", "enum": ["active", "failed"]}}
+    {"plugin": TEXT, "version": TEXT, "status": choice_of("active", "failed")}
 )
 _MISSING: Final = list_of(object_of({"plugin": TEXT, "reason": TEXT}))
 READINESS: Final = object_of(
     {
-        "status": {"type": "string", "enum": ["ready", "not_ready"]},
+        "status": choice_of("ready", "not_ready"),
         "version": TEXT,
         "revision": TEXT,
-        "configuration": {"type": "string", "enum": ["current", "stale"]},
+        "configuration": choice_of("current", "stale"),
         "plugins": list_of(_PLUGIN),
         "missing": _MISSING,
     }
@@ -45,7 +54,7 @@ class Listing:
     path: str
     summary: str
     schema: dict[str, Any] = field(default_factory=lambda: {"type": "object"})
-    media_type: str = "application/json"
+    media_type: str = JSON
     unavailable: str = ""
 
 
@@ -104,7 +113,7 @@ LISTINGS: Final[dict[str, Listing]] = {
                 "dimension": TEXT,
                 "si_factor": NUMBER,
                 "reciprocal": FLAG,
-                "decimals": _WHOLE,
+                "decimals": WHOLE,
                 "fields": list_of(object_of({"field": TEXT, "least": NUMBER, "greatest": NUMBER})),
             }
         ),

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from drawmark import __version__
 from drawmark.rules.guard import guard
-from drawmark.rules.outcome import VERDICTS
+from drawmark.rules.model import VERDICTS
 from drawmark.web import tallyfiles
 
 if TYPE_CHECKING:

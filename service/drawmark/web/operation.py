@@ -32,9 +32,9 @@ from drawmark.web.installed import Rules
 from drawmark.web.needs import Need, faults_in, read_need
 from drawmark.web.problems import ProblemError, pointer, pointers
 from drawmark.web.render import render
-from drawmark.web.schemas import Strict, described, named, schema_of
+from drawmark.web.schemas import MISFIT, Strict, described, named, schema_of
 
-_MISFIT: Final = "The request does not fit its schema."
+LONGEST_ID: Final = 100
 REPORT_IN: Final = named(
     "ReportIn",
     {
@@ -100,7 +100,7 @@ class Operation:
                 **described("How much is answered."),
             )
         if self.with_id:
-            members["id"] = Text(100, **described("Given back with the result."))
+            members["id"] = Text(LONGEST_ID, **described("Given back with the result."))
         return named(self.name, members)
 
     @cached_property
@@ -167,8 +167,7 @@ class Operation:
         except OutOfRangeError:
             self._load(body)
             raise
-        if lacking := faults_in(request, self.needs):
-            raise ProblemError(422, "A field that this operation needs is missing.", lacking)
+        self.require_needs(request)
         leading_units(struct, units)
         if struct.report_in is not None:
             asked = msgspec.structs.asdict(struct.report_in)
@@ -186,12 +185,17 @@ class Operation:
             raise ProblemError(422, "The request cannot be computed.", faults) from error
         return render(answer, units)  # type: ignore[no-any-return]
 
+    def require_needs(self, request: Any) -> None:
+        """Refuse a request that lacks what there is no answer without; ProblemError."""
+        if lacking := faults_in(request, self.needs):
+            raise ProblemError(422, "A field that this operation needs is missing.", lacking)
+
     def _load(self, body: bytes) -> Any:
         """Load by marshmallow what the checker refused; it decides, and words the problem."""
         try:
             loaded = self.schema().load(decode(body))
         except ma.ValidationError as error:
-            raise ProblemError(422, _MISFIT, pointers(error.messages)) from error
+            raise ProblemError(422, MISFIT, pointers(error.messages)) from error
         return msgspec.convert(loaded, self.struct)
 
     def _local(self, struct: Any, units: Units) -> dict[str, object]:

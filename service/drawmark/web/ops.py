@@ -9,6 +9,7 @@ import msgspec
 from flask import Blueprint, Response, current_app
 
 from drawmark import __version__
+from drawmark.web.accept import JSON
 from drawmark.web.installed import Rules
 from drawmark.web.listings import LISTINGS
 from drawmark.web.metrics import MEDIA_TYPE, Metrics
@@ -48,12 +49,12 @@ def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
     alive = msgspec.json.encode({"status": "alive", "version": __version__})
 
     def health() -> Response:
-        return Response(alive, mimetype="application/json")
+        return Response(alive, mimetype=JSON)
 
     def readyz() -> Response:
         ready, state = readiness(rules, revision, current_app.config[CONFIGURATION])
         if ready:
-            return Response(msgspec.json.encode(state), mimetype="application/json")
+            return Response(msgspec.json.encode(state), mimetype=JSON)
         names = ", ".join(one["plugin"] for one in state["missing"])
         return respond({**problem(503, f"Required and not active: {names}."), **{"state": state}})
 
@@ -61,7 +62,7 @@ def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
         return Response(metrics.write(), content_type=MEDIA_TYPE)
 
     def openapi() -> Response:
-        return Response(document, mimetype="application/json")
+        return Response(document, mimetype=JSON)
 
     def docs() -> Response:
         return Response(page, mimetype="text/html", headers={"Content-Security-Policy": POLICY})

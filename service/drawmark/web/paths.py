@@ -6,6 +6,7 @@ import json
 from typing import Any, Final
 
 from drawmark.web import listings, responses
+from drawmark.web.accept import JSON
 from drawmark.web.batch import BATCH_PATH, MOST_FULL, MOST_ITEMS, NDJSON
 from drawmark.web.batch.lines import LONGEST_LINE
 from drawmark.web.door import OPEN_PATHS
@@ -14,6 +15,7 @@ from drawmark.web.examples.readings import EXAMPLES as READINGS
 from drawmark.web.formats import FORMATS
 from drawmark.web.needs import stated
 from drawmark.web.operation import Operation
+from drawmark.web.problems import MEDIA_TYPE
 from drawmark.web.together import together
 
 _POST_PROBLEMS: Final = (
@@ -77,7 +79,7 @@ def post_of(operation: Operation) -> dict[str, Any]:
         "requestBody": {
             "required": True,
             "content": {
-                "application/json": {"schema": body, "example": EXAMPLES[path]},
+                JSON: {"schema": body, "example": EXAMPLES[path]},
                 **({NDJSON: _LINES} if batch else {}),
             },
         },
@@ -85,7 +87,7 @@ def post_of(operation: Operation) -> dict[str, Any]:
             "200": {
                 "description": "The answer.",
                 "content": {
-                    "application/json": {"schema": _ref(responses.NAMES[path])},
+                    JSON: {"schema": _ref(responses.NAMES[path])},
                     **{other: {"schema": {"type": "string"}} for other in FORMATS.get(path, {})},
                     **({NDJSON: _ANSWERED_LINES} if batch else {}),
                 },
@@ -117,7 +119,7 @@ def _ref(name: str) -> dict[str, Any]:
 
 
 def _problem(text: str) -> dict[str, Any]:
-    content = {"application/problem+json": {"schema": _ref("Problem")}}
+    content = {MEDIA_TYPE: {"schema": _ref("Problem")}}
     return {"description": text, "content": content}
 
 

@@ -12,6 +12,7 @@ from drawmark.fitting.fields import Spec, is_required, spec_of, takes_local
 from drawmark.web.fields import Choice, Flag, Number, Quantity, Text, Whole
 from drawmark.web.problems import UNKNOWN
 
+MISFIT: Final = "The request does not fit its schema."
 WORDS: Final[dict[str, Any]] = {"required": "needed", "null": "must not be null"}
 
 
@@ -69,11 +70,14 @@ def field_of(
     if not spec.is_list:
         return _single(spec, options, local)
     inner = _single(spec, {"error_messages": WORDS}, local)
+    return list_of(inner, spec.fewest, spec.most, **options)
+
+
+def list_of(inner: Any, fewest: int | None, most: int | None, **options: Any) -> Any:
+    """Build the field of a list."""
     return ma.fields.List(
         inner,
-        validate=ma.validate.Length(
-            min=spec.fewest, max=spec.most, error="must hold {min} to {max} items"
-        ),
+        validate=ma.validate.Length(min=fewest, max=most, error="must hold {min} to {max} items"),
         **{**options, "error_messages": {**WORDS, "invalid": "must be a list"}},
     )
 

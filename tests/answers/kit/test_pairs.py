@@ -27,7 +27,7 @@ from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Arrow, Fitting, FittingError, Point, Shaft, Station
 from drawmark.fitting.window import window_of
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.outcome import VERDICTS
+from drawmark.rules.model import VERDICTS
 from rules.bench import rule
 
 SHOOTERS = st.lists(

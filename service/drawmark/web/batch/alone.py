@@ -9,9 +9,9 @@ from typing import Any, Final
 import msgspec
 
 from drawmark.web.batch.lines import LONGEST_LINE
-from drawmark.web.batch.schema import LONGEST_ID, MOST_WORDED
+from drawmark.web.batch.schema import MOST_WORDED
 from drawmark.web.metrics import metrics_of_process
-from drawmark.web.operation import Operation
+from drawmark.web.operation import LONGEST_ID, Operation
 from drawmark.web.problems import ProblemError, problem
 
 _UNWORDED: Final = "One of many: send this item alone to read why."

@@ -14,13 +14,12 @@ from drawmark.answers.context import Context
 from drawmark.answers.fit_checks import check_all
 from drawmark.fitting.columns import Mask, MixedError, Whole
 from drawmark.fitting.model import Fault, FittingError
-from drawmark.rules.outcome import VERDICTS
+from drawmark.rules.model import VERDICTS
 from drawmark.web.batch.alone import Tally, answer_alone
 from drawmark.web.batch.reading import Items
 from drawmark.web.batch.sheet import Sheet
 from drawmark.web.batch.wording import word_checks
 from drawmark.web.metrics import metrics_of_process
-from drawmark.web.needs import faults_in
 from drawmark.web.operation import Operation
 from drawmark.web.problems import ProblemError
 
@@ -125,8 +124,7 @@ def _check_group(
     places: list[int],
 ) -> list[bytes]:
     request = sheet.instance(operation.module.Request, group)
-    if lacking := faults_in(request, operation.needs):
-        raise ProblemError(422, "A field that this operation needs is missing.", lacking)
+    operation.require_needs(request)
     context = Context(
         ruleset=operation.ruleset_of(sheet.word(("ruleset",), group)),
         local=sheet.local(group),

@@ -7,7 +7,7 @@ import re
 from typing import Final
 
 from drawmark.web.batch.schema import MOST_ITEMS
-from drawmark.web.body import JSON, TOO_DEEP, NotJsonError
+from drawmark.web.body import DECODER, TOO_DEEP, NotJsonError
 from drawmark.web.problems import ProblemError
 
 MOST_SKIPPED: Final = 1 << 20
@@ -45,7 +45,7 @@ def items_apart(body: bytes) -> list[bytes]:
     while len(items) <= MOST_ITEMS:
         start = found.end()
         try:
-            end = JSON.raw_decode(text, start)[1]
+            end = DECODER.raw_decode(text, start)[1]
         except RecursionError:
             end = _end_of(text, start, MOST_SKIPPED - skipped)
             skipped += end - start

@@ -16,6 +16,7 @@ from drawmark.web.batch.schema import MOST_FULL, MOST_ITEMS, BatchSchema
 from drawmark.web.body import decode
 from drawmark.web.operation import Operation
 from drawmark.web.problems import ProblemError, pointer, pointers
+from drawmark.web.schemas import MISFIT
 
 # A character that JSON spells in two halves, or one of them without the other.
 _HALF: Final = re.compile(rb"\\u[dD][89a-fA-F]")
@@ -147,8 +148,7 @@ def _load(body: bytes) -> list[Any]:
     try:
         loaded: list[Any] = BatchSchema().load(decode(body))["items"]
     except ma.ValidationError as error:
-        detail = "The request does not fit its schema."
-        raise ProblemError(422, detail, pointers(error.messages)) from error
+        raise ProblemError(422, MISFIT, pointers(error.messages)) from error
     return loaded
 
 

@@ -11,9 +11,9 @@ from contextlib import suppress
 from typing import BinaryIO, Final, cast
 
 from flask import request
-from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
+from werkzeug.exceptions import RequestEntityTooLarge
 
-from drawmark.web.body import refuse_coding
+from drawmark.web.body import CUT_OFF, reading_fault, refuse_coding
 from drawmark.web.problems import ProblemError
 
 IN_MEMORY: Final = 2 * 1024 * 1024
@@ -53,7 +53,7 @@ def spool_body(most: int) -> BinaryIO:
         if announced is None and size >= most:
             raise RequestEntityTooLarge
         if announced is not None and size < announced:
-            raise ProblemError(400, "The body ended before it was whole.")
+            raise ProblemError(400, CUT_OFF)
     except BaseException:
         with suppress(OSError):
             file.close()
@@ -84,10 +84,5 @@ def _no_room() -> ProblemError:
 def _read() -> bytes:
     try:
         return request.stream.read(_BLOCK)
-    except HTTPException as error:
-        if error.code == 413:
-            raise
-        raise ProblemError(400, "The body ended before it was whole.") from error
     except Exception as error:
-        # The server raises errors of its own for malformed chunks, and for a wire that is still.
-        raise ProblemError(400, "The body cannot be read.") from error
+        raise reading_fault(error) from error

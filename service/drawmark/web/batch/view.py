@@ -9,6 +9,7 @@ from typing import BinaryIO, Final
 import msgspec
 from flask import Response, request
 
+from drawmark.web.accept import JSON
 from drawmark.web.batch.alone import Tally
 from drawmark.web.batch.items import answer_items
 from drawmark.web.batch.reading import compile_reader, read_batch
@@ -57,7 +58,7 @@ def batch_view(item: Operation, settings: Settings) -> Callable[[], Response]:
             turns.give_back()
             raise
         pieces = (body[at : at + SENT_AT_ONCE] for at in range(0, len(body), SENT_AT_ONCE))
-        response = Response(InTurn(pieces, turns.give_back), mimetype="application/json")
+        response = Response(InTurn(pieces, turns.give_back), mimetype=JSON)
         response.content_length = len(body)
         return response
 

@@ -13,8 +13,8 @@ import numpy as np
 from drawmark.answers.fit_checks import Checks
 from drawmark.answers.parts import say_finding, say_unevaluated
 from drawmark.fitting.columns import Whole
-from drawmark.rules.model import Finding, Measure
-from drawmark.rules.outcome import VERDICTS, Placed
+from drawmark.rules.model import VERDICTS, Finding, Measure
+from drawmark.rules.outcome import Placed
 from drawmark.rules.outcomes import OutcomeColumns
 from drawmark.web.batch.figures import Units, write_measures
 

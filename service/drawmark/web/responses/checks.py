@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Any, Final, get_args
 
+from drawmark.answers.recommended_length import Advice
+from drawmark.rules.model import Severity
 from drawmark.web.responses.shapes import (
     ASSUMED,
     COMMON,
@@ -26,6 +28,7 @@ from drawmark.web.responses.shapes import (
     TEXTS,
     VERDICT,
     WHOLE,
+    choice_of,
     list_of,
     object_of,
     ref,
@@ -79,10 +82,7 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
         {
             "rule": TEXT,
             "plugin": TEXT,
-            "severity": {
-                "type": "string",
-                "enum": ["note", "caution", "indeterminate", "stop"],
-            },
+            "severity": choice_of(*get_args(Severity)),
             "message": TEXT,
         },
         measured=FIGURE,
@@ -107,10 +107,7 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
     "RecommendedLengthAnswer": object_of(
         {
             "status": STATUS,
-            "advice": {
-                "type": "string",
-                "enum": ["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"],
-            },
+            "advice": choice_of(*get_args(Advice)),
             "advice_reason": TEXT,
             "derivation": DERIVED,
             "draw_control": ref("DrawControl"),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from drawmark.rules.model import VERDICTS
+
 TEXT: Final = {"type": "string"}
 TEXTS: Final = {"type": "array", "items": TEXT}
 NUMBER: Final = {"type": "number"}
@@ -45,7 +47,7 @@ FIGURE: Final = {
     "anyOf": [NUMBER, LENGTH, MASS, FORCE, ref("ReportedMassPerLength"), SPINE, FREQUENCY]
 }
 STATUS: Final = choice_of("determinate", "indeterminate")
-VERDICT: Final = choice_of("pass", "caution", "indeterminate", "stop")
+VERDICT: Final = choice_of(*VERDICTS)
 PAIR: Final = object_of({"shortest": LENGTH, "longest": LENGTH})
 ENGINE: Final = object_of({"name": TEXT, "version": TEXT})
 NOT_CHECKED: Final = list_of(ref("NotChecked"))
