@@ -154,3 +154,8 @@ def test_plugins_are_taken_as_modules_or_by_name():
     assert testing.plugin("core").status == "active"
     with pytest.raises(AssertionError, match="not installed"):
         testing.plugin("no-such-plugin")
+
+
+def test_a_module_that_the_service_refuses_fails_its_test():
+    with pytest.raises(AssertionError, match="would not load"):
+        testing.plugin(Module([rule(says(), id="Not Kebab")]))

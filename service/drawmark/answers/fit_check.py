@@ -16,6 +16,7 @@ from drawmark.answers.parts import (
     say_control,
     say_derivation,
     say_finding,
+    say_longest,
     say_on_saw,
     say_status,
     say_texts,
@@ -85,9 +86,7 @@ def _say_longest(request: Request, outcome: Outcome, context: Context) -> Answer
     longest, determinate = longest_beside(outcome, archer, bow, request.arrow, context)
     if longest is None or longest <= 0:
         return {}
-    known = outcome.determinate and determinate
-    name = "longest_safe_draw" if known else "longest_safe_draw_at_most"
-    return {name: Measure(longest + offset, down=True)}
+    return say_longest(longest + offset, outcome.determinate and determinate)
 
 
 def _say_odds(outcome: Outcome) -> Answer:

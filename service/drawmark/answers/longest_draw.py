@@ -7,7 +7,14 @@ from dataclasses import dataclass
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
 from drawmark.answers.drawing import drawing, facts_at
-from drawmark.answers.parts import Answer, evaluate_lengths, say_common, say_control, say_floors
+from drawmark.answers.parts import (
+    Answer,
+    evaluate_lengths,
+    say_common,
+    say_control,
+    say_floors,
+    say_longest,
+)
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw import offset_of
 from drawmark.fitting.facts import Facts
@@ -15,7 +22,6 @@ from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import CORE
 from drawmark.rules.localfloors import asks_local_floors, largest_local_floor
-from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 
 NEEDS = ("arrow.length",)
@@ -183,9 +189,6 @@ def answer(request: Request, context: Context) -> Answer:
     }
     if longest.draw is None:
         result["reason"] = "no draw is safe with this arrow under these rules"
-    elif outcome.determinate:
-        # Rounded down: a draw that is reported longer than it is would be unsafe.
-        result["longest_safe_draw"] = Measure(longest.draw + offset, down=True)
     else:
-        result["longest_safe_draw_at_most"] = Measure(longest.draw + offset, down=True)
+        result |= say_longest(longest.draw + offset, outcome.determinate)
     return {**result, **say_common(outcome, context, cautions.LENGTH)}

@@ -77,6 +77,12 @@ def say_status(outcome: Outcome, minimum: float) -> Answer:
     }
 
 
+def say_longest(draw: float, determinate: bool) -> Answer:
+    """Give the longest safe draw, rounded down, under a name that tells whether it may be less."""
+    name = "longest_safe_draw" if determinate else "longest_safe_draw_at_most"
+    return {name: Measure(draw, down=True)}
+
+
 def say_on_saw(minimum: float, increment: float | None) -> Answer:
     """Give the first mark of the saw that is no shorter than the minimum."""
     if increment is None:

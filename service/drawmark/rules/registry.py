@@ -76,12 +76,12 @@ def load() -> Registry:
 def load_from(found: Iterable[EntryPoint]) -> Registry:
     """Load plugins from entry points, whatever their order."""
     points = sorted(found, key=lambda point: (point.name != CORE, point.name, point.value))
-    names = [_joined(point.name) for point in points if not _is_false_core(point)]
+    names = [joined(point.name) for point in points if not _is_false_core(point)]
     plugins: list[Plugin] = []
     for point in points:
         if _is_false_core(point):
             plugins.append(_failed(point, f"the name {CORE} is taken"))
-        elif names.count(_joined(point.name)) > 1:
+        elif names.count(joined(point.name)) > 1:
             plugins.append(_failed(point, "two plugins have this name, hyphens left aside"))
         else:
             plugins.append(_load_one(point))
@@ -124,7 +124,7 @@ def register(name: str, version: str, module: Any) -> Plugin:
     )
 
 
-def _joined(name: str) -> str:
+def joined(name: str) -> str:
     """Give a name as it stands in the document's components, where hyphens are left out."""
     return "".join(word.capitalize() for word in name.split("-"))
 

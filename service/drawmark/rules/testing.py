@@ -29,6 +29,7 @@ from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import Outcome
 from drawmark.rules.reading import read
 from drawmark.rules.registry import Plugin, load, register
+from drawmark.rules.spec import RuleError
 
 __all__ = ["conform", "fitting", "judge", "plugin", "ruleset"]
 
@@ -62,7 +63,10 @@ def plugin(module: Any, name: str | None = None) -> Plugin:
         assert found is not None, f"{module} is not installed"
         assert found.status == "active", f"{module} failed to load: {found.error}"
         return found
-    return register(name or "under-test", "0", module)
+    try:
+        return register(name or "under-test", "0", module)
+    except RuleError as error:
+        raise AssertionError(f"the service would not load it: {error}") from error
 
 
 def ruleset(*plugins: Plugin, settings: Mapping[str, object] | None = None) -> RuleSet:

@@ -8,7 +8,7 @@ from functools import cached_property
 import marshmallow as ma
 
 from drawmark.rules import registry as plugins
-from drawmark.rules.registry import Registry
+from drawmark.rules.registry import Registry, joined
 from drawmark.rules.rulesets import Configuration, configure, everything
 from drawmark.web.schemas import WORDS, Strict, named, schema_of
 
@@ -45,7 +45,7 @@ class Rules:
 
 def component_of(plugin: str, role: str) -> str:
     """Name the component of a plugin's dataclass from plugin and role."""
-    return "".join(word.capitalize() for word in plugin.split("-")) + role
+    return joined(plugin) + role
 
 
 def installed_rules(config: str | None = None) -> Rules:

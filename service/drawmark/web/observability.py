@@ -32,11 +32,11 @@ class _Exchange:
 
     __slots__ = ("_send", "environ", "fields", "identity", "is_whole", "started", "status")
 
-    def __init__(self, environ: dict[str, Any], send: Any, fields: Headers) -> None:
+    def __init__(self, environ: dict[str, Any], send: Any) -> None:
         self.environ, self._send = environ, send
         self.started = time.perf_counter()
         self.identity = identify(environ)
-        self.fields = fields
+        self.fields: Headers = []
         self.status = 0
         self.is_whole = False
 
@@ -76,7 +76,7 @@ class Observed:
 
     def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         """Have a request answered; a fault is a problem document."""
-        exchange = _Exchange(environ, start_response, [])
+        exchange = _Exchange(environ, start_response)
         exchange.fields = [
             ("X-Request-ID", exchange.identity),
             ("X-Content-Type-Options", "nosniff"),

@@ -11,7 +11,7 @@ from drawmark.answers.context import Context
 from drawmark.answers.gathered import Gathered, say_demand
 from drawmark.answers.kit.club import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.longest_draw import Longest, find_longest, is_long_enough
-from drawmark.answers.parts import Answer, exposed, say_control
+from drawmark.answers.parts import Answer, exposed, say_control, say_longest
 from drawmark.fitting import fields
 from drawmark.fitting.draw import offset_of
 from drawmark.fitting.facts import Facts, facts_of
@@ -92,8 +92,7 @@ def _say_longest(longest: Longest, offset: float) -> Answer:
     }
     if longest.draw is None:
         return {**said, "reason": "no draw is safe with this set under these rules"}
-    name = "longest_safe_draw" if outcome.determinate else "longest_safe_draw_at_most"
-    return {**said, name: Measure(longest.draw + offset, down=True)}
+    return {**said, **say_longest(longest.draw + offset, outcome.determinate)}
 
 
 def _say_label(
