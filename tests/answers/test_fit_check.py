@@ -57,7 +57,8 @@ def test_cautions_that_hang_on_the_draw(ask, who, bow, said):
 def test_what_figures_cannot_tell_stands_beside_the_items_of_a_batch(ask):
     _, answer = ask("fit-check/batch", {"items": [fit()]})
     assert answer["not_told"] == list(cautions.NOT_TOLD)
-    assert answer["cautions"] == list(cautions.FIT)
+    hanging = (cautions.FEW_DRAWS, cautions.MOVED_BLADE)
+    assert answer["cautions"] == [*cautions.FIT, *hanging]
 
 
 @pytest.mark.parametrize(

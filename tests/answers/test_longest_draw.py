@@ -11,7 +11,12 @@ from hypothesis import strategies as st
 
 from drawmark import rules
 from drawmark.answers.context import Context
-from drawmark.answers.longest_draw import find_longest, longest_beside
+from drawmark.answers.longest_draw import (
+    find_furthest,
+    find_longest,
+    is_long_enough,
+    longest_beside,
+)
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.length import minimum_of
@@ -66,7 +71,7 @@ def test_draw_of_an_arrow_of_the_minimum_length_is_the_longest(control, shown, c
     facts = facts_of(Fitting(archer=archer, bow=BOW, arrow=ARROW))
     arrow = dataclasses.replace(ARROW, length=float(minimum_of(facts)))
     assert not facts_of(Fitting(archer=archer, bow=BOW, arrow=arrow)).refuted
-    longest = find_longest(archer, BOW, arrow, context)
+    longest = find_furthest(archer, BOW, arrow, context)
     assert longest.draw == pytest.approx(facts.mean_draw, abs=2e-6)
 
 
@@ -107,7 +112,9 @@ def test_beside_a_check_it_is_what_a_search_of_its_own_finds(fitting, local):
     archer, bow, arrow = fitting.archer, fitting.bow, fitting.arrow
     outcome = evaluate(fitting, applied)
     found, determinate = longest_beside(outcome, archer, bow, arrow, context)
-    searched = find_longest(archer, bow, arrow, context)
+    least = outcome.minimum_usable + outcome.facts.sleeve
+    at_clicker = outcome.facts.control == "clicker" and arrow.length >= least
+    searched = (find_furthest if at_clicker else find_longest)(archer, bow, arrow, context)
     assert determinate is searched.outcome.determinate
     if found is None or searched.draw is None:
         # No archer draws less than a request may state.
@@ -136,3 +143,46 @@ def test_a_rule_that_fails_only_at_the_longest_draw_leaves_it_in_doubt(context):
     # 31 in less 1 3/4 in and 1 in.
     assert found == pytest.approx(28.25 * INCH)
     assert not determinate
+
+
+# The blade stands from the pivot point to 2 in ahead of it, and the point shows 1 in.
+NEAR_BLADE = Bow(
+    kind="recurve",
+    rest_position=-1 * INCH,
+    clicker_range=ClickerRange(near=0.0, far=2 * INCH),
+)
+CUT_SHORT = Arrow(length=28 * INCH, point=Point(exposed_length=1 * INCH))
+
+
+def clicker_at(inches):
+    return Archer(
+        draw_length=inches * INCH, draw_length_convention="to_pivot", draw_control="clicker"
+    )
+
+
+@pytest.mark.parametrize(
+    ("own", "safe", "expected"),
+    [
+        # 28 in less 1 3/4 in and 1 in; the tip reaches the blade only from 27 in on.
+        pytest.param(24.5, True, 25.25, id="short of the blade"),
+        pytest.param(26.0, False, 25.25, id="too long without the clicker, and short of it"),
+        # 28 in less 6 mm: the shaft's end must not come behind the pivot point.
+        pytest.param(27.5, True, 28 - 6 / 25.4, id="at the blade"),
+    ],
+)
+def test_draws_between_what_is_safe_and_the_clicker(own, safe, expected, context):
+    archer = clicker_at(own)
+    fitting = Fitting(archer=archer, bow=NEAR_BLADE, arrow=CUT_SHORT)
+    outcome = evaluate(fitting, context.ruleset)
+    assert is_long_enough(archer, NEAR_BLADE, CUT_SHORT, context, own * INCH) is safe
+    found, determinate = longest_beside(outcome, archer, NEAR_BLADE, CUT_SHORT, context)
+    assert determinate
+    assert found / INCH == pytest.approx(expected, abs=1e-3)
+
+
+def test_every_draw_up_to_the_longest_is_safe(context):
+    archer = clicker_at(26)
+    longest = find_longest(archer, NEAR_BLADE, CUT_SHORT, context).draw
+    assert longest / INCH == pytest.approx(25.25, abs=1e-3)
+    for inches in (20, 22, 24, 25, 25.249):
+        assert is_long_enough(archer, NEAR_BLADE, CUT_SHORT, context, inches * INCH)

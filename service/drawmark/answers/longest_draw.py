@@ -50,6 +50,38 @@ class Longest:
 
 
 def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
+    """Search for the longest draw up to which every floor and the bow's maker are content.
+
+    A clicker ends only draws at which the tip reaches it; some that are shorter may be unsafe.
+
+    Parameters
+    ----------
+    archer : Archer
+        Control and spread; of single draws only how they lie about their mean is used.
+    bow, arrow : Bow, Arrow
+        The arrow with its length [m].
+    context : Context
+        Rules in force.
+
+    Returns
+    -------
+    Longest
+        The draw and what the rules said at it.
+    """
+    found = find_furthest(archer, bow, arrow, context)
+    if found.draw is None or found.outcome.facts.control != "clicker":
+        return found
+    assert arrow.length is not None
+    assert arrow.point is not None
+    assert bow.clicker_range is not None
+    exposure = float(arrow.point.exposed_length or 0.0)
+    below = float(arrow.length) + exposure - float(bow.clicker_range.far) - 2 * limits.TOLERANCE
+    if below < _RANGE.low or is_long_enough(archer, bow, arrow, context, below):
+        return found
+    return _settle(archer, bow, arrow, context, below)
+
+
+def find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
     """Search for the longest draw at which every floor and the bow's maker are content.
 
     Parameters
@@ -100,10 +132,13 @@ def longest_beside(
         set a floor was evaluated at it.
     """
     facts = outcome.facts
-    if facts.claimed == "clicker" or facts.count is not None or facts.estimated:
-        longest = find_longest(archer, bow, arrow, context)
-        return longest.draw, longest.outcome.determinate
     assert arrow.length is not None
+    if facts.claimed == "clicker" or facts.count is not None or facts.estimated:
+        # Where the clicker ends the archer's own draw, that draw lies beyond any that are unsafe.
+        least = outcome.minimum_usable + facts.sleeve
+        beyond = facts.control == "clicker" and not limits.shorter(arrow.length, least)
+        longest = (find_furthest if beyond else find_longest)(archer, bow, arrow, context)
+        return longest.draw, longest.outcome.determinate
     sleeve, length = float(facts.sleeve), float(arrow.length)
     core = local = 0.0
     for placed in outcome.floors:

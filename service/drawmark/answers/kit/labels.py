@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 from typing import Final
 
@@ -11,13 +10,12 @@ from drawmark.answers.context import Context
 from drawmark.answers.gathered import Gathered, say_demand
 from drawmark.answers.kit.club import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.longest_draw import Longest, find_longest, is_long_enough
-from drawmark.answers.parts import Answer, exposed, say_control, say_longest
+from drawmark.answers.parts import Answer, say_control, say_longest
 from drawmark.fitting import fields
 from drawmark.fitting.draw import offset_of
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.kit.growth import MONTHS_A_YEAR
 from drawmark.fitting.kit.labels import count_safe_months
-from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.saw import round_down
 from drawmark.rules.model import Measure
@@ -71,7 +69,7 @@ def answer(request: Request, context: Context) -> Answer:
             {
                 "set": one.id,
                 **_say_longest(longest, offset),
-                **_say_label(request, arrow, longest, offset, context),
+                **_say_label(request, longest, offset),
                 **_say_months(request, arrow, longest, now, context),
             }
         )
@@ -95,27 +93,11 @@ def _say_longest(longest: Longest, offset: float) -> Answer:
     return {**said, **say_longest(longest.draw + offset, outcome.determinate)}
 
 
-def _say_label(
-    request: Request, arrow: Arrow, longest: Longest, offset: float, context: Context
-) -> Answer:
-    """Give the figure for a label: it is read without its answer, so every shorter draw is safe."""
-    if longest.outcome.facts.control == "clicker" and not _is_safe_below(request, arrow, context):
-        plain = dataclasses.replace(request.archer, draw_control="none")
-        longest = find_longest(plain, request.bow, arrow, context)
+def _say_label(request: Request, longest: Longest, offset: float) -> Answer:
     if longest.draw is None or not longest.outcome.determinate:
         return {}
     draw = longest.draw + offset
     return {"label": Measure(round_down(draw, request.label_increment), down=True)}
-
-
-def _is_safe_below(request: Request, arrow: Arrow, context: Context) -> bool:
-    """Tell whether a draw too short for its tip to reach the clicker is safe without it."""
-    blade, exposure = request.bow.clicker_range, exposed(arrow)
-    assert blade is not None
-    assert exposure is not None
-    assert arrow.length is not None
-    below = float(arrow.length) + exposure - float(blade.far) - 2 * TOLERANCE
-    return is_long_enough(request.archer, request.bow, arrow, context, below)
 
 
 def _say_months(
