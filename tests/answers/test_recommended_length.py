@@ -81,3 +81,40 @@ def test_recommended_lies_in_its_window_above_the_minimum(
         assert value(answer, "minimum") <= figure
         # A window narrower than the wire's resolution has no figure of its own inside.
         assert low <= figure <= max(low, high) + 0.001
+
+
+def near_blade(near, far, **arrow):
+    """A blade about the pivot point, where the shaft's end comes near the hand."""
+    bow = {
+        "kind": "recurve",
+        "rest_position": inch(-1),
+        "clicker_range": {"near": inch(near), "far": inch(far)},
+    }
+    point = {"exposed_length": inch(1)}
+    return {
+        "archer": archer(draw_control="clicker"),
+        "bow": bow,
+        "arrow": {"point": point, **arrow},
+    }
+
+
+def test_a_clicker_that_reaches_no_safe_arrow_shortens_no_minimum(ask):
+    # The tip reaches the blade up to 25.25 in of arrow, where 26.25 in and 6 mm are needed.
+    for path in ("minimum-length", "recommended-length"):
+        _, answer = ask(path, near_blade(-2, 0))
+        # 28 in of draw and the usual inch (common practice, no source).
+        assert (value(answer, "minimum"), answer["status"]) == (29, "determinate")
+        assert answer["draw_control"]["counts"] == "none"
+        assert "nearest_safe_blade" in answer
+    assert answer["advice"] == "no_common_length"
+    for length in (26.5, 27.5, 28.9, 29.1):
+        _, checked = ask("fit-check", near_blade(-2, 0, length=inch(length)))
+        assert (checked["verdict"] == "stop") is (length < 29)
+
+
+def test_an_arrow_to_be_cut_is_not_shot_before_where_only_the_clicker_makes_it_safe(ask):
+    _, answer = ask("recommended-length", near_blade(0, 2, length=inch(28)))
+    assert answer["advice"] == "cut_to"
+    assert "do not draw it before it is cut" in answer["advice_reason"]
+    _, answer = ask("recommended-length", near_blade(0, 2, length=inch(30)))
+    assert "shoot" in answer["advice_reason"]

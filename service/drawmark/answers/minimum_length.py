@@ -9,7 +9,9 @@ from drawmark.answers.context import Context
 from drawmark.answers.parts import (
     Answer,
     evaluate_lengths,
+    evaluate_unheld,
     minimum_length_of,
+    reaches_no_safe_arrow,
     say_blade,
     say_common,
     say_control,
@@ -36,7 +38,11 @@ class Request:
 
 def answer(request: Request, context: Context) -> Answer:
     """Give the minimum safe length and the floors behind it."""
-    outcome = evaluate_lengths(request.archer, request.bow, request.arrow, context)
+    archer, bow, arrow = request.archer, request.bow, request.arrow
+    held = outcome = evaluate_lengths(archer, bow, arrow, context)
+    uncut = arrow is None or arrow.length is None
+    if uncut and reaches_no_safe_arrow(outcome, bow, arrow):
+        outcome = evaluate_unheld(archer, bow, arrow, context)
     minimum = minimum_length_of(outcome)
     return {
         **say_status(outcome, minimum),
@@ -45,6 +51,6 @@ def answer(request: Request, context: Context) -> Answer:
         "derivation": say_derivation(outcome),
         "draw_control": say_control(outcome.facts),
         "estimated_draw": outcome.facts.estimated,
-        **say_blade(outcome, request.arrow),
+        **say_blade(held, arrow),
         **say_common(outcome, context, cautions.LENGTH),
     }

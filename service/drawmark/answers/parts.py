@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from functools import lru_cache
 from typing import Any, Final
@@ -10,12 +11,12 @@ import msgspec
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
+from drawmark.fitting import limits
 from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts, facts_of
-from drawmark.fitting.limits import SPREAD_COUNT
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.saw import round_up
-from drawmark.fitting.window import Window, nearest_safe_blade, window_of
+from drawmark.fitting.window import Window, clicker_window, nearest_safe_blade, window_of
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Finding, Floor, Measure
 from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed, Unevaluated
@@ -30,6 +31,25 @@ def evaluate_lengths(
     fitting = Fitting(archer=archer, bow=bow, arrow=arrow)
     facts = facts_of(fitting, uncut=uncut)
     return evaluate(fitting, context.ruleset, context.local, lengths_only=True, facts=facts)
+
+
+def evaluate_unheld(
+    archer: Archer, bow: Bow, arrow: Arrow | None, context: Context, *, uncut: bool = False
+) -> Outcome:
+    """Run them as if the clicker that is claimed ended no draw."""
+    plain = dataclasses.replace(archer, draw_control="none")
+    outcome = evaluate_lengths(plain, bow, arrow, context, uncut=uncut)
+    facts = msgspec.structs.replace(outcome.facts, claimed=archer.draw_control, refuted=True)
+    return msgspec.structs.replace(outcome, facts=facts)
+
+
+def reaches_no_safe_arrow(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> bool:
+    """Tell whether the clicker ends no draw of any arrow as long as the minimum that it allows."""
+    reach = exposed(arrow)
+    if outcome.facts.control != "clicker" or reach is None:
+        return False
+    _, longest = clicker_window(outcome.facts, bow, reach)
+    return bool(limits.shorter(longest, minimum_length_of(outcome)))
 
 
 def minimum_length_of(outcome: Outcome) -> float:
@@ -106,7 +126,7 @@ def cautions_about(facts: Facts) -> tuple[str, ...]:
     """Give the cautions that hang on what is known of the draw and on what ends it."""
     if facts.control == "clicker":
         return (cautions.MOVED_BLADE,)
-    if facts.control == "none" and (facts.count is None or facts.count < SPREAD_COUNT):
+    if facts.control == "none" and (facts.count is None or facts.count < limits.SPREAD_COUNT):
         return (cautions.FEW_DRAWS,)
     return ()
 

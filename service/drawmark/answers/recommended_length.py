@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
 from drawmark.answers.parts import (
     Answer,
     evaluate_lengths,
+    evaluate_unheld,
     minimum_length_of,
+    reaches_no_safe_arrow,
     say_blade,
     say_common,
     say_control,
@@ -26,6 +28,10 @@ from drawmark.fitting.window import Window
 from drawmark.rules.outcome import Outcome
 
 NEEDS = (DRAW,)
+_NOT_BEFORE_CUT: Final = (
+    "too long for the clicker, and too short without it: do not draw it before it is cut to the "
+    "figure"
+)
 Advice = Literal["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"]
 
 
@@ -41,10 +47,17 @@ class Request:
 
 def answer(request: Request, context: Context) -> Answer:
     """Give the recommended window and figure, the minimum, and advice on the arrow at hand."""
-    outcome = evaluate_lengths(request.archer, request.bow, request.arrow, context, uncut=True)
-    window = window_in(outcome, request.bow, request.arrow, request.saw_increment)
+    archer, bow, arrow = request.archer, request.bow, request.arrow
+    held = outcome = evaluate_lengths(archer, bow, arrow, context, uncut=True)
+    window = window_in(held, bow, arrow, request.saw_increment)
+    advice, reason = advise(held, window, arrow)
+    if held.facts.control == "clicker":
+        unheld = evaluate_unheld(archer, bow, arrow, context, uncut=True)
+        if reaches_no_safe_arrow(held, bow, arrow):
+            outcome = unheld
+        elif advice == "cut_to" and _is_short(arrow, unheld):
+            reason = _NOT_BEFORE_CUT
     minimum = minimum_length_of(outcome)
-    advice, reason = advise(outcome, window, request.arrow)
     return {
         **say_window(window),
         **say_status(outcome, minimum),
@@ -54,17 +67,21 @@ def answer(request: Request, context: Context) -> Answer:
         "derivation": say_derivation(outcome),
         "draw_control": say_control(outcome.facts),
         "estimated_draw": outcome.facts.estimated,
-        **say_blade(outcome, request.arrow),
+        **say_blade(held, arrow),
         **say_common(outcome, context, (*cautions.LENGTH, cautions.CUTTING)),
     }
+
+
+def _is_short(arrow: Arrow | None, outcome: Outcome) -> bool:
+    length = None if arrow is None else arrow.length
+    return length is not None and bool(limits.shorter(length, minimum_length_of(outcome)))
 
 
 def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advice, str]:
     """Advise on the arrow at hand, or on a new shaft: one of five words, and why."""
     facts = outcome.facts
     length = None if arrow is None else arrow.length
-    minimum = minimum_length_of(outcome)
-    if length is not None and limits.shorter(length, minimum):
+    if _is_short(arrow, outcome):
         return "too_short", "shorter than the minimum safe length: it must not be drawn"
     if window.figure is None:
         return (
