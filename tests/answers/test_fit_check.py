@@ -57,8 +57,7 @@ def test_cautions_that_hang_on_the_draw(ask, who, bow, said):
 def test_what_figures_cannot_tell_stands_beside_the_items_of_a_batch(ask):
     _, answer = ask("fit-check/batch", {"items": [fit()]})
     assert answer["not_told"] == list(cautions.NOT_TOLD)
-    hanging = (cautions.FEW_DRAWS, cautions.MOVED_BLADE)
-    assert answer["cautions"] == [*cautions.FIT, *hanging]
+    assert answer["cautions"] == [*cautions.FIT, *cautions.HANGING]
 
 
 @pytest.mark.parametrize(

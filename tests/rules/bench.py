@@ -16,6 +16,7 @@ from drawmark.rules.registry import Plugin, register
 FACTS = Facts(
     draw=0.66,
     mean_draw=0.66,
+    longest_draw=0.66,
     estimated=False,
     variation=None,
     count=None,

@@ -44,6 +44,10 @@ MOVED_BLADE: Final = (
     "The figures hold for the clicker's blade where it is now: moving it means a new check, and "
     "growth is not allowed for."
 )
+MOVED_STOP: Final = (
+    "The figures hold for the draw stop as it is set now: moving it means a new check, and growth "
+    "is not allowed for."
+)
 
 WEAK: Final = (
     "At this draw weight the shaft is weak for the push of the string: a coach should look at it."
@@ -53,6 +57,8 @@ FAR_TOO_WEAK: Final = (
     "not shoot it."
 )
 
+HANGING: Final = (FEW_DRAWS, MOVED_BLADE, MOVED_STOP)
+"""Those that hang on what is known of the draw and on what ends it."""
 LENGTH: Final = (AUTHORITY, DRAWING)
 FIT: Final = (AUTHORITY, DRAWING, BREAKING, LIGHT)
 WORK: Final = (AUTHORITY, CUTTING, NO_MATCH)

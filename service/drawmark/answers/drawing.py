@@ -32,6 +32,7 @@ def _changer(cls: type, *names: str) -> Callable[..., Any]:
 
 _STATED: Final = ("draw_length", "draws", "arm_span", "draw_length_convention")
 _with_draw: Final = _changer(Archer, *_STATED)
+_with_control: Final = _changer(Archer, "draw_control")
 
 
 def drawing(archer: Archer, draw: float) -> Archer:
@@ -50,6 +51,9 @@ def drawing(archer: Archer, draw: float) -> Archer:
         Without an arm span.
     """
     if archer.draws is None:
+        if archer.draw_length is None and archer.arm_span is not None:
+            # An estimate shows no control, whatever stands beside it; a trial must not either.
+            archer = _with_control(archer, "none")
         return _with_draw(archer, draw, None, None, "to_pivot")  # type: ignore[no-any-return]
     shift = draw - math.fsum(archer.draws) / len(archer.draws)
     draws = tuple([one + shift for one in archer.draws])
@@ -75,4 +79,4 @@ def facts_at(draw: float, facts: Facts, fitting: Fitting) -> Facts:
     """
     if fitting.bow is not None and fitting.bow.draw_weight_basis == "at_28":
         return facts_of(fitting)
-    return replace(facts, draw=draw, mean_draw=draw)
+    return replace(facts, draw=draw, mean_draw=draw, longest_draw=draw)

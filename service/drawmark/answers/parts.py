@@ -126,6 +126,8 @@ def cautions_about(facts: Facts) -> tuple[str, ...]:
     """Give the cautions that hang on what is known of the draw and on what ends it."""
     if facts.control == "clicker":
         return (cautions.MOVED_BLADE,)
+    if facts.control == "draw_stop":
+        return (cautions.MOVED_STOP,)
     if facts.control == "none" and (facts.count is None or facts.count < limits.SPREAD_COUNT):
         return (cautions.FEW_DRAWS,)
     return ()

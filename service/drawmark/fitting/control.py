@@ -127,6 +127,9 @@ def control_of(
             unshown = ("bow.kind",)
     elif claimed == "clicker":
         unshown = tuple(name for name, read in _CLICKER_FIELDS if read(bow, arrow) is None)
+        if spread is not None and spread.estimated:
+            # The tip of an estimate may lie inches off the blade.
+            unshown = (*unshown, "archer.draw_length")
         if not unshown and spread is not None and arrow is not None and arrow.length is not None:
             # Nothing can be added to an arrow, so one too short for the blade stays too short.
             reaches = tip_passes if uncut else tip_reaches

@@ -24,6 +24,8 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         the longest of a few [m].
     mean_draw : float or column
         Mean draw to the pivot point [m].
+    longest_draw : float or column
+        The longest draw that was made, as far as is known; not below `draw` [m].
     estimated : bool
         The draw is an estimate from the arm span.
     variation : float, column or None
@@ -64,6 +66,7 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
     draw: Real
     mean_draw: Real
+    longest_draw: Real
     estimated: bool
     variation: Real | None
     count: Real | None
@@ -146,6 +149,7 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
     return Facts(
         draw=draw,
         mean_draw=spread.mean,
+        longest_draw=draw if spread.seen is None else spread.seen,
         estimated=spread.estimated,
         variation=spread.deviation,
         count=spread.count,

@@ -145,15 +145,29 @@ def measured_against_parts(case: Case) -> Iterable[Said]:
     apart = disagreement_of(case.arrow)
     if apart.mass is not None:
         assert case.arrow.mass is not None
+        summed = case.arrow.mass * (1 - apart.mass)
         yield Finding(
             severity="caution",
             message="the weighed mass contradicts the sum of the parts",
             when=apart.in_mass,
             measured=Measure(case.arrow.mass, "mass"),
-            limit=Measure(case.arrow.mass * (1 - apart.mass), "mass"),
+            limit=Measure(summed, "mass"),
             source="project-tolerance",
             fields=("arrow.mass",),
         )
+        weight = case.facts.draw_weight
+        if weight is not None:
+            stop = weight * limits.ARROW_MASS_STOP
+            yield Finding(
+                severity="indeterminate",
+                message="by its parts, which contradict the weighed mass, the arrow is lighter "
+                "than 5 grains per pound of draw force: weigh it again",
+                when=both(apart.in_mass, limits.less(summed, stop)),
+                measured=Measure(summed, "mass"),
+                limit=Measure(stop, "mass", up=True),
+                source="astm-f1544",
+                fields=("arrow.mass",),
+            )
     if apart.balance_point is not None:
         assert case.arrow.balance_point is not None
         yield Finding(

@@ -103,8 +103,11 @@ def maximum_draw(case: Case) -> Iterable[Said]:
     most = case.bow.maximum_draw
     if most is None:
         return
-    draw = case.facts.draw + limits.STANDARD_OFFSET
-    reach = draw + case.facts.allowance + case.facts.growth
+    facts = case.facts
+    draw = facts.longest_draw + limits.STANDARD_OFFSET
+    reach = facts.draw + limits.STANDARD_OFFSET + facts.allowance + facts.growth
+    if facts.estimated:
+        reach = reach + limits.ARM_SPAN_MARGIN
     yield Finding(
         severity="stop",
         message="the draw, to the pivot point plus 1 3/4 in, is longer than the bow's maker allows",

@@ -9,6 +9,6 @@ from drawmark.answers import cautions
 
 SAID_ONCE: Final[dict[str, Any]] = {
     "not_told": cautions.NOT_TOLD,
-    "cautions": (*cautions.FIT, cautions.FEW_DRAWS, cautions.MOVED_BLADE),
+    "cautions": (*cautions.FIT, *cautions.HANGING),
     "engine": {"name": "drawmark", "version": __version__},
 }

@@ -1,0 +1,82 @@
+"""What is in doubt never passes, and no field makes an answer milder than without it."""
+
+from __future__ import annotations
+
+import pytest
+
+from answers.bodies import archer, inch
+
+
+def fit(who, length, bow=None, **arrow):
+    return {
+        "archer": who,
+        "bow": {"kind": "recurve", **(bow or {})},
+        "arrow": {"length": inch(length), **arrow},
+    }
+
+
+def lbf(value):
+    return {"value": value, "unit": "lbf"}
+
+
+def grain(value):
+    return {"value": value, "unit": "gr"}
+
+
+SPAN = {"arm_span": inch(70)}
+STEADY = {"draw_variation": inch(0.08), "draw_count": 12, "draw_control": "settled"}
+
+
+def test_an_estimate_with_a_claim_of_settled_draws_allows_no_longer_draw(ask):
+    bow = {"rest_position": inch(-4)}
+    _, plain = ask("fit-check", fit(SPAN, 34, bow))
+    _, claimed = ask("fit-check", fit({**SPAN, **STEADY}, 34, bow))
+    assert claimed["draw_control"]["counts"] == "none"
+    assert claimed["longest_safe_draw"]["value"] <= plain["longest_safe_draw"]["value"]
+    _, longest = ask("longest-draw", fit({**SPAN, **STEADY}, 34, bow))
+    assert longest["longest_safe_draw"]["value"] <= plain["longest_safe_draw"]["value"]
+
+
+def test_an_estimate_shows_no_clicker(ask):
+    bow = {"rest_position": inch(-1), "clicker_range": {"near": inch(2), "far": inch(6)}}
+    who = {**SPAN, "draw_control": "clicker"}
+    _, answer = ask("fit-check", fit(who, 31.2, bow, point={"exposed_length": inch(1)}))
+    assert answer["draw_control"]["counts"] == "none"
+    assert "archer.draw_length" in answer["draw_control"]["missing"]
+    assert answer["verdict"] in ("indeterminate", "stop")
+
+
+@pytest.mark.parametrize("others", [4, 5, 10])
+def test_a_draw_made_beyond_the_bows_limit_stops_however_many_are_shorter(ask, others):
+    who = {
+        "draws": [inch(27)] * others + [inch(29)],
+        "draw_length_convention": "standard",
+    }
+    _, answer = ask("fit-check", fit(who, 34, {"maximum_draw": inch(28.2)}))
+    assert answer["verdict"] == "stop"
+
+
+def test_an_estimate_near_the_bows_limit_is_a_caution_of_its_own(ask):
+    # 70 in of arm span stand for 28 in of draw, give or take 4 in.
+    _, answer = ask("fit-check", fit(SPAN, 40, {"maximum_draw": inch(30)}))
+    assert "maximum-draw" in {one["rule"] for one in answer["findings"]}
+
+
+@pytest.mark.parametrize(
+    ("weighed", "verdict"),
+    [(185, "stop"), (340, "stop"), (400, "indeterminate")],
+)
+def test_a_weighed_mass_hides_no_parts_that_are_too_light(ask, weighed, verdict):
+    # Parts of 184 gr; 5 grains for each of 70 lbf are 350 gr (ASTM F1544, read).
+    bow = {"draw_weight": lbf(70), "draw_weight_basis": "own_draw"}
+    shaft = {"mass_per_length": {"value": 4, "unit": "gr/in"}}
+    parts = {"mass": grain(weighed), "shaft": shaft, "point": {"mass": grain(60)}}
+    _, answer = ask("fit-check", fit(archer(28), 31, bow, **parts))
+    assert answer["verdict"] == verdict
+
+
+def test_a_draw_stop_allows_for_no_growth_and_says_so(ask):
+    who = archer(28, draw_control="draw_stop", growth_allowance=inch(5))
+    bow = {"kind": "compound", "rest_position": inch(-2)}
+    _, answer = ask("fit-check", fit(who, 27.5, bow))
+    assert any("draw stop" in words and "growth" in words for words in answer["cautions"])
