@@ -6,6 +6,7 @@ import argparse
 import os
 import sys
 from collections.abc import Sequence
+from typing import NoReturn
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -26,10 +27,17 @@ def main(arguments: Sequence[str] | None = None) -> int:
     return status
 
 
+class _Parser(argparse.ArgumentParser):
+    """Says in one line what is wrong, like every other fault."""
+
+    def error(self, message: str) -> NoReturn:
+        self.exit(2, f"{self.prog}: {message}; see {self.prog} --help\n")
+
+
 def _parser() -> argparse.ArgumentParser:
     from drawmark import __version__
 
-    parser = argparse.ArgumentParser(prog="drawmark", description=__doc__)
+    parser = _Parser(prog="drawmark", description=__doc__)
     parser.add_argument("--version", action="version", version=f"drawmark {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     serve = commands.add_parser("serve", help="run the service")

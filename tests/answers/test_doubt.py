@@ -80,3 +80,17 @@ def test_a_draw_stop_allows_for_no_growth_and_says_so(ask):
     bow = {"kind": "compound", "rest_position": inch(-2)}
     _, answer = ask("fit-check", fit(who, 27.5, bow))
     assert any("draw stop" in words and "growth" in words for words in answer["cautions"])
+
+
+@pytest.mark.parametrize(
+    ("mass", "verdict"),
+    [
+        pytest.param({"value": 190, "unit": "gr"}, "stop", id="190 gr"),
+        pytest.param({"value": 190, "unit": "g"}, "indeterminate", id="grams for grains"),
+        pytest.param({"value": 60, "unit": "g"}, "pass", id="heavy, as a wooden arrow may be"),
+    ],
+)
+def test_grams_in_the_place_of_grains_pass_for_no_arrow(ask, mass, verdict):
+    bow = {"draw_weight": lbf(40), "draw_weight_basis": "own_draw"}
+    _, answer = ask("fit-check", fit(archer(26.5), 29, bow, mass=mass))
+    assert answer["verdict"] == verdict

@@ -6,7 +6,9 @@ import numpy as np
 import pytest
 
 from drawmark import rules
-from drawmark.rules.lengths import LONG, NEAR, SHORT, UNSHOWN, length_findings
+from drawmark.rules.lengths import LONG, NEAR, length_findings
+from drawmark.rules.lengths import SHORT as SHORT_OF
+from drawmark.rules.lengths import UNSHOWN as UNSHOWN_OF
 from drawmark.rules.outcome import Placed
 from rules.bench import facts_with
 
@@ -26,6 +28,7 @@ def find(facts, floors=(), ceilings=()):
     return [(placed.said.severity, placed.said.message) for placed in found]
 
 
+SHORT, UNSHOWN = (f"{words}; the floor: reason" for words in (SHORT_OF, UNSHOWN_OF))
 UNSHOWN_CLICKER = {"unshown": ("bow.clicker_range",), "claimed": "clicker"}
 
 

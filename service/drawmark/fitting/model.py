@@ -83,18 +83,27 @@ class Bow:
     """The bow: its kind, its weight and where things stand on it."""
 
     kind: str = fields.choice(KINDS, "Kind of bow.")
-    draw_weight: Real | None = fields.force(10.0, 900.0, "Draw weight.", default=None)
+    draw_weight: Real | None = fields.force(
+        10.0,
+        900.0,
+        "Draw weight; of a compound its peak, never the little that is held at full draw.",
+        default=None,
+    )
     draw_weight_basis: str | None = fields.choice(
         WEIGHT_BASES, "Draw at which the weight was measured.", default=None
     )
     rest_position: Real | None = fields.length(
         -0.15,
         0.15,
-        "Foremost x at which arm, blade, button or knuckle must still carry the shaft.",
+        "Foremost place where arm, blade, button or knuckle must still carry the shaft, from the "
+        "pivot point of the grip, positive toward the target.",
         default=None,
     )
     back_position: Real | None = fields.length(
-        0.0, 0.20, "x of the bow's front face at the rest.", default=None
+        0.0,
+        0.20,
+        "The bow's front face at the rest, from the pivot point of the grip toward the target.",
+        default=None,
     )
     clicker_range: ClickerRange | None = fields.part(
         ClickerRange, "Where the clicker's blade can be set.", default=None

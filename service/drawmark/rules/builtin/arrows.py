@@ -54,6 +54,19 @@ def arrow_mass(case: Case) -> Iterable[Said]:
         source="astm-f1544",
         fields=("arrow.mass",),
     )
+    yield Finding(
+        severity="indeterminate",
+        message="heavier than any arrow that is usual for this draw weight: check figure and unit, "
+        "grains are no grams",
+        when=both(
+            limits.more(mass, limits.HEAVY_ARROW),
+            limits.more(mass, weight * limits.HEAVY_ARROW_FOR_BOW),
+        ),
+        measured=Measure(mass, "mass"),
+        limit=Measure(limits.HEAVY_ARROW, "mass"),
+        source="project-tolerance",
+        fields=("arrow.mass",),
+    )
     wooden = case.arrow.shaft is not None and case.arrow.shaft.material == "wood"
     if wooden or case.bow.kind == "longbow":
         caution = weight * limits.ARROW_MASS_WOOD

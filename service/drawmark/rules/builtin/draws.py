@@ -42,11 +42,10 @@ def shaft_behind_back(case: Case) -> Iterable[Said]:
         end = case.facts.usable_length - (case.facts.draw + case.facts.allowance)
         yield Finding(
             severity="caution",
-            message="at the longest expected draw the shaft's end comes behind the back of the "
-            "bow: a coach should watch",
+            message="at the longest expected draw the shaft's end comes so far behind the back of "
+            "the bow: where that is safe at all, a coach should watch",
             when=limits.shorter(end, case.facts.back),
-            measured=Measure(end),
-            limit=Measure(case.facts.back),
+            measured=Measure(case.facts.back - end),
             source="project-margin",
             fields=("archer.coach_checked",),
         )
