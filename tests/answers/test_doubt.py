@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import math
+import statistics
+
 import pytest
+from scipy import stats
 
 from answers.bodies import archer, inch
 
@@ -94,3 +98,39 @@ def test_grams_in_the_place_of_grains_pass_for_no_arrow(ask, mass, verdict):
     bow = {"draw_weight": lbf(40), "draw_weight_basis": "own_draw"}
     _, answer = ask("fit-check", fit(archer(26.5), 29, bow, mass=mass))
     assert answer["verdict"] == verdict
+
+
+@pytest.mark.parametrize(
+    ("who", "length", "verdict"),
+    [
+        # Shares of Student's distribution with n - 1 degrees of freedom, checked by scipy.stats.
+        pytest.param({"draws": [24, 28, 32]}, 33.5, "indeterminate", id="178 of a thousand"),
+        pytest.param({"draws": [27, 28, 28.5]}, 30.5, "caution", id="31 of a thousand"),
+        pytest.param({"draws": [27.9, 28, 28.1]}, 30, "pass", id="draws alike"),
+        pytest.param({"draws": [28]}, 29.5, "pass", id="one draw tells no spread"),
+        pytest.param(
+            {"draw_length": 28, "draw_variation": 5, "draw_count": 2},
+            36,
+            "indeterminate",
+            id="two draws",
+        ),
+    ],
+)
+def test_few_draws_that_vary_widely_do_not_pass(ask, who, length, verdict):
+    lengths = {name: value for name, value in who.items() if name != "draw_count"}
+    told = {
+        name: list(map(inch, value)) if isinstance(value, list) else inch(value)
+        for name, value in lengths.items()
+    }
+    count = {"draw_count": who["draw_count"]} if "draw_count" in who else {}
+    body = fit({**told, **count, "draw_length_convention": "standard"}, length)
+    _, answer = ask("fit-check", body)
+    assert answer["verdict"] == verdict
+    past = [one["measured"] for one in answer["findings"] if one["rule"] == "few-draws"]
+    if past:
+        mean, deviation, n = 26.25, 5.0, 2
+        if "draws" in who:
+            n, mean = len(who["draws"]), statistics.mean(who["draws"]) - 1.75
+            deviation = statistics.stdev(who["draws"])
+        reach = (length - 1.75 - mean) / (deviation * math.sqrt(1 + 1 / n))
+        assert past == [pytest.approx(1000 * stats.t.sf(reach, n - 1), rel=1e-3)]

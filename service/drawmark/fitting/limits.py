@@ -21,6 +21,8 @@ CAUTION_BAND: Final = 0.5 * INCH  # project-margin
 LEAST_VARIATION_CLICKER: Final = 0.006  # project-margin; a draw stop too
 LEAST_VARIATION_SETTLED: Final = 0.010  # project-margin
 SPREAD_COUNT: Final = 6  # prediction-interval; fewer draws say nothing about spread
+FEW_DRAWS_CAUTION: Final = 25.0  # project-margin; past the back, of a thousand
+FEW_DRAWS_DOUBT: Final = 100.0  # project-margin; the same
 SETTLED_COUNT: Final = 12  # prediction-interval
 PREDICTION_LEVEL: Final = 0.99865  # prediction-interval
 

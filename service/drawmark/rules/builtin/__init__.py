@@ -50,6 +50,15 @@ def drawmark_rules() -> list[Rule]:
             "arrow.length",
             source="project-margin",
         ),
+        _rule(
+            "few-draws",
+            "Few draws that vary widely.",
+            draws.few_draws,
+            "arrow.length",
+            "archer.draws|archer.draw_variation",
+            concerns="archer.draws|archer.draw_variation",
+            source="project-margin",
+        ),
         _rule("draw-control", "Control of the draw shown by its fields.", draws.draw_control),
         _rule(
             "clicker-reach",

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from drawmark.fitting import limits
 from drawmark.fitting.columns import absolute, both, negate
 from drawmark.fitting.control import exposed_of
-from drawmark.fitting.draw import estimate_from_arm_span
+from drawmark.fitting.draw import estimate_from_arm_span, exceedance_per_thousand
 from drawmark.fitting.length import floors_of
 from drawmark.fitting.window import clicker_window
 from drawmark.rules.model import Case, Finding, Floor, Measure, Said
@@ -48,6 +48,36 @@ def shaft_behind_back(case: Case) -> Iterable[Said]:
             measured=Measure(case.facts.back - end),
             source="project-margin",
             fields=("archer.coach_checked",),
+        )
+
+
+def few_draws(case: Case) -> Iterable[Said]:
+    """Doubt an arrow where the few draws that are known vary widely."""
+    facts = case.facts
+    if facts.variation is None or facts.count is None or facts.usable_length is None:
+        return
+    past = exceedance_per_thousand(
+        facts.usable_length - facts.back, facts.mean_draw, facts.variation, facts.count
+    )
+    few = facts.count < limits.SPREAD_COUNT
+    doubtful = limits.more(past, limits.FEW_DRAWS_DOUBT)
+    for severity, when, limit in (
+        ("indeterminate", doubtful, limits.FEW_DRAWS_DOUBT),
+        (
+            "caution",
+            both(limits.more(past, limits.FEW_DRAWS_CAUTION), negate(doubtful)),
+            limits.FEW_DRAWS_CAUTION,
+        ),
+    ):
+        yield Finding(
+            severity=severity,  # type: ignore[arg-type]
+            message="the few draws that are known vary so much that of a thousand this many may "
+            "end past the back of the bow: measure six or more",
+            when=both(few, when),
+            measured=Measure(past, "number"),
+            limit=Measure(limit, "number"),
+            source="project-margin",
+            fields=("archer.draws",),
         )
 
 
