@@ -200,7 +200,7 @@ def draw_weight_of(bow: Bow, draw: Real) -> Real | None:
         return weight
     inches = draw + limits.STANDARD_OFFSET - limits.RATED_DRAW
     change = maximum(limits.FORCE_PER_INCH_LIGHT * inches, limits.FORCE_PER_INCH_HEAVY * inches)
-    return maximum(weight + change, weight * 0.5)
+    return maximum(weight + change, weight * limits.LEAST_WEIGHT_SHARE)
 
 
 def verify_archer(archer: Archer, bow: Bow) -> None:

@@ -7,9 +7,9 @@ from typing import Final
 from drawmark.fitting.columns import Real, Truth
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
 
-TOLERANCE: Final = 1e-6
+TOLERANCE: Final = 1e-6  # project-tolerance
 """Lengths closer than this are the same length [m]."""
-RELATIVE_TOLERANCE: Final = 1e-9
+RELATIVE_TOLERANCE: Final = 1e-9  # project-tolerance
 """Other figures closer than this share are the same."""
 
 STANDARD_OFFSET: Final = 1.75 * INCH  # amo-draw-length
@@ -20,10 +20,10 @@ RETENTION_MARGIN: Final = 0.5 * INCH  # project-margin
 CAUTION_BAND: Final = 0.5 * INCH  # project-margin
 LEAST_VARIATION_CLICKER: Final = 0.006  # project-margin; a draw stop too
 LEAST_VARIATION_SETTLED: Final = 0.010  # project-margin
-SPREAD_COUNT: Final = 6  # prediction-interval; fewer draws say nothing about spread
+SPREAD_COUNT: Final = 6  # project-margin; fewer draws say little about spread
 FEW_DRAWS_CAUTION: Final = 25.0  # project-margin; past the back, of a thousand
 FEW_DRAWS_DOUBT: Final = 100.0  # project-margin; the same
-SETTLED_COUNT: Final = 12  # prediction-interval
+SETTLED_COUNT: Final = 12  # project-margin
 PREDICTION_LEVEL: Final = 0.99865  # prediction-interval
 
 ARM_SPAN_RATIO: Final = 2.5  # arm-span
@@ -33,6 +33,7 @@ ARM_SPAN_DISAGREEMENT: Final = 0.075  # project-tolerance
 RATED_DRAW: Final = 28 * INCH  # force-per-inch; that bows are rated there is from memory
 FORCE_PER_INCH_LIGHT: Final = 2 * POUND_FORCE / INCH  # force-per-inch
 FORCE_PER_INCH_HEAVY: Final = 3 * POUND_FORCE / INCH  # force-per-inch
+LEAST_WEIGHT_SHARE: Final = 0.5  # project-margin; of the rated draw weight, for a short draw
 TRADE_SPINE_RULE: Final = 5 * POUND_FORCE / INCH  # trade-spine-rule
 
 LAUNCH_LOAD_CAUTION: Final = 1.8  # project-launch-load
@@ -61,7 +62,7 @@ LEAST_ODD_BALANCE: Final = 0.003  # project-consistency
 LEAST_ODD_SPINE: Final = 0.05  # project-consistency; share of the typical stiffness
 JUNIOR_HEIGHT_VELOCITY: Final = 0.119 / 12  # tanner-davies; [m a month], ages 10 to 15
 HEIGHT_TO_DRAW: Final = 2.5  # draw-growth
-MOST_SAFE_MONTHS: Final = 120  # draw-growth; a rate tells nothing of later years
+MOST_SAFE_MONTHS: Final = 120  # project-margin; a rate tells nothing of later years
 
 ARROW_DEVIATION: Final = 0.0033  # cut-prior; one arrow across, over distance [rad]
 ARROW_DEVIATION_FREEDOM: Final = 2.0  # cut-prior; what that default counts for

@@ -100,8 +100,9 @@ _SOURCES: Final = (
     ),
     Source(
         key="force-per-inch",
-        mark="practice",
-        text="About 2 lbf per inch of draw up to 40 lbf, about 3 above. Common practice.",
+        mark="secondary",
+        text="About 2 lbf per inch of draw up to 40 lbf, about 3 above: common practice, read at "
+        "second hand. That bows are rated at 28 in is from memory.",
     ),
     Source(
         key="trade-spine-rule",

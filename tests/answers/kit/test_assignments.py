@@ -230,7 +230,7 @@ def test_a_rule_whose_columns_hide_a_stop_costs_the_set():
 
 def test_a_set_with_too_few_arrows_serves_nobody():
     said = give([archer("a", 28)], [rack("s", 30, 5)])
-    assert why(said) == {"a": "sets_taken"}
+    assert why(said) == {"a": "too_few_arrows"}
 
 
 def test_every_answer_says_what_was_not_checked():

@@ -67,7 +67,9 @@ def test_a_set_as_long_as_said_is_not_too_short(chosen, club):
             29,
             id="the longest comes nearest",
         ),
-        pytest.param(archer("a", 28), [rack("s", 29, 0)], "sets_taken", 29, id="no arrows left"),
+        pytest.param(
+            archer("a", 28), [rack("s", 29, 0)], "too_few_arrows", 29, id="no arrows left"
+        ),
     ],
 )
 def test_reason_and_length(person, sets, reason, length):

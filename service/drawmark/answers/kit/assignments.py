@@ -5,8 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
 from drawmark.answers.gathered import Gathered
@@ -59,14 +57,14 @@ class Request:
 
 def answer(request: Request, context: Context) -> Answer:
     """Give each archer a safe set, as many archers as possible; say what the others would need."""
-    evening = gather_evening(request.archers, request.sets, context)
+    evening = gather_evening(request.archers, request.sets, request.arrows_per_archer, context)
     pairs = evening.pairs
     found = assign_sets(
         allowed=pairs.safe & evening.suits,
         in_window=pairs.in_window,
         margin=pairs.margin,
         launch_load=pairs.launch_load,
-        capacity=np.array([one.count // request.arrows_per_archer for one in request.sets]),
+        capacity=evening.capacity,
     )
     gathered = Gathered()
     gathered.add_parts(pairs.unevaluated, pairs.not_checked)

@@ -15,7 +15,7 @@ from drawmark.answers.kit.club import (
     local_of,
 )
 from drawmark.answers.kit.pairs import Pairs, Shooter, judge_pairs
-from drawmark.fitting.columns import Mask
+from drawmark.fitting.columns import Mask, Whole
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Arrow, Fitting
 from drawmark.rules.evaluate import evaluate
@@ -40,6 +40,8 @@ class Evening:
         What was found; archers are rows, sets columns.
     suits : Mask
         Whether the set states all that the archer's bow asks of it.
+    capacity : column of int
+        How many archers each set can serve.
     context : Context
         Rules in force.
     """
@@ -51,6 +53,7 @@ class Evening:
     arrows: tuple[Arrow, ...]
     pairs: Pairs
     suits: Mask
+    capacity: Whole
     context: Context
 
     def check(self, archer: int, place: int) -> Outcome:
@@ -64,9 +67,9 @@ class Evening:
 
 
 def gather_evening(
-    archers: tuple[QueuedArcher, ...], sets: tuple[RackSet, ...], context: Context
+    archers: tuple[QueuedArcher, ...], sets: tuple[RackSet, ...], each: int, context: Context
 ) -> Evening:
-    """Judge every archer with every set; FittingError with the faults of all of them."""
+    """Judge every archer, who gets `each` arrows, with every set; FittingError with all faults."""
     facts, arrows = check_archers(archers), check_sets(sets)
     shooters = tuple(
         Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
@@ -80,6 +83,7 @@ def gather_evening(
         arrows=arrows,
         pairs=judge_pairs(shooters, arrows, context.ruleset),
         suits=_find_suited(archers, sets),
+        capacity=np.array([one.count // each for one in sets]),
         context=context,
     )
 

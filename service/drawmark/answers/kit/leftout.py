@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 import numpy as np
 
@@ -17,18 +17,20 @@ from drawmark.fitting.model import Bow
 from drawmark.rules.model import PRECEDENCE, Measure
 from drawmark.rules.outcome import Outcome
 
-Reason = Literal["sets_taken", "not_as_asked", "too_short", "in_doubt", "stopped", "not_confirmed"]
-
-REASONS: Final[tuple[Reason, ...]] = (
+Reason = Literal[
     "sets_taken",
+    "too_few_arrows",
     "not_as_asked",
     "too_short",
     "in_doubt",
     "stopped",
     "not_confirmed",
-)
+]
+
+REASONS: Final[tuple[Reason, ...]] = get_args(Reason)
 _REMEDIES: Final[dict[Reason, str]] = {
     "sets_taken": "another set, at least so long: all that are safe serve others",
+    "too_few_arrows": "more arrows of this set, or fewer for each archer",
     "not_as_asked": "a set that states what the bow asks of it, at least so long",
     "too_short": "a set at least so long",
     "in_doubt": "what the findings and the rules that were not evaluated name",
@@ -81,8 +83,11 @@ def _find_nearest(evening: Evening, archer: int) -> tuple[Reason, int]:
     pairs, suits = evening.pairs, evening.suits[archer]
     severity, margin = pairs.severity[archer], pairs.margin[archer]
     safe, long_enough = pairs.safe[archer], margin >= -TOLERANCE
+    serving = safe & suits & (evening.capacity > 0)
+    if serving.any():
+        return "sets_taken", _pick(serving, margin)
     if (safe & suits).any():
-        return "sets_taken", _pick(safe & suits, margin)
+        return "too_few_arrows", _pick(safe & suits, margin)
     if safe.any():
         return "not_as_asked", _pick(safe, margin)
     if not (long_enough & suits).any():
