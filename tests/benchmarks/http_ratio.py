@@ -21,6 +21,8 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
+from drawmark.fitting.beam import frequencies
+from drawmark.fitting.model import Arrow, Point, Shaft
 from drawmark.web.examples import EXAMPLES
 
 ROUNDS = 7
@@ -95,6 +97,26 @@ def start_up() -> float:
     code = "from drawmark.web import create_app; create_app()"
     subprocess.run([sys.executable, "-c", code], check=True)
     return time.perf_counter() - before
+
+
+def bending() -> dict[str, float]:
+    """Milliseconds of the frequency of one arrow, and of those of 20 cuts in one solve."""
+    tube = Shaft(static_spine=5.0, mass_per_length=0.01)
+    arrows = [
+        Arrow(length=0.8 - 0.005 * cut, shaft=tube, point=Point(mass=0.007)) for cut in range(20)
+    ]
+
+    def least(of: Sequence[Arrow], calls: int = 50) -> float:
+        frequencies(of)
+        spent = []
+        for _ in range(ROUNDS):
+            before = time.process_time()
+            for _ in range(calls):
+                frequencies(of)
+            spent.append((time.process_time() - before) / calls * 1e3)
+        return statistics.median(spent)
+
+    return {"one frequency, ms": least(arrows[:1]), "20 frequencies, ms": least(arrows)}
 
 
 def processor_time(process: int) -> float:
@@ -218,6 +240,8 @@ def measure(rules: str, rounds: int = ROUNDS, requests: int = REQUESTS) -> dict[
 if __name__ == "__main__":
     print(f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}")
     print(f"{'import and start-up, s':38} {start_up():8.2f}")
+    for name, figure in bending().items():
+        print(f"{name:38} {figure:8.2f}")
     for rules in ("core", "all plugins"):
         print(rules)
         for name, figure in measure(rules).items():

@@ -20,5 +20,10 @@ def test_a_fit_check_is_not_far_behind_a_constant_view():
     assert measured["worker resident, MB"] < 100
 
 
+def test_a_table_of_cuts_is_one_solve():
+    measured = http_ratio.bending()
+    assert measured["20 frequencies, ms"] < 20 * measured["one frequency, ms"]
+
+
 def test_start_up():
     assert min(http_ratio.start_up() for _ in range(2)) < 3.0
