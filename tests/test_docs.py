@@ -236,6 +236,11 @@ def test_rule_of_fifteen_lines_conforms():
     testing.conform(testing.plugin(hall_margin(), "hall-margin"))
 
 
+def test_rule_of_fifteen_lines_stops_the_arrow_that_the_text_says():
+    (called,) = re.findall(r"`(testing\.judge\(.*\)\.verdict)` is", DEVELOPERS)
+    assert eval(called, {"testing": testing, "hall_margin": hall_margin()}) == "stop"
+
+
 def test_rule_of_fifteen_lines_asks_for_more():
     core = core_rules().registry.plugins
     plugin = registry.register("hall-margin", "1.0", hall_margin())

@@ -46,3 +46,19 @@ def test_body_that_ends_too_early_or_breaks(size):
     assert (short.status_code, short.json["detail"]) == (400, "The body ended before it was whole.")
     torn = ask(input_stream=Torn(), environ_overrides=announced)
     assert torn.status_code == 400
+
+
+@pytest.mark.parametrize(
+    ("method", "options", "status", "words"),
+    [
+        ("post", {"data": b"", "content_type": JSON}, 400, "it is empty"),
+        ("post", {"data": FIT}, 415, "sent without Content-Type"),
+        ("post", {"data": FIT, "content_type": "text/plain"}, 415, "it is text/plain"),
+        ("get", {}, 405, "it takes POST"),
+    ],
+)
+def test_what_is_wrong_and_what_would_be_right(method, options, status, words):
+    client = create_app(Settings()).test_client()
+    answer = getattr(client, method)("/v1/fit-check", **options)
+    assert answer.status_code == status
+    assert words in answer.get_json(force=True)["detail"]

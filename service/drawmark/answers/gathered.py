@@ -9,9 +9,9 @@ from drawmark.answers.parts import (
     Answer,
     cautions_about,
     growth_left_out,
+    list_not_checked,
     say_applied,
     say_engine,
-    say_not_checked,
     say_texts,
     say_unevaluated,
 )
@@ -56,7 +56,7 @@ class Gathered:
         return {
             "cautions": say_texts((*cautions, *hanging)),
             "unevaluated": say_unevaluated([one for _, one in sorted(self._unevaluated.items())]),
-            "not_checked": say_not_checked((*lacking, *further, *growth)),
+            "not_checked": list_not_checked((*lacking, *further, *growth)),
             "rules_applied": say_applied(context.ruleset.applied),
             "ruleset": context.ruleset.name,
             "engine": say_engine(context),

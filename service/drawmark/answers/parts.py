@@ -146,6 +146,11 @@ def say_engine(context: Context) -> Answer:
 @lru_cache(maxsize=1024)
 def say_not_checked(several: tuple[NotChecked, ...]) -> msgspec.Raw:
     """List rules that were not run, and the fields that would allow them; encoded once."""
+    return list_not_checked(several)
+
+
+def list_not_checked(several: Sequence[NotChecked]) -> msgspec.Raw:
+    """Give the same of a list that holds words of a request, which no cache should keep."""
     return msgspec.Raw(
         msgspec.json.encode(
             [

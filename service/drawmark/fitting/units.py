@@ -15,10 +15,10 @@ GRAIN: Final = 6.479891e-5
 STANDARD_GRAVITY: Final = 9.80665
 POUND_FORCE: Final = POUND * STANDARD_GRAVITY
 
-ASTM_SPAN: Final = 28 * INCH
-ASTM_LOAD: Final = 1.94 * POUND_FORCE
-WOOD_SPAN: Final = 26 * INCH
-WOOD_LOAD: Final = 2 * POUND_FORCE
+ASTM_SPAN: Final = 28 * INCH  # astm-f2031
+ASTM_LOAD: Final = 1.94 * POUND_FORCE  # astm-f2031
+WOOD_SPAN: Final = 26 * INCH  # wood-spine
+WOOD_LOAD: Final = 2 * POUND_FORCE  # wood-spine
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -48,7 +48,8 @@ def read_body(most: int, *others: str) -> bytes:
     # Most callers say it in just these words; the rest is left to the framework's parser.
     if asked.environ.get("CONTENT_TYPE") != JSON and asked.mimetype != JSON:
         types = " or ".join((JSON, *others))
-        raise ProblemError(415, f"The body must be {types}.")
+        sent = asked.mimetype[:100] or "sent without Content-Type"
+        raise ProblemError(415, f"The body must be {types}; it is {sent}.")
     refuse_coding(asked)
     announced = asked.content_length
     at_once = announced is not None and announced <= min(most, AT_ONCE)
@@ -83,6 +84,8 @@ def refuse_coding(asked: Request) -> None:
 
 def decode(body: bytes) -> Any:
     """Decode JSON without a type; ProblemError where it is none."""
+    if not body:
+        raise NotJsonError("it is empty.")
     try:
         return msgspec.json.decode(body)
     except RecursionError as error:

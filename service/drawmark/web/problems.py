@@ -118,6 +118,8 @@ def answer_http(error: HTTPException) -> Response:
     }
     allow = [(name, value) for name, value in error.get_headers() if name == "Allow"]
     detail = details.get(status, "The request cannot be answered.")
+    if allow:
+        detail = f"{detail[:-1]}; it takes {allow[0][1]}."
     return respond(problem(status, detail), allow)
 
 

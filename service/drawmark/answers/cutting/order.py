@@ -22,6 +22,7 @@ from drawmark.rules.outcome import NotChecked
 NEEDS = (f"sets[] wanted_length|{DRAW}",)
 MOST_SETS: Final = 200
 _NOBODY: Final = "Minimum safe length of set {}: no archer is named."
+_NO_NOCK: Final = "Tube length of set {}: the nock's projection was not given and counts as none."
 _CAUTIONS: Final = (
     cautions.AUTHORITY,
     cautions.CUTTING,
@@ -161,4 +162,9 @@ def _say_together(request: Request, choices: list[Choice], context: Context) -> 
         for one, choice in zip(request.sets, choices, strict=True)
         if choice.trial is None
     ]
-    return {"status": gathered.status, **gathered.say(context, _CAUTIONS, *nobody)}
+    unmeasured = [
+        NotChecked(CORE, "", _NO_NOCK.format(one.id), ("arrow.nock.projection",))
+        for one in request.sets
+        if one.arrow is None or one.arrow.nock is None or one.arrow.nock.projection is None
+    ]
+    return {"status": gathered.status, **gathered.say(context, _CAUTIONS, *nobody, *unmeasured)}
