@@ -98,6 +98,8 @@ class Caller:
             if response.status_code != 200:
                 raise BatchError(f"refused with {response.status_code}: {_detail_of(response)}")
             yield from response.iter_lines(chunk_size=1 << 16, delimiter=b"\n")
+        except requests.ConnectionError as error:
+            raise BatchError(f"{url}: no service answers there, or the connection broke") from error
         except requests.RequestException as error:
             raise BatchError(f"{url}: {error}") from error
 

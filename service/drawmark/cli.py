@@ -55,7 +55,9 @@ def _parser() -> argparse.ArgumentParser:
     document.set_defaults(run=_openapi)
     config = commands.add_parser("config", help="look at a club's configuration")
     actions = config.add_subparsers(required=True, metavar="ACTION")
-    check = actions.add_parser("check", help="say what a file would do")
+    check = actions.add_parser(
+        "check", help="say what a file would do; exit status 1 where nothing could pass"
+    )
     check.add_argument("file")
     check.set_defaults(run=_check)
     token = commands.add_parser("token", help="who may ask")
@@ -102,8 +104,9 @@ def _openapi(options: argparse.Namespace) -> int:
 def _check(options: argparse.Namespace) -> int:
     from drawmark.rules import registry, rulesets
 
-    print(rulesets.describe(rulesets.configure(registry.load(), options.file)))
-    return 0
+    configuration = rulesets.configure(registry.load(), options.file)
+    print(rulesets.describe(configuration))
+    return 1 if any(ruleset.missing for ruleset in configuration.rulesets.values()) else 0
 
 
 def _new_token(options: argparse.Namespace) -> int:

@@ -86,7 +86,7 @@ def check(tmp_path, text):
 
 
 def test_a_good_file_is_told_in_plain_words(tmp_path, capsys):
-    assert check(tmp_path, GOOD) == 0
+    assert check(tmp_path, GOOD) == 1
     said = capsys.readouterr()
     lines = said.out.splitlines()
     assert [line for line in SAYS if line not in lines] == []
@@ -107,3 +107,8 @@ def test_each_fault_is_told(tmp_path, capsys, text, faults):
 def test_a_file_that_is_not_there(tmp_path, capsys):
     assert main(["config", "check", str(tmp_path / "none.toml")]) == 2
     assert "none.toml: cannot be read: No such file" in capsys.readouterr().err
+
+
+def test_only_a_file_with_which_something_passes_is_well(tmp_path):
+    assert check(tmp_path, GOOD) == 1
+    assert check(tmp_path, GOOD.partition("[rulesets.plain]")[0]) == 0
