@@ -78,7 +78,7 @@ def front(tmp_path: Path) -> Iterator[Front]:
     def start(*ports: int, profile: str = "replicas", **replaced: str) -> Process:
         port = free_port()
         settings = (SETTINGS / "nginx.conf").read_text()
-        changes = {"listen 8080;": f"listen 127.0.0.1:{port};", "/tmp/nginx": f"{tmp_path}/nginx"}
+        changes = {"listen 8080;": f"listen 127.0.0.1:{port};"}
         for name, value in replaced.items():
             line = next(line for line in settings.splitlines() if line.strip().startswith(name))
             changes[line] = f"{name} {value};"
@@ -89,7 +89,8 @@ def front(tmp_path: Path) -> Iterator[Front]:
             settings = f"user root;\n{settings}"
         (tmp_path / "nginx.conf").write_text(settings)
         (tmp_path / "upstream.conf").write_text(place(ports, profile))
-        command: list[str | Path] = [found, "-e", "/dev/stderr", "-c", tmp_path / "nginx.conf"]
+        place_of = ["-p", tmp_path, "-c", tmp_path / "nginx.conf"]
+        command: list[str | Path] = [found, "-e", "/dev/stderr", *place_of]
         process = Process(command, port, tmp_path / "nginx.log")
         started.append(process)
         process.start()
