@@ -52,14 +52,16 @@ def shaft_behind_back(case: Case) -> Iterable[Said]:
 
 
 def few_draws(case: Case) -> Iterable[Said]:
-    """Doubt an arrow where the few draws that are known vary widely."""
+    """Doubt an arrow where few draws are known that vary widely, and nothing else ends them."""
     facts = case.facts
     if facts.variation is None or facts.count is None or facts.usable_length is None:
+        return
+    few = facts.count < limits.SPREAD_COUNT
+    if few is False or facts.control != "none":
         return
     past = exceedance_per_thousand(
         facts.usable_length - facts.back, facts.mean_draw, facts.variation, facts.count
     )
-    few = facts.count < limits.SPREAD_COUNT
     doubtful = limits.more(past, limits.FEW_DRAWS_DOUBT)
     for severity, when, limit in (
         ("indeterminate", doubtful, limits.FEW_DRAWS_DOUBT),
