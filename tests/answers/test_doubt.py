@@ -134,3 +134,20 @@ def test_few_draws_that_vary_widely_do_not_pass(ask, who, length, verdict):
             deviation = statistics.stdev(who["draws"])
         reach = (length - 1.75 - mean) / (deviation * math.sqrt(1 + 1 / n))
         assert past == [pytest.approx(1000 * stats.t.sf(reach, n - 1), rel=1e-3)]
+
+
+def test_few_draws_are_no_doubt_where_the_clicker_ends_them(ask):
+    bow = {"rest_position": inch(0.2), "clicker_range": {"near": inch(1), "far": inch(3)}}
+    who = {"draws": [inch(28), inch(28.2), inch(27.9)], "draw_length_convention": "standard"}
+    body = fit({**who, "draw_control": "clicker"}, 28.25, bow, point={"exposed_length": inch(0.7)})
+    _, answer = ask("fit-check", body)
+    assert answer["draw_control"]["counts"] == "clicker"
+    assert "few-draws" not in {one["rule"] for one in answer["findings"]}
+
+
+@pytest.mark.parametrize("path", ["fit-check", "longest-draw"])
+def test_a_claim_beside_an_estimate_is_told_as_claimed_and_lacking(ask, path):
+    _, answer = ask(path, fit({**SPAN, **STEADY}, 34))
+    control = answer["draw_control"]
+    assert (control["claimed"], control["counts"]) == ("settled", "none")
+    assert control["missing"]

@@ -30,9 +30,13 @@ def _changer(cls: type, *names: str) -> Callable[..., Any]:
     return made
 
 
-_STATED: Final = ("draw_length", "draws", "arm_span", "draw_length_convention")
+_STATED: Final = ("draw_length", "draws", "arm_span", "draw_length_convention", "draw_control")
 _with_draw: Final = _changer(Archer, *_STATED)
-_with_control: Final = _changer(Archer, "draw_control")
+
+
+def is_estimate(archer: Archer) -> bool:
+    """Tell whether an arm span is all that tells the draw: it shows no control of the draw."""
+    return archer.draw_length is None and archer.draws is None and archer.arm_span is not None
 
 
 def drawing(archer: Archer, draw: float) -> Archer:
@@ -48,16 +52,14 @@ def drawing(archer: Archer, draw: float) -> Archer:
     Returns
     -------
     Archer
-        Without an arm span.
+        Without an arm span; where that alone told the draw, without control of it.
     """
+    control = "none" if is_estimate(archer) else archer.draw_control
     if archer.draws is None:
-        if archer.draw_length is None and archer.arm_span is not None:
-            # An estimate shows no control, whatever stands beside it; a trial must not either.
-            archer = _with_control(archer, "none")
-        return _with_draw(archer, draw, None, None, "to_pivot")  # type: ignore[no-any-return]
+        return _with_draw(archer, draw, None, None, "to_pivot", control)  # type: ignore[no-any-return]
     shift = draw - math.fsum(archer.draws) / len(archer.draws)
     draws = tuple([one + shift for one in archer.draws])
-    return _with_draw(archer, None, draws, None, "to_pivot")  # type: ignore[no-any-return]
+    return _with_draw(archer, None, draws, None, "to_pivot", control)  # type: ignore[no-any-return]
 
 
 def facts_at(draw: float, facts: Facts, fitting: Fitting) -> Facts:

@@ -6,9 +6,10 @@ from dataclasses import dataclass
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
-from drawmark.answers.drawing import drawing, facts_at
+from drawmark.answers.drawing import drawing, facts_at, is_estimate
 from drawmark.answers.parts import (
     Answer,
+    claiming,
     evaluate_lengths,
     say_common,
     say_control,
@@ -82,22 +83,7 @@ def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Lo
 
 
 def find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
-    """Search for the longest draw at which every floor and the bow's maker are content.
-
-    Parameters
-    ----------
-    archer : Archer
-        Control and spread; of single draws only how they lie about their mean is used.
-    bow, arrow : Bow, Arrow
-        The arrow with its length [m].
-    context : Context
-        Rules in force.
-
-    Returns
-    -------
-    Longest
-        The draw and what the rules said at it.
-    """
+    """Search for the longest draw at which they are content; all else as in `find_longest`."""
     starts = []
     if arrow.length is not None:
         starts.append(float(arrow.length))
@@ -105,7 +91,11 @@ def find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> L
         if archer.draw_control == "clicker" and blade is not None and point is not None:
             starts.append(float(arrow.length + (point.exposed_length or 0.0) - blade.near))
     found = [_settle(archer, bow, arrow, context, min(start, _RANGE.high)) for start in starts]
-    return max(found, key=lambda one: -1.0 if one.draw is None else one.draw)
+    best = max(found, key=lambda one: -1.0 if one.draw is None else one.draw)
+    if archer.draw_control == "none" or not is_estimate(archer):
+        return best
+    told = claiming(best.outcome, archer.draw_control, unshown=("archer.draw_length",))
+    return Longest(best.draw, told)
 
 
 def longest_beside(

@@ -39,7 +39,12 @@ def evaluate_unheld(
     """Run them as if the clicker that is claimed ended no draw."""
     plain = dataclasses.replace(archer, draw_control="none")
     outcome = evaluate_lengths(plain, bow, arrow, context, uncut=uncut)
-    facts = msgspec.structs.replace(outcome.facts, claimed=archer.draw_control, refuted=True)
+    return claiming(outcome, archer.draw_control, refuted=True)
+
+
+def claiming(outcome: Outcome, control: str, **shown: Any) -> Outcome:
+    """Give what was said of no control as said of one that is claimed and does not count."""
+    facts = msgspec.structs.replace(outcome.facts, claimed=control, **shown)
     return msgspec.structs.replace(outcome, facts=facts)
 
 

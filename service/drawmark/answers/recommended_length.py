@@ -51,12 +51,14 @@ def answer(request: Request, context: Context) -> Answer:
     held = outcome = evaluate_lengths(archer, bow, arrow, context, uncut=True)
     window = window_in(held, bow, arrow, request.saw_increment)
     advice, reason = advise(held, window, arrow)
-    if held.facts.control == "clicker":
-        unheld = evaluate_unheld(archer, bow, arrow, context, uncut=True)
-        if reaches_no_safe_arrow(held, bow, arrow):
-            outcome = unheld
-        elif advice == "cut_to" and _is_short(arrow, unheld):
-            reason = _NOT_BEFORE_CUT
+    if reaches_no_safe_arrow(held, bow, arrow):
+        outcome = evaluate_unheld(archer, bow, arrow, context, uncut=True)
+    elif (
+        advice == "cut_to"
+        and held.facts.control == "clicker"
+        and _is_short(arrow, evaluate_unheld(archer, bow, arrow, context, uncut=True))
+    ):
+        reason = _NOT_BEFORE_CUT
     minimum = minimum_length_of(outcome)
     return {
         **say_window(window),

@@ -60,7 +60,7 @@ def _findings(
             placed.rule,
             Finding(
                 severity="indeterminate" if doubtful else "stop",
-                message=f"{UNSHOWN if doubtful else SHORT}; the floor: {floor.reason}",
+                message=f"{UNSHOWN if doubtful else SHORT}; required: {floor.reason}",
                 when=short,
                 measured=length,
                 limit=Measure(floor.length + facts.sleeve, up=True),

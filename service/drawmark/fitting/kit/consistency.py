@@ -9,7 +9,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 import numpy as np
 
@@ -35,7 +35,7 @@ LEAST: Final[dict[Figure, float]] = {
 }
 """Difference up to which no arrow is odd [m, kg]; of the static spine a share of the usual one."""
 
-FIGURES: Final[tuple[Figure, ...]] = ("length", "mass", "balance_point", "static_spine")
+FIGURES: Final[tuple[Figure, ...]] = get_args(Figure)
 _DISTANCES: Final = ("length", "balance_point")
 
 
