@@ -92,16 +92,24 @@ def fittings(draw):
             return fitting
 
 
-def floor_rule(slope, constant, name):
+def floor_rule(slope, constant, name, jump=0.0, at=1.0):
     def check(case):
-        yield rules.floor(slope * case.facts.draw + constant, "a hall's own")
+        beyond = jump if case.facts.draw > at else 0.0
+        yield rules.floor(slope * case.facts.draw + constant + beyond, "a hall's own")
         if case.facts.draw_weight is not None:
             yield rules.floor(case.facts.draw_weight * 0.002, "stronger bow, longer arrow")
 
     return plugin(rule(check, gives=FLOORS), name=name)
 
 
-floor_rules = st.builds(floor_rule, st.floats(0.0, 1.0), st.floats(0.0, 0.9), st.just("hall"))
+floor_rules = st.builds(
+    floor_rule,
+    st.floats(0.0, 1.0) | st.floats(1.0, 3.0),
+    st.floats(0.0, 0.9),
+    st.just("hall"),
+    st.floats(0.0, 0.3),
+    st.floats(0.4, 1.0),
+)
 
 
 @settings(max_examples=120, deadline=None)
@@ -122,6 +130,34 @@ def test_beside_a_check_it_is_what_a_search_of_its_own_finds(fitting, local):
         assert max(found or 0.0, searched.draw or 0.0) <= least + 2e-6
     else:
         assert found == pytest.approx(searched.draw, abs=2e-6)
+
+
+@pytest.mark.parametrize(
+    ("slope", "constant", "jump", "at", "longest"),
+    [
+        # One for one, slower and faster than the draw: where the floor is 30 in.
+        pytest.param(1.0, 4.0, 0.0, 0.0, 26.0, id="one-for-one"),
+        pytest.param(0.5, 17.0, 0.0, 0.0, 26.0, id="slow"),
+        pytest.param(2.0, -22.0, 0.0, 0.0, 26.0, id="fast"),
+        # From one draw on 5 in more: the last draw without them.
+        pytest.param(0.0, 27.0, 5.0, 25.5, 25.5, id="jump"),
+        pytest.param(1.0, 3.0, 5.0, 24.0, 24.0, id="one-for-one with a jump"),
+        # The core's inch past the back is met first.
+        pytest.param(0.0, 29.0, 0.0, 0.0, 30 - 2.75, id="never in force"),
+    ],
+)
+@pytest.mark.parametrize("drawn", [22.0, 26.0, 29.0])
+def test_a_halls_floor_of_any_shape_is_met_where_it_is(slope, constant, jump, at, longest, drawn):
+    hall = floor_rule(slope, constant * INCH, "hall", jump * INCH, at * INCH)
+    applied = ruleset(CORE, hall)
+    context = Context(ruleset=applied)
+    archer = Archer(draw_length=drawn * INCH, draw_length_convention="to_pivot")
+    bow, arrow = Bow(kind="recurve"), Arrow(length=30 * INCH)
+    outcome = evaluate(Fitting(archer=archer, bow=bow, arrow=arrow), applied)
+    beside, determinate = longest_beside(outcome, archer, bow, arrow, context)
+    assert determinate
+    assert beside == pytest.approx(longest * INCH, abs=2e-6)
+    assert find_longest(archer, bow, arrow, context).draw == pytest.approx(beside, abs=2e-6)
 
 
 def test_a_rule_that_fails_only_at_the_longest_draw_leaves_it_in_doubt(context):

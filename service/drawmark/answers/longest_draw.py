@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Context
+from drawmark.answers.descent import descend
 from drawmark.answers.drawing import drawing, facts_at, is_estimate
 from drawmark.answers.parts import (
     Answer,
@@ -26,7 +27,6 @@ from drawmark.rules.localfloors import asks_local_floors, largest_local_floor
 from drawmark.rules.outcome import Outcome
 
 NEEDS = ("arrow.length",)
-_ROUNDS = 24
 _LEAST_STEP = 0.001
 _RANGE = specs_of(Archer)["draw_length"]
 
@@ -143,27 +143,20 @@ def longest_beside(
     if not local and not asks:
         return (None if draw < _RANGE.low else draw), True
 
-    def ask_at(draw: float) -> tuple[float, bool]:
+    def ask(draw: float) -> tuple[float, bool]:
         trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
         at = facts_at(draw, facts, trial)
-        return largest_local_floor(trial, at, context.ruleset, context.local)
+        floor, determinate = largest_local_floor(trial, at, context.ruleset, context.local)
+        return floor + sleeve - length, determinate
 
     rise = length - (local + sleeve)
     guess = float(facts.draw) + rise
     if abs(rise) > _LEAST_STEP and _RANGE.low <= guess < draw:
         # Nearly all floors grow with the draw, one for one: then this is where they meet it.
-        floor, determinate = ask_at(guess)
-        if abs(floor + sleeve - length) < limits.TOLERANCE:
+        lacking, determinate = ask(guess)
+        if abs(lacking) < limits.TOLERANCE:
             return guess, determinate
-    for _ in range(_ROUNDS):
-        if draw < _RANGE.low:
-            break
-        floor, determinate = ask_at(draw)
-        least = floor + sleeve
-        if not limits.shorter(length, least):
-            return draw, determinate
-        draw -= least - length
-    return None, True
+    return (None, True) if draw < _RANGE.low else descend(ask, draw, _RANGE.low)
 
 
 def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> bool:
@@ -184,19 +177,14 @@ def _most(bow: Bow, facts: Facts) -> float:
 
 def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> Longest:
     assert arrow.length is not None
-    outcome = None
-    for _ in range(_ROUNDS):
-        trial = drawing(archer, draw)
-        outcome = evaluate_lengths(trial, bow, arrow, context)
+    length = float(arrow.length)
+
+    def ask(draw: float) -> tuple[float, Outcome]:
+        outcome = evaluate_lengths(drawing(archer, draw), bow, arrow, context)
         least = float(outcome.minimum_usable + outcome.facts.sleeve)
-        lacking = max(least - float(arrow.length), draw - _most(bow, outcome.facts))
-        if lacking <= limits.TOLERANCE:
-            return Longest(draw, outcome)
-        draw -= lacking
-        if draw < _RANGE.low:
-            break
-    assert outcome is not None
-    return Longest(None, outcome)
+        return max(least - length, draw - _most(bow, outcome.facts)), outcome
+
+    return Longest(*descend(ask, draw, _RANGE.low))
 
 
 def answer(request: Request, context: Context) -> Answer:
