@@ -1,10 +1,16 @@
-"""The real service, started once for all tests that talk to it."""
+"""What all tests share: the real service, started once, and how examples are drawn."""
 
 from __future__ import annotations
 
 import pytest
+from hypothesis import settings
 
 import servers
+
+# Every run of the tests draws the same examples; `--hypothesis-profile=search` draws others.
+settings.register_profile("same", deadline=None, derandomize=True, database=None)
+settings.register_profile("search", deadline=None, derandomize=False, print_blob=True)
+settings.load_profile("same")
 
 
 @pytest.fixture(scope="session")

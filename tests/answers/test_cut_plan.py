@@ -303,7 +303,7 @@ any_shots = st.lists(
 )
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(
     zoo=zoos,
     over=st.floats(-0.02, 0.15),

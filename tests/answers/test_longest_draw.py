@@ -112,7 +112,7 @@ floor_rules = st.builds(
 )
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=120)
 @given(fittings(), st.one_of(st.none(), floor_rules))
 def test_beside_a_check_it_is_what_a_search_of_its_own_finds(fitting, local):
     applied = ruleset(CORE, *([] if local is None else [local]))

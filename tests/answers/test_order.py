@@ -235,7 +235,7 @@ def order_of(made, context, increment=None):
 increments = st.sampled_from([None, 0.001, INCH / 4])
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(st.lists(made_sets, min_size=1, max_size=5), zoos | st.just([]), increments)
 def test_totals_balance(made, zoo, increment):
     answer = order_of(made, Context(ruleset=ruleset(CORE, *zoo)), increment)
@@ -252,7 +252,7 @@ def test_totals_balance(made, zoo, increment):
         assert tube == pytest.approx(stock) if line["uncut"] else tube < stock
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(made_sets, zoos | st.just([]), increments)
 def test_no_archer_is_ordered_an_arrow_below_a_floor(made, zoo, increment):
     chosen = ruleset(CORE, *zoo)

@@ -66,7 +66,7 @@ def test_advice_without_an_arrow_speaks_of_a_new_shaft(ask, more, advice, words)
     width=st.floats(0, 2),
     control=st.sampled_from(["none", "clicker"]),
 )
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_recommended_lies_in_its_window_above_the_minimum(
     ask, draw, length, increment, width, control
 ):

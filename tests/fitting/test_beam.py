@@ -32,14 +32,14 @@ def test_a_stack_gives_what_each_gives() -> None:
 
 
 @given(arrow=arrows(centre=True))
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 def test_twelve_elements_are_enough(arrow: Arrow) -> None:
     fine = natural_frequencies(tubes_of((arrow,), elements=40))[0, 0]
     assert first_bending_frequency(arrow) == pytest.approx(fine, rel=1e-4)
 
 
 @given(arrow=arrows(centre=True), share=st.floats(0.7, 0.999))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_a_cut_never_lowers_the_frequency(arrow: Arrow, share: float) -> None:
     assert arrow.length is not None
     before, after = frequencies((arrow, cut(arrow, arrow.length * share)))

@@ -169,7 +169,7 @@ def test_expected_number_of_a_column():
     assert column.tolist() == pytest.approx(single, rel=1e-12)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(
     st.integers(1, 13),
     st.lists(st.lists(st.floats(0.5, 0.8), min_size=13, max_size=13), min_size=1, max_size=4),

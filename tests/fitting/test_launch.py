@@ -16,14 +16,14 @@ from fitting.arrows import BARRELLED, FULL, PLAIN, arrows, column_of, plain
 
 
 @given(arrow=arrows())
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_sines_agree_with_elements(arrow: Arrow) -> None:
     elements = buckling_forces(tubes_of((arrow,), elements=60))[0]
     assert critical_launch_force(arrow) == pytest.approx(elements, rel=1e-5)
 
 
 @given(arrow=arrows(centre=True))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_sines_agree_with_elements_where_the_point_sits_inside(arrow: Arrow) -> None:
     elements = buckling_forces(tubes_of((arrow,), elements=60))[0]
     assert critical_launch_force(arrow) == pytest.approx(elements, rel=2e-5)

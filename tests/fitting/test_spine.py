@@ -43,7 +43,7 @@ def test_the_arrow_itself_is_its_own_equivalent(arrow: Arrow) -> None:
 
 
 @given(arrow=arrows(centre=True), share=st.floats(0.75, 1.0))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 def test_equivalent_spine_is_what_it_says(arrow: Arrow, share: float) -> None:
     assert arrow.length is not None
     after = cut(arrow, arrow.length * share)

@@ -153,7 +153,7 @@ def test_saw_never_cuts_below_the_minimum_nor_leaves_the_window(fitting, increme
     assert window.figure >= least - 2e-6
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(alike())
 def test_columns_give_the_facts_and_floors_of_single_fittings(fittings):
     many = facts_of(column_of(fittings))
@@ -174,7 +174,7 @@ def test_columns_give_the_facts_and_floors_of_single_fittings(fittings):
             assert found == pytest.approx(floor.length, rel=1e-12)
 
 
-@settings(deadline=None, max_examples=50)
+@settings(max_examples=50)
 @given(alike())
 def test_columns_give_the_verdicts_of_single_fittings(fittings):
     many = evaluate_many(column_of(fittings), CORE, len(fittings))

@@ -36,7 +36,7 @@ def patience():
         yield
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(computable(), zoos, st.booleans())
 def test_a_zoo_of_plugins_only_makes_it_stricter(given_fitting, zoo, missing):
     fitting, facts = given_fitting
@@ -61,7 +61,7 @@ def _near(placed):
     return placed.rule == "minimum-length" and placed.said.severity == "caution"
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(computable(), zoos)
 def test_order_of_installation_changes_nothing(given_fitting, zoo):
     fitting, facts = given_fitting
@@ -72,7 +72,7 @@ def test_order_of_installation_changes_nothing(given_fitting, zoo):
     assert {repr(other) for other in others} <= {repr(first)}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(computable(), zoos)
 def test_a_batch_of_one_is_as_if_alone(given_fitting, zoo):
     fitting, facts = given_fitting
@@ -81,7 +81,7 @@ def test_a_batch_of_one_is_as_if_alone(given_fitting, zoo):
     assert repr(many.item(0)) == repr(evaluate(fitting, chosen, facts=facts))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(computable())
 def test_without_plugins_the_minimum_is_that_of_the_fitting(given_fitting):
     fitting, facts = given_fitting

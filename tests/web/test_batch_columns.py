@@ -268,7 +268,7 @@ def mixed(rng, item):
 
 
 @pytest.mark.parametrize("world", WORLDS)
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(seed=st.integers(0, 2**32))
 def test_a_mixed_batch_says_what_single_checks_say(world, seed):
     item = item_of(world)

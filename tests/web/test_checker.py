@@ -67,7 +67,7 @@ def mutated(draw):
     return path, tree
 
 
-@settings(max_examples=1500, deadline=None, derandomize=True, database=None)
+@settings(max_examples=1500)
 @given(mutated())
 def test_accepts_only_what_the_schema_accepts(case):
     path, tree = case

@@ -164,7 +164,7 @@ def figures_of(tree, way=()):
         yield way, tree
 
 
-@settings(max_examples=25, deadline=None, derandomize=True, database=None)
+@settings(max_examples=25)
 @given(
     path=st.just("cut-plan"),
     first=st.integers(-200, 600),

@@ -71,13 +71,7 @@ def is_unstated(problem):
 
 
 def bounded(examples):
-    return settings(
-        max_examples=examples,
-        derandomize=True,
-        deadline=None,
-        database=None,
-        suppress_health_check=list(HealthCheck),
-    )
+    return settings(max_examples=examples, suppress_health_check=list(HealthCheck))
 
 
 def call_and_check(case, path):

@@ -136,7 +136,7 @@ UNIT_CHOICES = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=200, deadline=None, derandomize=True, database=None)
+@settings(max_examples=200)
 @given(
     st.integers(220, 320).map(lambda tenths: tenths / 10),
     st.integers(240, 340).map(lambda tenths: tenths / 10),
@@ -162,7 +162,7 @@ SPINE_BODY = {
 }
 
 
-@settings(max_examples=60, deadline=None, derandomize=True, database=None)
+@settings(max_examples=60)
 @given(
     st.sampled_from(["spine", "balance"]),
     st.integers(300, 1000),

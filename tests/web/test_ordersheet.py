@@ -80,7 +80,7 @@ def test_guard(text, kept):
     assert guard(text) == kept
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.text(max_size=30), st.text(alphabet="=+-@\t\r\n\uff1d\uff0b ;,'\"|a1", max_size=12))
 @example("\uff1d\uff1d", "';=|@SUM(1)")
 @pytest.mark.parametrize("delimiter", [",", ";", "\t", "|"])
@@ -91,7 +91,7 @@ def test_no_cell_starts_a_formula(delimiter, shaft, identity):
             assert [cell for cell in row if cell[:1].isspace()] == []
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.text(max_size=30), st.text(max_size=30))
 def test_rows_are_as_wide_as_the_head(shaft, identity):
     rows = read(named(shaft, identity))

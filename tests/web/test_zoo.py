@@ -86,9 +86,7 @@ def minimum_in(answer):
 
 
 def gentle(examples):
-    return settings(
-        max_examples=examples, deadline=None, suppress_health_check=[HealthCheck.too_slow]
-    )
+    return settings(max_examples=examples, suppress_health_check=[HealthCheck.too_slow])
 
 
 @gentle(30)

@@ -48,7 +48,7 @@ def test_a_figure_that_all_share_stays_one():
     assert take(stacked, np.array([1, 0, 1])).figure == 1.0
 
 
-@settings(max_examples=100, deadline=None, derandomize=True, database=None)
+@settings(max_examples=100)
 @given(st.lists(archers(), min_size=1, max_size=6))
 def test_what_is_taken_out_is_what_was_put_in(both):
     trees = [Shooter(archer=archer, bow=bow, local={}) for archer, bow in both]

@@ -92,7 +92,7 @@ def plain_clubs(draw):
 
 
 @pytest.mark.parametrize("chosen", ["core", "columns", "pair by pair"])
-@settings(max_examples=80, deadline=None, derandomize=True, database=None)
+@settings(max_examples=80)
 @given(st.one_of(clubs(), plain_clubs()))
 def test_the_best_of_all_ways_of_giving_out(chosen, club):
     people, sets = club

@@ -132,7 +132,7 @@ def test_a_draw_that_a_clicker_does_not_reach_on_the_way_ends_the_months():
 
 
 @pytest.mark.parametrize("control", ["none", "clicker", "settled"])
-@settings(max_examples=100, deadline=None, derandomize=True, database=None)
+@settings(max_examples=100)
 @given(arrows(), st.integers(1, 5), st.sampled_from([0.0, 0.4]))
 def test_every_draw_up_to_the_label_is_safe(control, arrow, far, rest):
     bow = Bow(
@@ -176,7 +176,7 @@ def test_what_limits_it_is_named():
 
 
 @pytest.mark.parametrize("name", ["core", "columns"])
-@settings(max_examples=100, deadline=None, derandomize=True, database=None)
+@settings(max_examples=100)
 @given(
     arrows(),
     quarters,

@@ -20,7 +20,7 @@ def only(said):
     return one
 
 
-@settings(max_examples=80, deadline=None, derandomize=True, database=None)
+@settings(max_examples=80)
 @given(clubs())
 def test_a_lighter_bow_would_be_equipped(club):
     people, sets = club
@@ -39,7 +39,7 @@ def test_a_lighter_bow_would_be_equipped(club):
 
 
 @pytest.mark.parametrize("chosen", ["core", "columns"])
-@settings(max_examples=80, deadline=None, derandomize=True, database=None)
+@settings(max_examples=80)
 @given(clubs())
 def test_a_set_as_long_as_said_is_not_too_short(chosen, club):
     people, sets = club
@@ -110,7 +110,7 @@ def test_sets_that_are_safe_and_taken_are_named():
     assert (one["archer"], one["reason"], one["safe_sets"]) == ("b", "sets_taken", ["s"])
 
 
-@settings(max_examples=60, deadline=None, derandomize=True, database=None)
+@settings(max_examples=60)
 @given(clubs(), st.sampled_from(sorted(RULESETS)))
 def test_everyone_is_told_something(club, name):
     for one in give(*club, ruleset=RULESETS[name])["unequipped"]:

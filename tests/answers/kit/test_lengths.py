@@ -110,7 +110,7 @@ def people(draw, size=6):
 
 
 @pytest.mark.parametrize("name", ["core", "columns", "some that fail", "missing"])
-@settings(max_examples=80, deadline=None, derandomize=True, database=None)
+@settings(max_examples=80)
 @given(people(), st.integers(1, 4), st.sampled_from([None, 0.25 * INCH]), st.booleans())
 def test_nobody_is_left_without_a_safe_set(name, members, most, increment, pointed):
     arrow = Arrow(point=Point(mass=0.006, exposed_length=0.02, sleeve_length=0.005))
@@ -146,7 +146,7 @@ def test_nobody_is_left_without_a_safe_set(name, members, most, increment, point
         assert said["status"] == "indeterminate"
 
 
-@settings(max_examples=150, deadline=None, derandomize=True, database=None)
+@settings(max_examples=150)
 @given(people(), st.integers(1, 4))
 def test_least_waste_of_all_choices(members, most):
     members = [

@@ -56,7 +56,7 @@ def judge_alone(shooter, arrow, ruleset):
 
 
 @pytest.mark.parametrize("chosen", RULESETS.values(), ids=RULESETS)
-@settings(max_examples=60, deadline=None, derandomize=True, database=None)
+@settings(max_examples=60)
 @given(SHOOTERS, ARROWS)
 def test_each_pair_is_as_if_alone(chosen, shooters, kinds):
     found = judge_pairs(shooters, kinds, chosen)

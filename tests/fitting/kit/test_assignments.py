@@ -97,7 +97,7 @@ def clubs(draw):
     }
 
 
-@settings(max_examples=400, deadline=None)
+@settings(max_examples=400)
 @given(clubs())
 def test_assignment_is_the_best_of_all(club):
     best, judged = try_everything(**club)

@@ -49,7 +49,7 @@ def memberships(draw):
     )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(memberships(), st.integers(1, 4), st.sampled_from([None, MM, 2 * MM, 5 * MM]))
 def test_plan_wastes_least_of_all(membership, most, increment):
     needs, longest, arrows = membership
@@ -82,7 +82,7 @@ def test_plan_wastes_least_of_all(membership, most, increment):
         assert plan.fewest_lengths == 1 + [x is not None for x in plan.curve].index(True)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(memberships(), st.integers(1, 4))
 def test_everyone_gets_a_length_between_need_and_bound(membership, most):
     needs, longest, arrows = membership

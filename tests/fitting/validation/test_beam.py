@@ -202,7 +202,7 @@ def frequency_equation(root: float, point: float, nock: float) -> float:
 
 
 @given(point=st.floats(0.0, 5.0), nock=st.floats(0.0, 5.0))
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 def test_root_of_the_frequency_equation(point: float, nock: float) -> None:
     """The transcendental equation of the free beam with end masses, solved by scipy.optimize."""
     root = brentq(frequency_equation, math.pi - 1e-9, 4.74, args=(point, nock), xtol=1e-12)

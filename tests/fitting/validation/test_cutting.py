@@ -257,7 +257,7 @@ OPTIONS = st.builds(
 INCREMENTS = st.none() | st.sampled_from([0.0005, 0.001, 0.0015875, 0.005, 0.01])
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(
     shots=st.lists(
         st.tuples(st.floats(0.60, 0.85), st.floats(-0.05, 0.05), st.floats(1e-6, 0.05)),
@@ -289,7 +289,7 @@ def test_no_decision_crosses_the_floor(shots, present, floor, options, increment
         assert 0.0 <= answer.probability_too_far <= options.risk + 1e-9
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=200)
 @given(
     present=st.floats(0.60, 0.90),
     goal=st.floats(0.50, 0.95),
