@@ -128,7 +128,6 @@ def test_a_caller_that_never_reads_loses_its_turn_and_sees_no_last_line(impatien
     try:
         for _ in range(2):
             connection = connect(impatient)
-            connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
             deaf.append(connection)
             connection.sendall(HEAD + b"Content-Length: %d\r\n\r\n" % len(body) + body)
         assert single(impatient)[0] == 200
