@@ -115,6 +115,23 @@ def test_what_goes_together_is_stated_and_enforced(client, part, changes):
     assert client.post("/v1/fit-check", json=body).status_code == 422
 
 
+@pytest.mark.parametrize(
+    "path", [one.path for one in operations_of(RULES) if "archer" in one.schema().fields]
+)
+def test_two_draws_of_one_archer_are_refused_wherever_one_is_named(client, path):
+    body = copy.deepcopy(EXAMPLES[path])
+    archer = body.setdefault("archer", {})
+    archer |= {
+        "draw_length": q(27, "in"),
+        "draws": [q(27, "in"), q(28, "in")],
+        "draw_length_convention": "standard",
+    }
+    assert not schema_of_request(path).is_valid(body)
+    response = client.post(f"/v1/{path}", json=body)
+    assert response.status_code == 422
+    assert "#/archer/draws" in [one["pointer"] for one in response.get_json()["errors"]]
+
+
 def quantities_in(schema):
     for name, field in schema().fields.items():
         inner = getattr(field, "inner", field)

@@ -19,7 +19,7 @@ from drawmark.answers.parts import (
 )
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw import offset_of
-from drawmark.fitting.facts import Facts
+from drawmark.fitting.facts import Facts, verify_archer
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import CORE
@@ -190,6 +190,7 @@ def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: floa
 def answer(request: Request, context: Context) -> Answer:
     """Give the longest safe draw in the convention asked for, and what limits it."""
     archer, bow = request.archer, request.bow
+    verify_archer(archer, bow)
     convention = archer.draw_length_convention or "standard"
     offset = float(offset_of(convention, bow))
     longest = find_longest(archer, bow, request.arrow, context)

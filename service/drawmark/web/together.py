@@ -22,7 +22,12 @@ _SPREAD: Final = _part(
             "draw_count": ["draw_variation"],
             "draw_variation": ["draw_count"],
         },
-        "not": {"required": ["draw_variation", "draws"]},
+        "not": {
+            "anyOf": [
+                {"required": ["draw_variation", "draws"]},
+                {"required": ["draw_length", "draws"]},
+            ]
+        },
     },
 )
 _WEIGHT: Final = _part(
@@ -40,8 +45,7 @@ _CONVENTION: Final = _part(
         "dependentRequired": {
             "draw_length": ["draw_length_convention"],
             "draws": ["draw_length_convention"],
-        },
-        "not": {"required": ["draw_length", "draws"]},
+        }
     },
 )
 

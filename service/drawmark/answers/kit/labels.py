@@ -13,7 +13,7 @@ from drawmark.answers.longest_draw import Longest, find_longest, is_long_enough
 from drawmark.answers.parts import Answer, say_control, say_longest
 from drawmark.fitting import fields
 from drawmark.fitting.draw import offset_of
-from drawmark.fitting.facts import Facts, facts_of
+from drawmark.fitting.facts import Facts, facts_of, verify_archer
 from drawmark.fitting.kit.growth import MONTHS_A_YEAR
 from drawmark.fitting.kit.labels import count_safe_months
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
@@ -54,6 +54,7 @@ class Request:
 
 def answer(request: Request, context: Context) -> Answer:
     """Give each set's longest safe draw, the figure for its label, and the months it stays safe."""
+    verify_archer(request.archer, request.bow)
     arrows = check_sets(request.sets)
     convention = request.archer.draw_length_convention or "standard"
     offset = float(offset_of(convention, request.bow))
