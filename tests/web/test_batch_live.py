@@ -50,8 +50,9 @@ def connect(url):
 
 def everything_from(connection):
     received = b""
-    while block := connection.recv(65536):
-        received += block
+    with suppress(ConnectionError):
+        while block := connection.recv(65536):
+            received += block
     return received
 
 
@@ -128,6 +129,8 @@ def test_a_caller_that_never_reads_loses_its_turn_and_sees_no_last_line(impatien
     try:
         for _ in range(2):
             connection = connect(impatient)
+            # Room for a small part of the answer, and enough to read the rest of it soon.
+            connection.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 1 << 16)
             deaf.append(connection)
             connection.sendall(HEAD + b"Content-Length: %d\r\n\r\n" % len(body) + body)
         assert single(impatient)[0] == 200
@@ -139,10 +142,8 @@ def test_a_caller_that_never_reads_loses_its_turn_and_sees_no_last_line(impatien
                 break
             time.sleep(0.5)
         assert answer.ok
-        received = b""
-        with suppress(ConnectionError):
-            received = everything_from(deaf[0])
-        assert b'"problems":' not in received
+        # One turn came free because one of them lost it; the other may still be served.
+        assert not all(b'"problems":' in everything_from(connection) for connection in deaf)
     finally:
         for connection in deaf:
             connection.close()
