@@ -188,16 +188,17 @@ def test_a_rule_that_loops_is_off_after_three_times(running):
     off = f"off in this process after {STRIKES} timeouts"
     late = f"ran longer than {1000 * TIME_LIMIT:g} ms"
     took: dict[str, list[float]] = {off: [], late: []}
-    # Two workers, each with strikes of its own: of so many requests one worker has had more than
-    # its strikes, whichever worker answers which.
+    # Each of two workers has strikes of its own, and tests before may have dealt some: of so many
+    # requests one worker has had more than its strikes, whichever worker answers which.
     for _ in range(2 * STRIKES + 1):
         started = time.monotonic()
         _, text = ask(running.port, body=doing("loops"))
         answer = json.loads(text)
         assert answer["verdict"] == "indeterminate"
         took[answer["unevaluated"][0]["reason"]].append(time.monotonic() - started)
-    assert STRIKES <= len(took[late]) <= 2 * STRIKES
-    assert min(took[late]) >= TIME_LIMIT > min(took[off])
+    assert len(took[late]) <= 2 * STRIKES
+    assert all(one >= TIME_LIMIT for one in took[late])
+    assert min(took[off]) < TIME_LIMIT
 
 
 BAD_ITEMS = ["raises", "exits", "sets-a-floor-of-nan", "speaks-in-surrogates", "returns-text"]
