@@ -26,4 +26,5 @@ def test_a_table_of_cuts_is_one_solve():
 
 
 def test_start_up():
-    assert min(http_ratio.start_up() for _ in range(2)) < 3.0
+    # The processor's time: the clock runs on where other things share the machine.
+    assert http_ratio.start_up()["import and start-up, processor s"] < 3.0
