@@ -16,6 +16,8 @@ from drawmark.web.openapi import encode_document, stripped
 from servers import service
 from web.test_fuzz import bounded, call_and_check, squeeze_all
 
+pytestmark = pytest.mark.hypothesis
+
 COMMITTED = Path(__file__).parents[2] / "openapi" / "drawmark.json"
 CLUB = """
 default = "evening"

@@ -20,6 +20,9 @@ from drawmark.web.fields import Quantity
 from drawmark.web.installed import installed_rules
 from drawmark.web.openapi import document_of
 
+# Examples are drawn in here: to be searched with the properties.
+pytestmark = pytest.mark.hypothesis
+
 PATHS = document_of(installed_rules())["paths"]
 # The document itself is what the fuzzer reads, not what it fuzzes.
 PATHS.pop("/openapi.json")
