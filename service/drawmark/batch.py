@@ -19,6 +19,8 @@ import msgspec
 import requests
 from requests.auth import AuthBase
 
+from drawmark.errors import UserError
+
 NDJSON: Final = "application/x-ndjson"
 BLOCK_ITEMS: Final = 2000
 BLOCK_SIZE: Final = 8 * 1024 * 1024
@@ -30,7 +32,7 @@ _DOCUMENT: Final = re.compile(rb'\s*(\[|\{\s*$|\{\s*"items"\s*:)')
 _INDEX: Final = b'{"index":'
 
 
-class BatchError(Exception):
+class BatchError(UserError):
     """Raised where the service cannot be reached, refuses, or stops in the middle."""
 
 
@@ -220,8 +222,12 @@ def main(url: str, token_file: str | None, name: str) -> int:
     Returns
     -------
     int
-        0 where all items were answered with a result, 1 where some have a problem, 2 where not
-        all were answered.
+        0 where all items were answered with a result, 1 where some have a problem.
+
+    Raises
+    ------
+    BatchError
+        If the file cannot be read, or not all were answered.
     """
     try:
         caller = Caller(url, token_file)
@@ -230,7 +236,6 @@ def main(url: str, token_file: str | None, name: str) -> int:
         else:
             with Path(name).open("rb") as file:
                 problems = answer_items(read_items(file), caller, sys.stdout.buffer)
-    except (BatchError, OSError) as error:
-        print(f"drawmark: {error}", file=sys.stderr)
-        return 2
+    except OSError as error:
+        raise BatchError(str(error)) from error
     return 1 if problems else 0

@@ -8,20 +8,19 @@ import sys
 from collections.abc import Sequence
 from typing import NoReturn
 
+from drawmark.errors import UserError
+
 
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; every expected fault is one line and exit status 2."""
     parser = _parser()
     options = parser.parse_args(arguments)
     # Workers with two BLAS threads each get in each other's way; numpy reads this when it is first
-    # imported, which the next lines do.
+    # imported, which a command does.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
-    from drawmark.rules.reading import ReadingError
-    from drawmark.web.settings import SettingError
-
     try:
         status: int = options.run(options)
-    except (SettingError, ReadingError) as error:
+    except UserError as error:
         print(f"drawmark: {error}", file=sys.stderr)
         return 2
     return status

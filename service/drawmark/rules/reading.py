@@ -8,6 +8,7 @@ import re
 from collections.abc import Mapping
 from typing import Any, Final, TypeVar
 
+from drawmark.errors import UserError
 from drawmark.fitting.fields import Spec, is_required, spec_of
 from drawmark.fitting.units import DIMENSIONS, UNITS
 
@@ -31,7 +32,7 @@ class Fault:
     detail: str
 
 
-class ReadingError(ValueError):
+class ReadingError(UserError):
     """Raised where written values cannot be read; carries every fault."""
 
     def __init__(self, *faults: Fault) -> None:

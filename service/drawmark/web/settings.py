@@ -8,13 +8,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from drawmark.errors import UserError
+
 _TOKENS_FILE: Final = "DRAWMARK_TOKENS_FILE"
 _ORIGIN: Final = re.compile(
     r"https?://[a-z0-9.-]+(:[0-9]{1,5})?|https?://\[[0-9a-f:]+\](:[0-9]{1,5})?"
 )
 
 
-class SettingError(ValueError):
+class SettingError(UserError):
     """A setting that cannot be used; its text is one clear line."""
 
 
