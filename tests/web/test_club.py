@@ -141,7 +141,7 @@ def operations(url):
 @pytest.mark.parametrize("mode", MODES, ids=lambda mode: mode.value)
 @pytest.mark.parametrize("path", sorted([f"/v1/{one.path}" for one in OPERATIONS]))
 def test_nothing_is_found(operations, path, mode):
-    @bounded(15)
+    @bounded(8)
     @given(case=operations[path].as_strategy(generation_mode=mode))
     def fuzz(case):
         call_and_check(case, path)
@@ -155,7 +155,7 @@ def test_nothing_is_found_within_the_ranges(operations, operation, ruleset):
     path = f"/v1/{operation.path}"
     seen = set()
 
-    @bounded(15)
+    @bounded(8)
     @given(case=operations[path].as_strategy(generation_mode=GenerationMode.POSITIVE))
     def fuzz(case):
         case.body = {**squeeze_all(case.body, operation.schema().fields), "ruleset": ruleset}
