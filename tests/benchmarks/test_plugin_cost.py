@@ -43,5 +43,5 @@ def test_the_measure_measures():
     found = measure(chosen, rounds=3, calls=50)
     assert found["core"][1] == 1.0
     # Far above the bar: this only tells that nothing is grossly wrong, whatever else runs.
-    assert 1.0 < found["halls"][1] < 2.5
+    assert 0.5 < found["halls"][1] < 2.5
     assert found["halls"][0] > 0
