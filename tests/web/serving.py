@@ -15,10 +15,12 @@ import requests
 from drawmark.web.examples import EXAMPLES
 from servers import Process, running, service, wait_for
 
+WORKERS = 2
+
 
 @contextmanager
 def serving(folder: Path, **environment: str) -> Iterator[Process]:
-    with running(service(folder, **{"WEB_CONCURRENCY": "2", **environment})) as served:
+    with running(service(folder, **{"WEB_CONCURRENCY": str(WORKERS), **environment})) as served:
         wait_for(lambda: requests.get(served.url + "/healthz", timeout=10).ok)
         yield served
 
@@ -31,9 +33,11 @@ def ready(served: Process) -> dict:
 
 def hang_up(served: Process) -> None:
     """Have the files read again, and wait until only new workers are left."""
+    # The first worker answers a moment before the other one is started.
+    wait_for(lambda: len(served.children) == WORKERS)
     before = served.children
     served.send(signal.SIGHUP)
-    wait_for(lambda: len(served.children) == len(before) and not served.children & before)
+    wait_for(lambda: len(served.children) == WORKERS and not served.children & before)
 
 
 class HeldRequest:
