@@ -91,6 +91,15 @@ def drawmark_rules() -> list[Rule]:
             source="astm-f1544",
         ),
         _rule(
+            "grown-draw-weight",
+            "Shaft and arrow mass once the draw has grown.",
+            arrows.grown_draw_weight,
+            "archer.growth_allowance",
+            "bow.draw_weight",
+            concerns="archer.growth_allowance",
+            source="force-per-inch",
+        ),
+        _rule(
             "maker-arrow-mass",
             "Least arrow mass by the bow's maker.",
             arrows.maker_arrow_mass,

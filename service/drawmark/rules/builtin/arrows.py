@@ -81,6 +81,63 @@ def arrow_mass(case: Case) -> Iterable[Said]:
         )
 
 
+def grown_draw_weight(case: Case) -> Iterable[Said]:
+    """Hold shaft and mass against the draw weight once the draw has grown as far as allowed for.
+
+    The heavier end of the trade's rule tells that weight; what is wrong already is left to the
+    rules that say so. A compound's weight is its peak, whatever the draw.
+    """
+    weight, load, mass = case.facts.draw_weight, case.facts.launch_load, case.facts.arrow_mass
+    if weight is None or case.bow.kind == "compound":
+        return
+    grown = weight + case.facts.growth * limits.FORCE_PER_INCH_HEAVY
+    if load is not None:
+        then = load * (grown / weight)
+        yield Finding(
+            severity="indeterminate",
+            message="the shaft may be too weak for the draw weight once the draw has grown as far "
+            "as is allowed for: allow for less, and check again sooner",
+            when=both(
+                limits.more(then, limits.LAUNCH_LOAD_STOP),
+                negate(limits.more(load, limits.LAUNCH_LOAD_STOP)),
+            ),
+            measured=Measure(then, "number"),
+            limit=Measure(limits.LAUNCH_LOAD_STOP, "number"),
+            source="force-per-inch",
+            fields=("archer.growth_allowance",),
+        )
+        yield Finding(
+            severity="caution",
+            message="the shaft gets weak for the draw weight as the draw grows",
+            when=both(
+                both(
+                    limits.more(then, limits.LAUNCH_LOAD_CAUTION),
+                    negate(limits.more(then, limits.LAUNCH_LOAD_STOP)),
+                ),
+                negate(limits.more(load, limits.LAUNCH_LOAD_CAUTION)),
+            ),
+            measured=Measure(then, "number"),
+            limit=Measure(limits.LAUNCH_LOAD_CAUTION, "number"),
+            source="force-per-inch",
+            fields=("archer.growth_allowance",),
+        )
+    if mass is not None:
+        stop = grown * limits.ARROW_MASS_STOP
+        yield Finding(
+            severity="indeterminate",
+            message="the arrow may be lighter than 5 grains per pound of draw force once the draw "
+            "has grown as far as is allowed for: allow for less, and check again sooner",
+            when=both(
+                limits.less(mass, stop),
+                negate(limits.less(mass, weight * limits.ARROW_MASS_STOP)),
+            ),
+            measured=Measure(mass, "mass"),
+            limit=Measure(stop, "mass", up=True),
+            source="astm-f1544",
+            fields=("archer.growth_allowance",),
+        )
+
+
 def maker_arrow_mass(case: Case) -> Iterable[Said]:
     """Hold the arrow's mass against the least that the bow's maker allows."""
     mass, least = case.facts.arrow_mass, case.bow.minimum_arrow_mass
