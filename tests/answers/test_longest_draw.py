@@ -104,7 +104,7 @@ def floor_rule(slope, constant, name, jump=0.0, at=1.0):
 
 floor_rules = st.builds(
     floor_rule,
-    st.floats(0.0, 1.0) | st.floats(1.0, 3.0),
+    st.floats(0.0, 3.0),
     st.floats(0.0, 0.9),
     st.just("hall"),
     st.floats(0.0, 0.3),

@@ -40,8 +40,9 @@ def test_two_plugins_of_three_rules_take_not_many_more_steps():
 
 def test_the_measure_measures():
     chosen = {"core": core_rules(), "halls": two_plugins(outspoken=False)}
-    found = measure(chosen, rounds=3, calls=50)
+    found = measure(chosen, rounds=5, calls=400)
     assert found["core"][1] == 1.0
+    # With a watch's timer on, the processor's clock ticks in hundredths of a second: many calls.
     # Far above the bar: this only tells that nothing is grossly wrong, whatever else runs.
-    assert 0.5 < found["halls"][1] < 2.5
+    assert 1.0 < found["halls"][1] < 2.5
     assert found["halls"][0] > 0

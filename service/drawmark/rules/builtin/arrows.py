@@ -93,34 +93,31 @@ def grown_draw_weight(case: Case) -> Iterable[Said]:
     grown = weight + case.facts.growth * limits.FORCE_PER_INCH_HEAVY
     if load is not None:
         then = load * (grown / weight)
-        yield Finding(
-            severity="indeterminate",
-            message="the shaft may be too weak for the draw weight once the draw has grown as far "
-            "as is allowed for: allow for less, and check again sooner",
-            when=both(
-                limits.more(then, limits.LAUNCH_LOAD_STOP),
-                negate(limits.more(load, limits.LAUNCH_LOAD_STOP)),
+        far = limits.more(then, limits.LAUNCH_LOAD_STOP)
+        for severity, limit, beyond, message in (
+            (
+                "indeterminate",
+                limits.LAUNCH_LOAD_STOP,
+                far,
+                "the shaft may be too weak for the draw weight once the draw has grown as far as "
+                "is allowed for: allow for less, and check again sooner",
             ),
-            measured=Measure(then, "number"),
-            limit=Measure(limits.LAUNCH_LOAD_STOP, "number"),
-            source="force-per-inch",
-            fields=("archer.growth_allowance",),
-        )
-        yield Finding(
-            severity="caution",
-            message="the shaft gets weak for the draw weight as the draw grows",
-            when=both(
-                both(
-                    limits.more(then, limits.LAUNCH_LOAD_CAUTION),
-                    negate(limits.more(then, limits.LAUNCH_LOAD_STOP)),
-                ),
-                negate(limits.more(load, limits.LAUNCH_LOAD_CAUTION)),
+            (
+                "caution",
+                limits.LAUNCH_LOAD_CAUTION,
+                both(limits.more(then, limits.LAUNCH_LOAD_CAUTION), negate(far)),
+                "the shaft gets weak for the draw weight as the draw grows",
             ),
-            measured=Measure(then, "number"),
-            limit=Measure(limits.LAUNCH_LOAD_CAUTION, "number"),
-            source="force-per-inch",
-            fields=("archer.growth_allowance",),
-        )
+        ):
+            yield Finding(
+                severity=severity,  # type: ignore[arg-type]
+                message=message,
+                when=both(beyond, negate(limits.more(load, limit))),
+                measured=Measure(then, "number"),
+                limit=Measure(limit, "number"),
+                source="force-per-inch",
+                fields=("archer.growth_allowance",),
+            )
     if mass is not None:
         stop = grown * limits.ARROW_MASS_STOP
         yield Finding(
