@@ -11,6 +11,7 @@ from jsonschema import Draft202012Validator
 from openapi_spec_validator import validate
 
 from drawmark.fitting.units import UNITS
+from drawmark.web import responses
 from drawmark.web.calculations import operations_of
 from drawmark.web.components import WIDEST
 from drawmark.web.examples import EXAMPLES
@@ -19,6 +20,7 @@ from drawmark.web.fields import Quantity
 from drawmark.web.installed import core_rules, installed_rules
 from drawmark.web.listings import LISTINGS
 from drawmark.web.openapi import document_of, encode_document, stripped
+from drawmark.web.responses import meanings
 from drawmark.web.schemas import Strict
 
 COMMITTED = Path(__file__).parents[2] / "openapi" / "drawmark.json"
@@ -41,6 +43,54 @@ def test_document_is_valid():
 def test_each_idea_is_one_component():
     numbered = [name for name in DOCUMENT["components"]["schemas"] if re.search(r"\d$", name)]
     assert numbered == []
+
+
+def undescribed(schema, place):
+    if isinstance(schema, dict):
+        for name, member in schema.get("properties", {}).items():
+            if not member.get("description"):
+                yield f"{place}.{name}"
+        for name, inner in schema.items():
+            yield from undescribed(inner, f"{place}.{name}")
+    elif isinstance(schema, list):
+        for inner in schema:
+            yield from undescribed(inner, place)
+
+
+def test_every_member_is_described():
+    answers = [
+        operation["responses"]
+        for methods in DOCUMENT["paths"].values()
+        for operation in methods.values()
+    ]
+    assert list(undescribed([DOCUMENT["components"], answers], "")) == []
+
+
+class Looked(dict):
+    """A glossary that keeps which of its keys were found."""
+
+    def __init__(self, words):
+        super().__init__(words)
+        self.found = set()
+
+    def get(self, key, default=None):
+        if key in self:
+            self.found.add(key)
+        return super().get(key, default)
+
+    def __getitem__(self, key):
+        self.found.add(key)
+        return super().__getitem__(key)
+
+
+def test_no_meaning_is_left_over():
+    answers, read = Looked(meanings.ANSWERS), Looked(meanings.CATALOGUES)
+    for name, schema in responses.COMPONENTS.items():
+        meanings.described(schema, name, answers)
+    for name, listing in LISTINGS.items():
+        meanings.described(listing.schema, name, read)
+    assert set(answers) <= answers.found
+    assert set(meanings.catalogues.MEANINGS) <= read.found
 
 
 def schema_of_request(path):

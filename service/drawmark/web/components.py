@@ -49,7 +49,8 @@ def attributes_of(self: Any, field: Any, **kwargs: Any) -> dict[str, Any]:
 def quantity_of(dimension: Dimension, bounded: bool) -> dict[str, Any]:
     """Describe a quantity: one of a request, with its widest range, or one of an answer."""
     units = DIMENSIONS[dimension]
-    value: dict[str, Any] = {"type": "number"}
+    named = "; ".join(f"{unit.symbol}, {unit.name}" for unit in units)
+    value: dict[str, Any] = {"type": "number", "description": "The figure, in that unit."}
     if bounded:
         low, high = WIDEST[dimension]
         ends = [float(f"{unit.from_si(end):.6g}") for unit in units for end in (low, high) if end]
@@ -58,9 +59,15 @@ def quantity_of(dimension: Dimension, bounded: bool) -> dict[str, Any]:
         "type": "object",
         "properties": {
             "value": value,
-            "unit": {"type": "string", "enum": [unit.symbol for unit in units]},
+            "unit": {
+                "type": "string",
+                "enum": [unit.symbol for unit in units],
+                "description": f"Unit: {named}.",
+            },
         },
         "required": ["value", "unit"],
         "additionalProperties": False,
-        "description": "A figure with its unit; the exact range stands with each field.",
+        "description": "A figure with its unit; the exact range stands with each field."
+        if bounded
+        else "A figure with its unit.",
     }

@@ -16,6 +16,7 @@ from drawmark.web.formats import FORMATS
 from drawmark.web.needs import stated
 from drawmark.web.operation import Operation
 from drawmark.web.problems import MEDIA_TYPE
+from drawmark.web.responses.meanings import CATALOGUES, described
 from drawmark.web.together import together
 
 _POST_PROBLEMS: Final = (
@@ -65,7 +66,13 @@ def post_of(operation: Operation) -> dict[str, Any]:
     }
     batch = path == BATCH_PATH
     if batch:
-        items = {"type": "array", "minItems": 1, "maxItems": MOST_ITEMS, "items": body}
+        items = {
+            "type": "array",
+            "description": "Fit checks, each with an `id` of its own where it needs one.",
+            "minItems": 1,
+            "maxItems": MOST_ITEMS,
+            "items": body,
+        }
         body = {
             "type": "object",
             "required": ["items"],
@@ -100,18 +107,18 @@ def post_of(operation: Operation) -> dict[str, Any]:
 
 def get_of(name: str, listing: listings.Listing) -> dict[str, Any]:
     """Describe something that is only read."""
-    shown = {"schema": listing.schema, "example": READINGS[name]}
+    shown = {"schema": described(listing.schema, name, CATALOGUES), "example": READINGS[name]}
     answers = {
         "200": {"description": listing.summary, "content": {listing.media_type: shown}},
         "default": _problem("Any problem."),
     }
-    described = {"operationId": f"get-{name}", "summary": listing.summary, "responses": answers}
+    operation = {"operationId": f"get-{name}", "summary": listing.summary, "responses": answers}
     if listing.unavailable:
         answers.update(_problems((503, listing.unavailable)))
     if listing.path in OPEN_PATHS:
-        return {**described, "security": []}
+        return {**operation, "security": []}
     answers.update(_problems(*_REFUSALS))
-    return described
+    return operation
 
 
 def _ref(name: str) -> dict[str, Any]:

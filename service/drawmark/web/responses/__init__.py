@@ -5,11 +5,12 @@ from __future__ import annotations
 from typing import Any, Final
 
 from drawmark.web.responses import checks, cutting, kit
+from drawmark.web.responses.meanings import described
 
 __all__ = ["COMPONENTS", "NAMES"]
 NAMES: Final[dict[str, str]] = {**checks.NAMES, **cutting.NAMES, **kit.NAMES}
 COMPONENTS: Final[dict[str, dict[str, Any]]] = {
-    **checks.COMPONENTS,
-    **cutting.COMPONENTS,
-    **kit.COMPONENTS,
+    name: described(schema, name)
+    for subject in (checks, cutting, kit)
+    for name, schema in subject.COMPONENTS.items()
 }
