@@ -13,7 +13,9 @@ from urllib.parse import urlsplit
 import pytest
 import requests
 
+from drawmark import __version__
 from drawmark.web.examples import EXAMPLES
+from servers import free_port
 
 
 def talk(url, data):
@@ -101,6 +103,11 @@ def test_arithmetic_has_no_threads_of_its_own(service):
     assert threads_of(service.first) == 1
 
 
+def test_log_begins_with_where_it_listens(service):
+    first, *_ = service.log.read_text(encoding="utf-8").splitlines()
+    assert first == f"drawmark {__version__} listens on {service.url}"
+
+
 def test_log_has_a_line_for_a_request_and_nothing_of_its_body(service):
     body = {**EXAMPLES["fit-check"], "ruleset": "no-such-thing-in-a-log"}
     requests.post(
@@ -127,24 +134,30 @@ def run(*arguments, **environment):
 @pytest.mark.parametrize(
     ("arguments", "environment", "words"),
     [
-        (["serve", "--port", "99999"], {}, "--port must be"),
-        (["serve", "--host", "0.0.0.0"], {}, "DRAWMARK_ALLOW_OPEN"),
-        (["serve", "--host", "no.such.host.invalid"], {"DRAWMARK_ALLOW_OPEN": "1"}, "cannot"),
-        (["serve"], {"WEB_CONCURRENCY": "many"}, "WEB_CONCURRENCY must be"),
-        (["serve"], {"DRAWMARK_ALLOW_OPEN": "yes"}, "DRAWMARK_ALLOW_OPEN must be"),
-        (["serve"], {"DRAWMARK_CONFIG": "nowhere.toml"}, "cannot be read"),
-        (["serve"], {"DRAWMARK_TOKENS_FILE": "nowhere"}, "cannot be read"),
-        (["serve"], {"DRAWMARK_TOKENS_FILE": os.devnull}, "holds no token"),
-        (["serve"], {"DRAWMARK_TOKENS_FILE": __file__}, "line 1: is not a name"),
-        (["serve"], {"DRAWMARK_TOKEN": "x"}, "DRAWMARK_TOKEN is no setting"),
-        (["serve"], {"PROMETHEUS_MULTIPROC_DIR": __file__}, "cannot be used"),
-        (["config", "check", "nowhere.toml"], {}, "cannot be read"),
+        (["--port", "99999"], {}, "--port must be"),
+        (["--host", "0.0.0.0"], {}, "DRAWMARK_ALLOW_OPEN"),
+        (["--host", "no.such.host.invalid"], {"DRAWMARK_ALLOW_OPEN": "1"}, "cannot"),
+        ([], {"WEB_CONCURRENCY": "many"}, "WEB_CONCURRENCY must be"),
+        ([], {"DRAWMARK_ALLOW_OPEN": "yes"}, "DRAWMARK_ALLOW_OPEN must be"),
+        ([], {"DRAWMARK_CONFIG": "nowhere.toml"}, "cannot be read"),
+        ([], {"DRAWMARK_TOKENS_FILE": "nowhere"}, "cannot be read"),
+        ([], {"DRAWMARK_TOKENS_FILE": os.devnull}, "holds no token"),
+        ([], {"DRAWMARK_TOKENS_FILE": __file__}, "line 1: is not a name"),
+        ([], {"DRAWMARK_TOKEN": "x"}, "DRAWMARK_TOKEN is no setting"),
+        ([], {"PROMETHEUS_MULTIPROC_DIR": __file__}, "cannot be used"),
     ],
 )
 def test_bad_setting_is_one_line(arguments, environment, words):
-    done = run(*arguments, **environment)
+    done = run("serve", "--port", str(free_port()), *arguments, **environment)
     assert done.returncode == 2
     assert words in done.stderr
+    assert len(done.stderr.splitlines()) == 1
+
+
+def test_a_file_that_cannot_be_checked_is_one_line():
+    done = run("config", "check", "nowhere.toml")
+    assert done.returncode == 2
+    assert "cannot be read" in done.stderr
     assert len(done.stderr.splitlines()) == 1
 
 

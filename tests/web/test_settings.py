@@ -64,10 +64,38 @@ def test_fault_names_the_setting(name, text):
         read_settings({name: text})
 
 
-@pytest.mark.parametrize("name", ["DRAWMARK_TOKEN_FILE", "DRAWMARK_TOKENS"])
-def test_a_slip_in_the_name_leaves_nothing_open(name):
-    with pytest.raises(SettingError, match=f"^{name} is no setting; DRAWMARK_TOKENS_FILE is$"):
+@pytest.mark.parametrize(
+    ("name", "meant"),
+    [
+        ("DRAWMARK_TOKEN_FILE", "DRAWMARK_TOKENS_FILE is"),
+        ("DRAWMARK_TOKENS", "DRAWMARK_TOKENS_FILE is"),
+        ("DRAWMARK_CONFG", "DRAWMARK_CONFIG is"),
+        ("DRAWMARK_CONFIG_FILE", "DRAWMARK_CONFIG is"),
+        ("DRAWMARK_RATELIMIT", "DRAWMARK_RATE_LIMIT is"),
+        ("DRAWMARK_PORT", "those are DRAWMARK_CONFIG, WEB_CONCURRENCY, .*"),
+    ],
+)
+def test_a_slip_in_a_name_is_no_start_without_what_was_meant(name, meant):
+    with pytest.raises(SettingError, match=f"^{name} is no setting; {meant}$"):
         read_settings({name: "tokens"})
+
+
+@pytest.mark.parametrize(
+    ("name", "text"),
+    [
+        ("PATH", "bin"),
+        ("drawmark_config", "club.toml"),
+        # What Kubernetes sets for a service called drawmark: common practice, no source
+        ("DRAWMARK_SERVICE_HOST", "10.0.0.11"),
+        ("DRAWMARK_SERVICE_PORT", "8080"),
+        ("DRAWMARK_SERVICE_PORT_HTTP", "8080"),
+        ("DRAWMARK_PORT", "tcp://10.0.0.11:8080"),
+        ("DRAWMARK_PORT_8080_TCP", "tcp://10.0.0.11:8080"),
+        ("DRAWMARK_PORT_8080_TCP_PROTO", "tcp"),
+    ],
+)
+def test_names_of_others_are_theirs(name, text):
+    assert read_settings({name: text}) == Settings()
 
 
 def test_a_limit_that_could_never_be_reached_is_refused():

@@ -35,12 +35,13 @@ request_log: Final = RequestLog()
 
 
 def write_log(requests: bool) -> None:
-    """Send what this package logs to standard error, one line a request where asked for."""
+    """Send what this package logs to standard error; only faults where no line a request is."""
     root = logging.getLogger("drawmark")
     if not root.handlers:
         handler = logging.StreamHandler()
         handler.setFormatter(logging.Formatter("%(message)s"))
         root.addHandler(handler)
+    root.setLevel(logging.INFO if requests else logging.WARNING)
     root.propagate = False
     request_log.is_on = requests
     server = logging.getLogger("gunicorn.error")

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from gunicorn.app.base import BaseApplication
 from gunicorn.arbiter import Arbiter
 
+from drawmark import __version__
 from drawmark.rules.guard import guard
 from drawmark.web import tallyfiles
 from drawmark.web.logs import write_log
@@ -64,16 +65,15 @@ class Server(BaseApplication):  # type: ignore[misc]
     """
 
     def __init__(self, host: str, port: int, settings: Settings) -> None:
-        self._host, self._port, self._settings = host, port, settings
+        self._address = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
+        self._settings = settings
         self._standing: Standing | None = None
         super().__init__()
 
     def load_config(self) -> None:
         """Set what suits a club's server."""
         chosen: dict[str, Any] = {
-            "bind": f"[{self._host}]:{self._port}"
-            if ":" in self._host
-            else f"{self._host}:{self._port}",
+            "bind": self._address,
             "worker_class": "gthread",
             "workers": self._settings.workers,
             "threads": self._settings.threads,
@@ -85,6 +85,7 @@ class Server(BaseApplication):  # type: ignore[misc]
             "loglevel": "warning",
             "post_fork": _settle,
             "child_exit": _add_up,
+            "when_ready": self._tell,
             "on_reload": self._renew,
         }
         if os.path.isdir("/dev/shm"):
@@ -102,6 +103,9 @@ class Server(BaseApplication):  # type: ignore[misc]
 
         self._standing = Standing(self._settings, registry.load())
         return self._standing.application
+
+    def _tell(self, server: Any) -> None:
+        log.info("drawmark %s listens on http://%s", __version__, self._address)
 
     def _renew(self, server: Any) -> None:
         assert self._standing is not None

@@ -6,11 +6,19 @@ import os
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 from typing import Final
 
 from drawmark.errors import UserError
 
-_TOKENS_FILE: Final = "DRAWMARK_TOKENS_FILE"
+_OURS: Final = "DRAWMARK_"
+_NEAR: Final = 0.8
+# What orchestrators tell every container of a service called drawmark.
+_THEIRS: Final = re.compile(
+    r"\w+_SERVICE_HOST=.*|\w+_SERVICE_PORT(_\w+)?=.*|\w+_PORT(_\d+_\w+)?=\w+://.*"
+    r"|\w+_PORT_\d+_(TCP|UDP|SCTP)_\w+=.*",
+    re.DOTALL,
+)
 _ORIGIN: Final = re.compile(
     r"https?://[a-z0-9.-]+(:[0-9]{1,5})?|https?://\[[0-9a-f:]+\](:[0-9]{1,5})?"
 )
@@ -71,32 +79,25 @@ class Settings:
 
 
 def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
-    """Read the settings; SettingError names the first that cannot be used."""
-    for name in environment:
-        # A slip here would leave the service open to all.
-        if name != _TOKENS_FILE and name.startswith(_TOKENS_FILE.removesuffix("S_FILE")):
-            raise SettingError(f"{name} is no setting; {_TOKENS_FILE} is")
-    usual = Settings()
+    """Read the settings; SettingError names the first that cannot be used, or is none."""
+    usual, read = Settings(), _Reader(environment)
     settings = Settings(
-        config=environment.get("DRAWMARK_CONFIG") or None,
-        workers=_whole(environment, "WEB_CONCURRENCY", usual.workers, 1, 64),
-        threads=_whole(environment, "DRAWMARK_THREADS", usual.threads, 1, 64),
-        timeout=_whole(environment, "DRAWMARK_TIMEOUT", usual.timeout, 5, 600),
-        body_limit=_whole(environment, "DRAWMARK_BODY_LIMIT", usual.body_limit, 1024, 1 << 28),
-        stream_limit=_whole(
-            environment, "DRAWMARK_STREAM_LIMIT", usual.stream_limit, 1024, 1 << 40
-        ),
-        tokens_file=environment.get(_TOKENS_FILE) or None,
-        allow_open=_switch(environment, "DRAWMARK_ALLOW_OPEN", usual.allow_open),
-        rate_limit=_whole(environment, "DRAWMARK_RATE_LIMIT", usual.rate_limit, 0, 100_000),
-        most_at_once=_whole(environment, "DRAWMARK_MOST_AT_ONCE", usual.most_at_once, 0, 63),
-        trusted_proxies=_whole(
-            environment, "DRAWMARK_TRUSTED_PROXIES", usual.trusted_proxies, 0, 10
-        ),
-        cors_origins=_origins(environment, "DRAWMARK_CORS_ORIGINS"),
-        revision=environment.get("DRAWMARK_REVISION", "")[:100],
-        log_requests=_switch(environment, "DRAWMARK_LOG_REQUESTS", usual.log_requests),
+        config=read.text("DRAWMARK_CONFIG") or None,
+        workers=read.whole("WEB_CONCURRENCY", usual.workers, 1, 64),
+        threads=read.whole("DRAWMARK_THREADS", usual.threads, 1, 64),
+        timeout=read.whole("DRAWMARK_TIMEOUT", usual.timeout, 5, 600),
+        body_limit=read.whole("DRAWMARK_BODY_LIMIT", usual.body_limit, 1024, 1 << 28),
+        stream_limit=read.whole("DRAWMARK_STREAM_LIMIT", usual.stream_limit, 1024, 1 << 40),
+        tokens_file=read.text("DRAWMARK_TOKENS_FILE") or None,
+        allow_open=read.switch("DRAWMARK_ALLOW_OPEN", usual.allow_open),
+        rate_limit=read.whole("DRAWMARK_RATE_LIMIT", usual.rate_limit, 0, 100_000),
+        most_at_once=read.whole("DRAWMARK_MOST_AT_ONCE", usual.most_at_once, 0, 63),
+        trusted_proxies=read.whole("DRAWMARK_TRUSTED_PROXIES", usual.trusted_proxies, 0, 10),
+        cors_origins=read.origins("DRAWMARK_CORS_ORIGINS"),
+        revision=read.text("DRAWMARK_REVISION")[:100],
+        log_requests=read.switch("DRAWMARK_LOG_REQUESTS", usual.log_requests),
     )
+    read.refuse_others()
     if settings.most_at_once >= settings.threads:
         raise SettingError(
             f"DRAWMARK_MOST_AT_ONCE must be below DRAWMARK_THREADS ({settings.threads}), "
@@ -105,36 +106,54 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
     return settings
 
 
-def _whole(environment: Mapping[str, str], name: str, default: int, low: int, high: int) -> int:
-    text = environment.get(name)
-    if not text:
-        return default
-    try:
-        value = int(text)
-    except ValueError:
-        value = low - 1
-    if not low <= value <= high:
-        raise SettingError(f"{name} must be a whole number from {low} to {high}, not {text!r}")
-    return value
+class _Reader:
+    """Reads settings one by one, and knows in the end which names were none."""
 
+    def __init__(self, environment: Mapping[str, str]) -> None:
+        self._environment = environment
+        self._known: list[str] = []
 
-def _switch(environment: Mapping[str, str], name: str, default: bool) -> bool:
-    text = environment.get(name)
-    if not text:
-        return default
-    if text not in ("0", "1"):
-        raise SettingError(f"{name} must be 0 or 1, not {text!r}")
-    return text == "1"
+    def text(self, name: str) -> str:
+        self._known.append(name)
+        return self._environment.get(name, "")
 
+    def whole(self, name: str, default: int, low: int, high: int) -> int:
+        text = self.text(name)
+        if not text:
+            return default
+        try:
+            value = int(text)
+        except ValueError:
+            value = low - 1
+        if not low <= value <= high:
+            raise SettingError(f"{name} must be a whole number from {low} to {high}, not {text!r}")
+        return value
 
-def _origins(environment: Mapping[str, str], name: str) -> tuple[str, ...]:
-    text = environment.get(name)
-    if not text:
-        return ()
-    origins = tuple(one.strip() for one in text.split(","))
-    if not all(map(_ORIGIN.fullmatch, origins)):
-        raise SettingError(
-            f"{name} must be origins such as https://club.example, with commas between, "
-            f"not {text!r}"
-        )
-    return origins
+    def switch(self, name: str, default: bool) -> bool:
+        text = self.text(name)
+        if not text:
+            return default
+        if text not in ("0", "1"):
+            raise SettingError(f"{name} must be 0 or 1, not {text!r}")
+        return text == "1"
+
+    def origins(self, name: str) -> tuple[str, ...]:
+        text = self.text(name)
+        if not text:
+            return ()
+        origins = tuple(one.strip() for one in text.split(","))
+        if not all(map(_ORIGIN.fullmatch, origins)):
+            raise SettingError(
+                f"{name} must be origins such as https://club.example, with commas between, "
+                f"not {text!r}"
+            )
+        return origins
+
+    def refuse_others(self) -> None:
+        """Refuse a slip in a name, which would leave out the club's rules, or who may ask."""
+        for name, text in sorted(self._environment.items()):
+            ours = name.startswith(_OURS) and not _THEIRS.fullmatch(f"{name}={text}")
+            if ours and name not in self._known:
+                near = get_close_matches(name, self._known, 1, cutoff=_NEAR)
+                hint = f"{near[0]} is" if near else f"those are {', '.join(self._known)}"
+                raise SettingError(f"{name} is no setting; {hint}")
