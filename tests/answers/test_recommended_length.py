@@ -118,3 +118,35 @@ def test_an_arrow_to_be_cut_is_not_shot_before_where_only_the_clicker_makes_it_s
     assert "do not draw it before it is cut" in answer["advice_reason"]
     _, answer = ask("recommended-length", near_blade(0, 2, length=inch(30)))
     assert "shoot" in answer["advice_reason"]
+
+
+@pytest.mark.parametrize(
+    ("length", "advice"),
+    [
+        pytest.param(None, "no_common_length", id="no arrow at hand"),
+        pytest.param(27.6, "too_short", id="one within reach"),
+        pytest.param(30.0, "no_common_length", id="one beyond it"),
+    ],
+)
+def test_an_empty_window_says_what_to_change(ask, length, advice):
+    # The tip reaches the blade up to 27.95 in of arrow; the rest asks for 27.99 in.
+    body = {
+        "archer": archer(draw_control="clicker"),
+        "bow": {
+            "kind": "recurve",
+            "rest_position": inch(1),
+            "clicker_range": {"near": inch(1.5), "far": inch(2)},
+        },
+        "arrow": {"point": {"exposed_length": inch(0.3)}},
+    }
+    if length is not None:
+        body["arrow"]["length"] = inch(length)
+    _, answer = ask("recommended-length", body)
+    assert answer["advice"] == advice
+    assert "move the blade forward" in answer["advice_reason"]
+    assert "window" not in answer
+    if advice == "too_short":
+        _, checked = ask("fit-check", body)
+        assert (checked["verdict"], checked["advice"]) == ("stop", "no_common_length")
+        assert "move the blade forward" in checked["advice_reason"]
+        assert "recommended" not in checked

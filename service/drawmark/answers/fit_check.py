@@ -24,6 +24,7 @@ from drawmark.answers.parts import (
     say_window,
     window_in,
 )
+from drawmark.answers.recommended_length import NO_LENGTH
 from drawmark.fitting import fields
 from drawmark.fitting.draw import exceedance_per_thousand, offset_of
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fitting
@@ -66,7 +67,7 @@ def say(request: Request, outcome: Outcome, context: Context) -> Answer:
     brief["findings"] = [say_finding(placed) for placed in findings]
     return {
         **brief,
-        **say_window(window),
+        **(_say_no_window() if window.empty else say_window(window)),
         **say_on_saw(minimum, request.saw_increment),
         "draw_length_convention": request.archer.draw_length_convention or "standard",
         "derivation": say_derivation(outcome),
@@ -77,6 +78,10 @@ def say(request: Request, outcome: Outcome, context: Context) -> Answer:
         "not_told": say_texts(cautions.NOT_TOLD),
         **say_common(outcome, context, cautions.FIT),
     }
+
+
+def _say_no_window() -> Answer:
+    return {"advice": "no_common_length", "advice_reason": NO_LENGTH}
 
 
 def _say_longest(request: Request, outcome: Outcome, context: Context) -> Answer:

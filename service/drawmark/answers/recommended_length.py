@@ -28,6 +28,11 @@ from drawmark.fitting.window import Window
 from drawmark.rules.outcome import Outcome
 
 NEEDS = (DRAW,)
+NO_LENGTH: Final = (
+    "no length is both safe and within reach: move the blade forward, extend the clicker or mount "
+    "it on the sight, choose a longer arrow, or look at the local rules' ceilings"
+)
+_TOO_SHORT: Final = "shorter than the minimum safe length: it must not be drawn"
 _NOT_BEFORE_CUT: Final = (
     "too long for the clicker, and too short without it: do not draw it before it is cut to the "
     "figure"
@@ -84,13 +89,9 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
     facts = outcome.facts
     length = None if arrow is None else arrow.length
     if _is_short(arrow, outcome):
-        return "too_short", "shorter than the minimum safe length: it must not be drawn"
-    if window.figure is None:
-        return (
-            "no_common_length",
-            "no length is both safe and within reach: move the blade forward, extend the clicker "
-            "or mount it on the sight, choose a longer arrow, or look at the local rules' ceilings",
-        )
+        return "too_short", f"{_TOO_SHORT}; {NO_LENGTH}" if window.empty else _TOO_SHORT
+    if window.empty:
+        return "no_common_length", NO_LENGTH
     if not outcome.determinate:
         return "leave_uncut", "a rule that may ask for more length could not be evaluated"
     if facts.estimated:

@@ -167,6 +167,8 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
         **COMMON,
         recommended=LENGTH,
         window=PAIR,
+        advice=choice_of("no_common_length"),
+        advice_reason=TEXT,
         derivation=DERIVED,
         draw_control=ref("DrawControl"),
         nearest_safe_blade=LENGTH,

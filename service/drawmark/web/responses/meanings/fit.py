@@ -54,6 +54,8 @@ MEANINGS: Final[dict[str, str]] = {
     "draw_length_convention": "Convention in which draws are given here.",
     "advice": "What to do with the arrow at hand, or with a new shaft.",
     "advice_reason": "Why.",
+    "FitCheckAnswer.advice": "Where the window is empty.",
+    "FitCheckAnswer.advice_reason": "What would have to be changed.",
     "longest_safe_draw": "How far this arrow may be drawn, in `draw_length_convention`. "
     "Rounded down.",
     "longest_safe_draw_at_most": "In its place where a floor may be missing: it may be less.",
