@@ -150,3 +150,149 @@ def test_an_empty_window_says_what_to_change(ask, length, advice):
         assert (checked["verdict"], checked["advice"]) == ("stop", "no_common_length")
         assert "move the blade forward" in checked["advice_reason"]
         assert "recommended" not in checked
+
+
+# 28 in of draw, and an arrow that is passed by the fit check as long as it is.
+LIGHT_WHEN_CUT = {
+    "archer": archer(growth_allowance=inch(0)),
+    "bow": {
+        "kind": "compound",
+        "draw_weight": {"value": 55, "unit": "lbf"},
+        "draw_weight_basis": "own_draw",
+    },
+    "arrow": {
+        "length": inch(33),
+        "shaft": {
+            "static_spine": {"value": 300, "unit": "astm"},
+            "mass_per_length": {"value": 5.9, "unit": "gr/in"},
+        },
+        "point": {"mass": {"value": 90, "unit": "gr"}},
+    },
+}
+FAR_TOO_WEAK = {
+    **LIGHT_WHEN_CUT,
+    "arrow": {
+        "length": inch(29.5),
+        "shaft": {
+            "static_spine": {"value": 1000, "unit": "astm"},
+            "mass_per_length": {"value": 7, "unit": "gr/in"},
+        },
+        "point": {"mass": {"value": 90, "unit": "gr"}},
+    },
+}
+
+
+def without_length(body):
+    return {**body, "arrow": {k: v for k, v in body["arrow"].items() if k != "length"}}
+
+
+@pytest.mark.parametrize(
+    ("body", "advice", "checked", "verdict", "rule"),
+    [
+        pytest.param(
+            LIGHT_WHEN_CUT, "leave_uncut", 29.5, "stop", "arrow-mass", id="too light once cut"
+        ),
+        pytest.param(
+            without_length(LIGHT_WHEN_CUT),
+            "leave_uncut",
+            29.5,
+            "stop",
+            "arrow-mass",
+            id="a new shaft",
+        ),
+        pytest.param(FAR_TOO_WEAK, "as_is", 29.5, "stop", "launch-load", id="as it is"),
+        pytest.param(
+            {
+                "archer": {
+                    "draws": [inch(26), inch(27)],
+                    "draw_length_convention": "to_pivot",
+                    "growth_allowance": inch(0),
+                },
+                "bow": {"kind": "recurve"},
+                "arrow": {"length": inch(33)},
+            },
+            "leave_uncut",
+            30.25,
+            "indeterminate",
+            "few-draws",
+            id="few draws that vary",
+        ),
+        pytest.param(
+            {
+                "archer": archer(growth_allowance=inch(0)),
+                "bow": {"kind": "recurve"},
+                "arrow": {"length": inch(33)},
+            },
+            "cut_to",
+            29.5,
+            "pass",
+            None,
+            id="nothing against it",
+        ),
+        pytest.param(
+            near_blade(0.6, 0.7, length=inch(28), point={"exposed_length": inch(0.1)})
+            | {"saw_increment": inch(0.5)},
+            "leave_uncut",
+            28,
+            "stop",
+            "minimum-length",
+            id="too long for the clicker and too short without",
+        ),
+    ],
+)
+def test_what_is_advised_is_held_against_the_fit_check(ask, body, advice, checked, verdict, rule):
+    _, answer = ask("recommended-length", body)
+    assert (answer["advice"], answer["verdict"]) == (advice, verdict)
+    assert value(answer, "checked_length") == checked
+    assert {one["rule"] for one in answer["findings"]} == ({rule} if rule else set())
+    if verdict != "pass":
+        assert "fit check" in answer["advice_reason"]
+    body = {**body, "arrow": {**body["arrow"], "length": answer["checked_length"]}}
+    body.pop("saw_increment", None)
+    _, found = ask("fit-check", body)
+    assert (found["verdict"], found["recommended"]) == (verdict, found.get("recommended"))
+
+
+@given(
+    draw=st.floats(24, 31),
+    spread=st.floats(0, 0.4),
+    count=st.integers(6, 30),
+    growth=st.floats(0, 1),
+    sleeve=st.sampled_from([0, 0.3, 0.75]),
+)
+@settings(max_examples=40)
+def test_a_usual_recommendation_passes(ask, draw, spread, count, growth, sleeve):
+    body = {
+        "archer": archer(
+            round(draw, 2),
+            draw_variation=inch(round(spread, 3)),
+            draw_count=count,
+            growth_allowance=inch(round(growth, 2)),
+        ),
+        "bow": {"kind": "recurve"},
+        "arrow": {"length": inch(40), "point": {"sleeve_length": inch(sleeve)}},
+    }
+    _, answer = ask("recommended-length", body)
+    assert (answer["advice"], answer["verdict"]) == ("cut_to", "pass")
+
+
+@pytest.mark.parametrize("near", [60, 61.3, 57.77])
+@pytest.mark.parametrize("draw", [27.0, 26.913, 25.1234])
+def test_a_blade_that_cannot_be_moved_gives_a_length_that_reaches_it(ask, near, draw):
+    body = {
+        "archer": archer(round(draw, 3), draw_control="clicker", growth_allowance=inch(0)),
+        "bow": {
+            "kind": "recurve",
+            "rest_position": {"value": -20, "unit": "mm"},
+            "clicker_range": {end: {"value": near, "unit": "mm"} for end in ("near", "far")},
+        },
+        "arrow": {"length": inch(33), "point": {"exposed_length": {"value": 22, "unit": "mm"}}},
+    }
+    _, answer = ask("recommended-length", body)
+    assert answer["advice"] == "cut_to"
+    ends = answer["window"]
+    assert ends["shortest"]["value"] <= value(answer, "recommended") <= ends["longest"]["value"]
+    body["arrow"]["length"] = answer["recommended"]
+    _, checked = ask("fit-check", body)
+    assert checked["draw_control"]["counts"] == "clicker"
+    assert checked["verdict"] in ("pass", "caution")

@@ -68,6 +68,14 @@ def decide(who, bow=BOW, arrow=ARROW):
             id="settled, 12 single draws",
         ),
         pytest.param(
+            archer("draw_stop", draw_length=None, arm_span=1.78),
+            Bow(kind="compound"),
+            ARROW,
+            "none",
+            ("archer.draw_length",),
+            id="draw stop, on an arm span",
+        ),
+        pytest.param(
             archer("settled", draw_length=None, arm_span=1.78, **spread(0.003, 12)),
             BOW,
             ARROW,

@@ -67,19 +67,21 @@ def inches_of(window):
         pytest.param(
             archer(growth_allowance=0.5 * INCH), 29.5, None, None, (29.5, 30, 30.5), id="growth"
         ),
-        pytest.param(archer(), 29.2, None, None, (29.2, 29.5, 30.0), id="a minimum within it"),
-        pytest.param(archer(), 29.8, None, None, (29.8, 29.8, 30.0), id="above the figure"),
-        pytest.param(archer(), 31.0, None, None, (31.0, 31.0, 31.0), id="above the window"),
+        pytest.param(archer(), 29.2, None, None, (29.2, 29.7, 30.0), id="clear of a caution"),
+        pytest.param(archer(), 29.8, None, None, (29.8, 30.3, 30.3), id="above the figure"),
+        pytest.param(archer(), 31.0, None, None, (31.0, 31.5, 31.5), id="above the window"),
+        pytest.param(archer(), 29.8, 30.1, None, (29.8, 30.1, 30.1), id="not past a ceiling"),
         pytest.param(archer(), 29.0, 29.7, None, (29.0, 29.5, 29.7), id="a ceiling above"),
         pytest.param(archer(), 29.0, 29.3, None, (29.0, 29.3, 29.3), id="below the figure"),
         pytest.param(archer(), 29.0, 29.0, None, (29.0, 29.0, 29.0), id="ceiling at the minimum"),
         pytest.param(archer(), 29.0, 28.5, None, (29.0, None, 28.5), id="ceiling below it: empty"),
         pytest.param(archer(), 29.0, None, 0.25, (29.0, 29.5, 30.0), id="on the saw's scale"),
-        pytest.param(archer(), 29.6, None, 0.25, (29.6, 29.75, 30.0), id="rounded up"),
+        pytest.param(archer(), 29.6, None, 0.25, (29.6, 30.0, 30.1), id="rounded down within it"),
+        pytest.param(archer(), 29.1, None, 0.25, (29.1, 29.75, 30.0), id="rounded up"),
         pytest.param(archer(), 29.0, 29.7, 0.3, (29.0, 29.7, 29.7), id="up to the ceiling"),
         pytest.param(archer(), 29.0, 29.6, 0.4, (29.0, 29.6, 29.6), id="to the last step"),
         pytest.param(archer(), 29.0, 29.55, 0.4, (29.0, 29.2, 29.55), id="down, not out of it"),
-        pytest.param(archer(), 29.3, 29.55, 0.4, (29.3, 29.5, 29.55), id="no step within it"),
+        pytest.param(archer(), 29.3, 29.55, 0.4, (29.3, 29.55, 29.55), id="no step within it"),
     ],
 )
 def test_window(who, minimum, ceiling, increment, expected):

@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.measured import carry_over, contradictions_of
-from drawmark.answers.parts import Answer, say_engine, say_figures
+from drawmark.answers.parts import say_engine, say_figures
 from drawmark.fitting import fields, limits
 from drawmark.fitting.assembly import assumptions_of, faults_of, missing_from
 from drawmark.fitting.balance import (

@@ -5,20 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.longest_draw import longest_beside
+from drawmark.answers.minimums import say_blade, say_derivation, say_minimum
 from drawmark.answers.parts import (
-    Answer,
     deciding_of,
-    minimum_length_of,
-    say_blade,
     say_common,
     say_control,
-    say_derivation,
     say_finding,
     say_longest,
-    say_on_saw,
-    say_status,
     say_texts,
     say_unevaluated,
     say_window,
@@ -54,12 +49,16 @@ def answer(request: Request, context: Context) -> Answer:
 
 def say(request: Request, outcome: Outcome, context: Context) -> Answer:
     """Put an outcome into an answer."""
-    window = window_in(outcome, request.bow, request.arrow, request.saw_increment)
-    minimum = minimum_length_of(outcome)
-    brief: Answer = {"verdict": outcome.verdict, **say_status(outcome, minimum)}
+    bow, arrow, increment = request.bow, request.arrow, request.saw_increment
+    window = window_in(outcome, bow, arrow, increment)
+    full = context.detail == "full"
+    brief: Answer = {
+        "verdict": outcome.verdict,
+        **say_minimum(outcome, bow, arrow, increment if full else None),
+    }
     if window.figure is not None:
         brief["recommended"] = Measure(window.figure, up=True)
-    if context.detail == "verdict":
+    if not full:
         brief["findings"] = [say_finding(placed) for placed in deciding_of(outcome)]
         brief["unevaluated"] = say_unevaluated(outcome.unevaluated)
         return brief
@@ -68,11 +67,10 @@ def say(request: Request, outcome: Outcome, context: Context) -> Answer:
     return {
         **brief,
         **(_say_no_window() if window.empty else say_window(window)),
-        **say_on_saw(minimum, request.saw_increment),
         "draw_length_convention": request.archer.draw_length_convention or "standard",
-        "derivation": say_derivation(outcome),
+        "derivation": say_derivation(outcome, bow, arrow),
         "draw_control": say_control(outcome.facts),
-        **say_blade(outcome, request.arrow),
+        **say_blade(outcome, arrow),
         **_say_longest(request, outcome, context),
         **_say_odds(outcome),
         "not_told": say_texts(cautions.NOT_TOLD),

@@ -9,6 +9,7 @@ import numpy as np
 
 from drawmark.answers.context import Context
 from drawmark.answers.fit_check import Request
+from drawmark.answers.minimums import shortest_safe
 from drawmark.fitting.columns import Column, Mask, Real
 from drawmark.fitting.control import exposed_of
 from drawmark.fitting.model import Fitting
@@ -65,18 +66,19 @@ def check_all(request: Request, size: int, context: Context) -> Checks:
     """
     fitting = Fitting(archer=request.archer, bow=request.bow, arrow=request.arrow)
     outcome = evaluate_many(fitting, context.ruleset, size, context.local)
-    minimum = outcome.minimum_usable + outcome.facts.sleeve
+    facts, bow, arrow = outcome.facts, request.bow, request.arrow
+    minimum = outcome.minimum_usable + facts.sleeve
     _, _, figure, empty = windows_of(
-        outcome.facts,
-        request.bow,
-        exposed_of(request.arrow),
+        facts,
+        bow,
+        exposed_of(arrow),
         minimum,
         ceiling_of(outcome),
         request.saw_increment,
     )
     return Checks(
         outcome=outcome,
-        minimum=_column(minimum, size),
+        minimum=_column(shortest_safe(minimum, facts, bow, arrow), size),
         recommended=_column(figure, size),
         recommends=~_column(empty, size),
     )

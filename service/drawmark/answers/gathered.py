@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.parts import (
-    Answer,
     cautions_about,
     growth_left_out,
     list_not_checked,

@@ -5,16 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.descent import descend
 from drawmark.answers.drawing import drawing, facts_at, is_estimate
+from drawmark.answers.minimums import say_floors
 from drawmark.answers.parts import (
-    Answer,
     claiming,
     evaluate_lengths,
     say_common,
     say_control,
-    say_floors,
     say_longest,
 )
 from drawmark.fitting import fields, limits
@@ -76,7 +75,8 @@ def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Lo
     assert arrow.point is not None
     assert bow.clicker_range is not None
     exposure = float(arrow.point.exposed_length or 0.0)
-    below = float(arrow.length) + exposure - float(bow.clicker_range.far) - 2 * limits.TOLERANCE
+    beyond = float(bow.clicker_range.far) + limits.BLADE_WIDTH + 2 * limits.TOLERANCE
+    below = float(arrow.length) + exposure - beyond
     if below < _RANGE.low or is_long_enough(archer, bow, arrow, context, below):
         return found
     return _settle(archer, bow, arrow, context, below)
@@ -198,7 +198,7 @@ def answer(request: Request, context: Context) -> Answer:
     result: Answer = {
         "status": "determinate" if outcome.determinate else "indeterminate",
         "draw_length_convention": convention,
-        "limits": say_floors(outcome),
+        "limits": say_floors(outcome, bow, request.arrow),
         "draw_control": say_control(outcome.facts),
     }
     if longest.draw is None:

@@ -5,20 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
-from drawmark.answers.parts import (
-    Answer,
-    evaluate_lengths,
-    evaluate_unheld,
-    minimum_length_of,
+from drawmark.answers.context import Answer, Context
+from drawmark.answers.minimums import (
     reaches_no_safe_arrow,
     say_blade,
-    say_common,
-    say_control,
     say_derivation,
     say_floors,
-    say_on_saw,
-    say_status,
+    say_minimum,
+    say_unheld,
+)
+from drawmark.answers.parts import (
+    evaluate_lengths,
+    evaluate_unheld,
+    say_common,
+    say_control,
 )
 from drawmark.fitting import fields
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
@@ -40,15 +40,17 @@ def answer(request: Request, context: Context) -> Answer:
     """Give the minimum safe length and the floors behind it."""
     archer, bow, arrow = request.archer, request.bow, request.arrow
     held = outcome = evaluate_lengths(archer, bow, arrow, context)
+    unheld = None
+    if held.facts.control == "clicker":
+        unheld = evaluate_unheld(archer, bow, arrow, context)
     uncut = arrow is None or arrow.length is None
-    if uncut and reaches_no_safe_arrow(outcome, bow, arrow):
-        outcome = evaluate_unheld(archer, bow, arrow, context)
-    minimum = minimum_length_of(outcome)
+    if unheld is not None and uncut and reaches_no_safe_arrow(held, bow, arrow):
+        outcome = unheld
     return {
-        **say_status(outcome, minimum),
-        **say_on_saw(minimum, request.saw_increment),
-        "floors": say_floors(outcome),
-        "derivation": say_derivation(outcome),
+        **say_minimum(outcome, bow, arrow, request.saw_increment),
+        **say_unheld(unheld),
+        "floors": say_floors(outcome, bow, arrow),
+        "derivation": say_derivation(outcome, bow, arrow),
         "draw_control": say_control(outcome.facts),
         "estimated_draw": outcome.facts.estimated,
         **say_blade(held, arrow),

@@ -10,18 +10,16 @@ from typing import Any, Final
 import msgspec
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
+from drawmark.answers.minimums import minimum_length_of
 from drawmark.fitting import limits
-from drawmark.fitting.columns import Real
+from drawmark.fitting.control import exposed_of
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.fitting.saw import round_up
-from drawmark.fitting.window import Window, clicker_window, nearest_safe_blade, window_of
+from drawmark.fitting.window import Window, window_of
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.model import PRECEDENCE, Finding, Floor, Measure
+from drawmark.rules.model import PRECEDENCE, Finding, Measure
 from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed, Unevaluated
-
-Answer = dict[str, Any]
 
 
 def evaluate_lengths(
@@ -48,20 +46,6 @@ def claiming(outcome: Outcome, control: str, **shown: Any) -> Outcome:
     return msgspec.structs.replace(outcome, facts=facts)
 
 
-def reaches_no_safe_arrow(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> bool:
-    """Tell whether the clicker ends no draw of any arrow as long as the minimum that it allows."""
-    reach = exposed(arrow)
-    if outcome.facts.control != "clicker" or reach is None:
-        return False
-    _, longest = clicker_window(outcome.facts, bow, reach)
-    return bool(limits.shorter(longest, minimum_length_of(outcome)))
-
-
-def minimum_length_of(outcome: Outcome) -> float:
-    """Give the minimum safe arrow length, local rules and a collar included [m]."""
-    return float(outcome.minimum_usable + outcome.facts.sleeve)
-
-
 def window_in(
     outcome: Outcome, bow: Bow, arrow: Arrow | None, increment: float | None = None
 ) -> Window:
@@ -70,49 +54,17 @@ def window_in(
     return window_of(
         outcome.facts,
         bow,
-        exposed(arrow),
+        exposed_of(arrow),
         minimum_length_of(outcome),
         min(ceilings) if ceilings else None,
         increment,
     )
 
 
-def exposed(arrow: Arrow | None) -> float | None:
-    """Exposed length of the point [m]."""
-    if arrow is None or arrow.point is None or arrow.point.exposed_length is None:
-        return None
-    return float(arrow.point.exposed_length)
-
-
-def say_blade(outcome: Outcome, arrow: Arrow | None) -> Answer:
-    """Give the nearest safe blade where a clicker counts."""
-    reach = exposed(arrow)
-    if outcome.facts.control != "clicker" or reach is None:
-        return {}
-    at = nearest_safe_blade(outcome.facts, reach, minimum_length_of(outcome))
-    return {"nearest_safe_blade": Measure(at, up=True)}
-
-
-def say_status(outcome: Outcome, minimum: float) -> Answer:
-    """Give the minimum, under a name that tells whether a floor may be missing."""
-    determinate = outcome.determinate
-    return {
-        "status": "determinate" if determinate else "indeterminate",
-        "minimum" if determinate else "minimum_at_least": Measure(minimum, up=True),
-    }
-
-
 def say_longest(draw: float, determinate: bool) -> Answer:
     """Give the longest safe draw, rounded down, under a name that tells whether it may be less."""
     name = "longest_safe_draw" if determinate else "longest_safe_draw_at_most"
     return {name: Measure(draw, down=True)}
-
-
-def say_on_saw(minimum: float, increment: float | None) -> Answer:
-    """Give the first mark of the saw that is no shorter than the minimum."""
-    if increment is None:
-        return {}
-    return {"minimum_on_saw": Measure(round_up(minimum, increment), up=True)}
 
 
 def say_common(outcome: Outcome, context: Context, usual: Sequence[str]) -> Answer:
@@ -213,50 +165,6 @@ def say_control(facts: Facts) -> Answer:
     }
 
 
-def say_floors(outcome: Outcome) -> list[Answer]:
-    """List the floors with their terms, the largest first."""
-    ordered = sorted(outcome.floors, key=lambda placed: -float(placed.said.length))
-    return [say_floor(placed, outcome.facts.sleeve) for placed in ordered]
-
-
-def say_floor(placed: Placed[Floor], sleeve: Real) -> Answer:
-    """Give one floor as an arrow length."""
-    floor = placed.said
-    answer: Answer = {
-        "id": floor.id or placed.rule,
-        "plugin": placed.plugin,
-        "rule": placed.rule,
-        "length": Measure(floor.length + sleeve, up=True),
-        "reason": floor.reason,
-        "terms": _say_terms(floor, sleeve),
-    }
-    if floor.source:
-        answer["source"] = floor.source
-    return answer
-
-
-def say_derivation(outcome: Outcome) -> list[Answer]:
-    """List the terms of the floor that decides the minimum."""
-    if not outcome.floors:
-        return []
-    deciding = max(outcome.floors, key=lambda placed: float(placed.said.length))
-    return _say_terms(deciding.said, outcome.facts.sleeve)
-
-
-def _say_terms(floor: Floor, sleeve: Real) -> list[Answer]:
-    terms = [_term(term.name, term.value, term.source) for term in floor.terms]
-    if sleeve:
-        terms.append(_term("collar that slides back", sleeve, "request"))
-    return terms
-
-
-def _term(name: str, value: Real, source: str | None) -> Answer:
-    answer: Answer = {"term": name, "value": Measure(value)}
-    if source:
-        answer["source"] = source
-    return answer
-
-
 def deciding_of(outcome: Outcome) -> list[Placed[Finding]]:
     """List the findings that made the verdict; none where it is a pass."""
     worst = PRECEDENCE[outcome.verdict]
@@ -289,10 +197,11 @@ def say_window(window: Window) -> Answer:
     """Give the recommended window and figure, or say that no length serves."""
     if window.figure is None:
         return {}
+    longest = Measure(window.longest, down=True)
+    if window.longest - window.shortest < limits.BLADE_WIDTH:
+        # Rounded each to its safe side, its ends would change places.
+        longest = Measure(window.figure, up=True)
     return {
         "recommended": Measure(window.figure, up=True),
-        "window": {
-            "shortest": Measure(window.shortest, up=True),
-            "longest": Measure(window.longest, down=True),
-        },
+        "window": {"shortest": Measure(window.shortest, up=True), "longest": longest},
     }

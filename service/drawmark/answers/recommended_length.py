@@ -2,29 +2,35 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
-from drawmark.answers.parts import (
-    Answer,
-    evaluate_lengths,
-    evaluate_unheld,
+from drawmark.answers.context import Answer, Context
+from drawmark.answers.cutting.ground import Ground, Trial
+from drawmark.answers.gathered import Gathered
+from drawmark.answers.minimums import (
     minimum_length_of,
     reaches_no_safe_arrow,
     say_blade,
-    say_common,
-    say_control,
     say_derivation,
-    say_on_saw,
-    say_status,
+    say_minimum,
+    say_unheld,
+)
+from drawmark.answers.parts import (
+    deciding_of,
+    evaluate_lengths,
+    evaluate_unheld,
+    say_control,
+    say_finding,
     say_window,
     window_in,
 )
 from drawmark.fitting import fields, limits
+from drawmark.fitting.bareshaft import shortest_cut
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
 from drawmark.fitting.window import Window
+from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 
 NEEDS = (DRAW,)
@@ -37,6 +43,10 @@ _NOT_BEFORE_CUT: Final = (
     "too long for the clicker, and too short without it: do not draw it before it is cut to the "
     "figure"
 )
+_NOT_AS_CUT: Final = (
+    "the fit check would not let the arrow be shot at the figure: see its findings, and do not cut"
+)
+_NOT_SHOT: Final = "; that is its length alone: the fit check does not let it be shot, see there"
 Advice = Literal["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"]
 
 
@@ -56,26 +66,61 @@ def answer(request: Request, context: Context) -> Answer:
     held = outcome = evaluate_lengths(archer, bow, arrow, context, uncut=True)
     window = window_in(held, bow, arrow, request.saw_increment)
     advice, reason = advise(held, window, arrow)
-    if reaches_no_safe_arrow(held, bow, arrow):
-        outcome = evaluate_unheld(archer, bow, arrow, context, uncut=True)
-    elif (
-        advice == "cut_to"
-        and held.facts.control == "clicker"
-        and _is_short(arrow, evaluate_unheld(archer, bow, arrow, context, uncut=True))
-    ):
-        reason = _NOT_BEFORE_CUT
-    minimum = minimum_length_of(outcome)
+    unheld = None
+    if held.facts.control == "clicker":
+        unheld = evaluate_unheld(archer, bow, arrow, context, uncut=True)
+        if reaches_no_safe_arrow(held, bow, arrow):
+            outcome = unheld
+        elif advice == "cut_to" and _is_short(arrow, unheld):
+            reason = _NOT_BEFORE_CUT
+    trial = _try(request, advice, window, context)
+    if trial is not None and not trial.may_be_shot:
+        if advice == "cut_to":
+            advice, reason = "leave_uncut", _NOT_AS_CUT
+        elif advice != "too_short":
+            reason += _NOT_SHOT
+    gathered = Gathered()
+    gathered.add(outcome)
+    if trial is not None:
+        gathered.add(trial.outcome)
     return {
         **say_window(window),
-        **say_status(outcome, minimum),
-        **say_on_saw(minimum, request.saw_increment),
+        **say_minimum(outcome, bow, arrow, request.saw_increment),
+        **say_unheld(unheld),
         "advice": advice,
         "advice_reason": reason,
-        "derivation": say_derivation(outcome),
+        **_say_fit(trial),
+        "derivation": say_derivation(outcome, bow, arrow),
         "draw_control": say_control(outcome.facts),
         "estimated_draw": outcome.facts.estimated,
         **say_blade(held, arrow),
-        **say_common(outcome, context, (*cautions.LENGTH, cautions.CUTTING)),
+        **gathered.say(context, (*cautions.LENGTH, cautions.CUTTING)),
+    }
+
+
+def _try(request: Request, advice: Advice, window: Window, context: Context) -> Trial | None:
+    """Check the arrow as advised: cut to the figure, or as it is; a new shaft at the figure."""
+    arrow = request.arrow or Arrow()
+    length = arrow.length
+    if length is None or advice == "cut_to":
+        length = window.figure
+    if length is None:
+        return None
+    if arrow.length is None:
+        arrow = replace(arrow, length=length)
+    ground = Ground(
+        archer=request.archer, bow=request.bow, arrow=arrow, end="front", context=context
+    )
+    return ground.at(max(float(length), min(shortest_cut(arrow), ground.present)))
+
+
+def _say_fit(trial: Trial | None) -> Answer:
+    if trial is None:
+        return {}
+    return {
+        "checked_length": Measure(trial.length, up=True),
+        "verdict": trial.outcome.verdict,
+        "findings": [say_finding(placed) for placed in deciding_of(trial.outcome)],
     }
 
 

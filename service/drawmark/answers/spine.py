@@ -6,9 +6,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.measured import contradictions_of, parts_alone
-from drawmark.answers.parts import Answer, say_engine, say_figures
+from drawmark.answers.parts import say_engine, say_figures
 from drawmark.fitting import fields, limits
 from drawmark.fitting.assembly import assumptions_of
 from drawmark.fitting.limits import longer, shorter

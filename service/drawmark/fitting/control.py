@@ -60,17 +60,17 @@ def tip_reaches(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
     Returns
     -------
     bool or mask
-        True where near <= length + exposed - draw <= far.
+        True where near <= length + exposed - draw <= far, give or take a hair.
     """
     assert bow.clicker_range is not None
-    beyond = limits.longer(_tip_of(arrow, draw), bow.clicker_range.far)
+    beyond = limits.longer(_tip_of(arrow, draw), bow.clicker_range.far + limits.BLADE_WIDTH)
     return both(tip_passes(bow, arrow, draw), negate(beyond))
 
 
 def tip_passes(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
     """Tell whether the tip reaches the nearest place of the blade, or could once it is cut."""
     assert bow.clicker_range is not None
-    return negate(limits.shorter(_tip_of(arrow, draw), bow.clicker_range.near))
+    return negate(limits.shorter(_tip_of(arrow, draw), bow.clicker_range.near - limits.BLADE_WIDTH))
 
 
 def _tip_of(arrow: Arrow, draw: Real) -> Real:
@@ -125,6 +125,8 @@ def control_of(
     elif claimed == "draw_stop":
         if bow.kind != "compound":
             unshown = ("bow.kind",)
+        if spread is not None and spread.estimated:
+            unshown = (*unshown, "archer.draw_length")
     elif claimed == "clicker":
         unshown = tuple(name for name, read in _CLICKER_FIELDS if read(bow, arrow) is None)
         if spread is not None and spread.estimated:

@@ -24,6 +24,7 @@ SPREAD_COUNT: Final = 6  # project-margin; fewer draws say little about spread
 FEW_DRAWS_CAUTION: Final = 25.0  # project-margin; past the back, of a thousand
 FEW_DRAWS_DOUBT: Final = 100.0  # project-margin; the same
 SETTLED_COUNT: Final = 12  # project-margin
+BLADE_WIDTH: Final = 0.0001  # project-tolerance; a blade is not set, nor a length told, more finely
 PREDICTION_LEVEL: Final = 0.99865  # prediction-interval
 
 ARM_SPAN_RATIO: Final = 2.5  # arm-span

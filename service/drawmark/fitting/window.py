@@ -44,7 +44,7 @@ class Window(msgspec.Struct, frozen=True, gc=False):
 def window_of(
     facts: Facts,
     bow: Bow,
-    exposed: float | None,
+    exposed: Real | None,
     minimum: float,
     ceiling: float | None = None,
     increment: float | None = None,
@@ -124,9 +124,10 @@ def windows_of(
     else:
         base = facts.draw + facts.growth + facts.back
         low = base + limits.LEAST_OVERHANG
-        # What lies below the minimum moves up to it.
-        high = maximum(base + limits.GREATEST_OVERHANG, minimum)
-        figure = base + limits.USUAL_OVERHANG
+        # What lies below the minimum moves up to it; the figure, to where no caution is near.
+        clear = minimum + limits.CAUTION_BAND
+        high = maximum(base + limits.GREATEST_OVERHANG, clear)
+        figure = maximum(base + limits.USUAL_OVERHANG, clear)
     shortest = maximum(low, minimum)
     longest = high if ceiling is None else smaller(high, ceiling)
     empty = limits.longer(shortest, longest)

@@ -62,7 +62,7 @@ def _findings(
                 severity="indeterminate" if doubtful else "stop",
                 message=f"{UNSHOWN if doubtful else SHORT}; required: {floor.reason}",
                 when=short,
-                measured=length,
+                measured=Measure(usable + facts.sleeve, down=True),
                 limit=Measure(floor.length + facts.sleeve, up=True),
                 source=floor.source,
                 fields=facts.unshown if doubtful else ("arrow.length",),

@@ -6,11 +6,12 @@ from dataclasses import dataclass, field
 
 from drawmark.answers.context import Context
 from drawmark.answers.measured import carry_over
-from drawmark.answers.parts import exposed, minimum_length_of, window_in
+from drawmark.answers.minimums import minimum_length_of
+from drawmark.answers.parts import window_in
 from drawmark.fitting import limits
 from drawmark.fitting.assembly import length_of
 from drawmark.fitting.bareshaft import shortest_cut
-from drawmark.fitting.control import tip_reaches
+from drawmark.fitting.control import exposed_of, tip_reaches
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.shaft import CutEnd, cut
 from drawmark.fitting.window import Window, clicker_window
@@ -64,8 +65,6 @@ class Ground:
         End of the shaft that is cut.
     context : Context
         Rules in force.
-    lengths_only : bool
-        Ask only the rules about lengths.
     """
 
     archer: Archer
@@ -73,7 +72,6 @@ class Ground:
     arrow: Arrow
     end: CutEnd
     context: Context
-    lengths_only: bool = False
     _asked: dict[float, Trial] = field(default_factory=dict, init=False, repr=False)
 
     @property
@@ -93,7 +91,7 @@ class Ground:
         """Ask the rules about another arrow, or another bow, for the same archer."""
         context = self.context
         fitting = Fitting(archer=self.archer, bow=bow or self.bow, arrow=arrow)
-        outcome = evaluate(fitting, context.ruleset, context.local, self.lengths_only)
+        outcome = evaluate(fitting, context.ruleset, context.local)
         return Trial(arrow=arrow, outcome=outcome, minimum=minimum_length_of(outcome))
 
     def _cut_to(self, length: float) -> Arrow:
@@ -104,7 +102,7 @@ class Ground:
 
     def reaches_clicker(self, arrow: Arrow) -> bool | None:
         """Tell whether the tip leaves the blade within its range; None where that is not given."""
-        if self.bow.clicker_range is None or exposed(arrow) is None:
+        if self.bow.clicker_range is None or exposed_of(arrow) is None:
             return None
         return bool(tip_reaches(self.bow, arrow, self.at(self.present).outcome.facts.mean_draw))
 
@@ -181,7 +179,7 @@ def survey(ground: Ground, wanted: float | None, increment: float | None) -> Sur
 
 
 def _with_clicker(ground: Ground, here: Trial, wanted: float | None) -> Trial | None:
-    reach = exposed(ground.arrow)
+    reach = exposed_of(ground.arrow)
     assert reach is not None
     near, far = (float(end) for end in clicker_window(here.outcome.facts, ground.bow, reach))
     least = shortest_cut(ground.arrow)

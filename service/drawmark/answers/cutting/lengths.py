@@ -25,6 +25,9 @@ _RECOMMENDED: Final = (
     "cut to the recommended length; with test_shafts it would be found by shooting first"
 )
 _SHORTER: Final = "the shorter arrow would need more length: ordered uncut"
+_NOT_SHOT: Final = (
+    "cut so, the fit check would not let the arrows be shot: ordered uncut, see its findings"
+)
 _STOCK: Final = "the stock has this length: nothing is to be cut"
 _TOO_SHORT: Final = "is shorter than the minimum safe length"
 _TOO_LONG: Final = "the set needs a longer arrow than the stock gives"
@@ -116,9 +119,7 @@ def _of_archer(
     context: Context,
     increment: float | None,
 ) -> tuple[float | None, str, Trial]:
-    ground = Ground(
-        archer=archer, bow=bow, arrow=stock, end="front", context=context, lengths_only=True
-    )
+    ground = Ground(archer=archer, bow=bow, arrow=stock, end="front", context=context)
     found = survey(ground, wanted, increment)
     here, there = found.here, found.there
     if not (here.outcome.determinate and there.outcome.determinate):
@@ -141,4 +142,6 @@ def _of_archer(
         if wanted is None:
             return None, _SHORTER, trial
         raise FittingError(Fault(path=("wanted_length",), detail=_TOO_SHORT))
+    if not trial.may_be_shot:
+        return None, _NOT_SHOT, trial
     return length, reason, trial

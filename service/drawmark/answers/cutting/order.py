@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.cutting.lengths import Choice, choose_length
 from drawmark.answers.cutting.lines import Line, group
 from drawmark.answers.gathered import Gathered
-from drawmark.answers.parts import Answer, say_derivation, say_on_saw, say_status
+from drawmark.answers.minimums import say_derivation, say_minimum
+from drawmark.answers.parts import deciding_of, say_finding
 from drawmark.fitting import fields
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.units import UNITS
@@ -146,9 +147,12 @@ def _say_set(one: OrderSet, choice: Choice, increment: float | None) -> Answer:
         "reason": choice.reason,
     }
     if choice.trial is not None:
-        minimum = choice.trial.minimum
-        answer |= say_status(choice.trial.outcome, minimum) | say_on_saw(minimum, increment)
-        answer["derivation"] = say_derivation(choice.trial.outcome)
+        outcome, arrow = choice.trial.outcome, choice.trial.arrow
+        assert one.bow is not None
+        answer |= say_minimum(outcome, one.bow, arrow, increment)
+        answer["derivation"] = say_derivation(outcome, one.bow, arrow)
+        answer["verdict"] = outcome.verdict
+        answer["findings"] = [say_finding(placed) for placed in deciding_of(outcome)]
     return answer
 
 

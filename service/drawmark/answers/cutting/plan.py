@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Final, cast
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.cutting.deciding import decide
 from drawmark.answers.cutting.decision import Plan
 from drawmark.answers.cutting.ground import Ground, Survey, survey
@@ -18,15 +18,11 @@ from drawmark.answers.cutting.saying import (
     say_steps,
     warn,
 )
+from drawmark.answers.minimums import say_blade, say_derivation, say_minimum
 from drawmark.answers.parts import (
-    Answer,
-    say_blade,
     say_common,
     say_control,
-    say_derivation,
     say_finding,
-    say_on_saw,
-    say_status,
     say_texts,
     say_window,
 )
@@ -140,17 +136,16 @@ def _read(request: Request) -> Reading | None:
 
 
 def _say_floor(found: Survey, plan: Plan, increment: float | None) -> Answer:
-    here, there = found.here, plan.doubt or found.there
+    here, there, bow = found.here, plan.doubt or found.there, found.ground.bow
     weighty = [placed for placed in here.outcome.findings if PRECEDENCE[placed.said.severity] > 0]
     return {
-        **say_status(there.outcome, there.minimum),
-        **say_on_saw(there.minimum, increment),
+        **say_minimum(there.outcome, bow, there.arrow, increment),
         **(say_window(found.window) if plan.doubt is None else {}),
         "findings": [
             say_finding(placed)
             for placed in sorted(weighty, key=lambda one: -PRECEDENCE[one.said.severity])
         ],
-        "derivation": say_derivation(there.outcome),
+        "derivation": say_derivation(there.outcome, bow, there.arrow),
         "draw_control": say_control(there.outcome.facts),
         "estimated_draw": there.outcome.facts.estimated,
         **say_blade(there.outcome, there.arrow),

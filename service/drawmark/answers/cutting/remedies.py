@@ -6,8 +6,8 @@ import dataclasses
 from collections.abc import Sequence
 from typing import Final
 
+from drawmark.answers.context import Answer
 from drawmark.answers.cutting.ground import Ground, Survey
-from drawmark.answers.parts import Answer
 from drawmark.fitting import fields, limits
 from drawmark.fitting.assembly import projection_of, shaft_of
 from drawmark.fitting.bareshaft import shortest_cut

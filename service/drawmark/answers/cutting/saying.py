@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, Final
 
+from drawmark.answers.context import Answer
 from drawmark.answers.cutting.decision import Plan
 from drawmark.answers.cutting.ground import Survey, Trial
-from drawmark.answers.parts import Answer
 from drawmark.answers.spine import say_state
 from drawmark.fitting import limits
 from drawmark.fitting.assembly import projection_of

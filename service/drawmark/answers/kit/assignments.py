@@ -6,19 +6,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.gathered import Gathered
 from drawmark.answers.kit.club import MOST_ARCHERS, MOST_SETS, QueuedArcher, RackSet
 from drawmark.answers.kit.evening import Evening, gather_evening
 from drawmark.answers.kit.leftout import explain
-from drawmark.answers.parts import (
-    Answer,
-    deciding_of,
-    minimum_length_of,
-    say_finding,
-    say_texts,
-    window_in,
-)
+from drawmark.answers.minimums import minimum_length_of
+from drawmark.answers.parts import deciding_of, say_finding, say_texts, window_in
 from drawmark.fitting import fields
 from drawmark.fitting.kit.assignments import assign_sets
 from drawmark.fitting.model import DRAW

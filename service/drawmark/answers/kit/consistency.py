@@ -8,8 +8,8 @@ from typing import Any, Final
 import numpy as np
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
-from drawmark.answers.parts import Answer, say_engine, say_texts
+from drawmark.answers.context import Answer, Context
+from drawmark.answers.parts import say_engine, say_texts
 from drawmark.fitting import fields, limits
 from drawmark.fitting.columns import Column
 from drawmark.fitting.kit.consistency import (

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 from typing import Final
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.gathered import Gathered, say_demand
 from drawmark.answers.kit.club import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.longest_draw import Longest, find_longest, is_long_enough
-from drawmark.answers.parts import Answer, say_control, say_longest
+from drawmark.answers.parts import say_control, say_longest
 from drawmark.fitting import fields
 from drawmark.fitting.draw import offset_of
 from drawmark.fitting.facts import Facts, facts_of, verify_archer

@@ -7,9 +7,10 @@ from typing import Final, Literal, get_args
 
 import numpy as np
 
+from drawmark.answers.context import Answer
 from drawmark.answers.kit.evening import Evening
 from drawmark.answers.kit.need import find_need, say_need
-from drawmark.answers.parts import Answer, deciding_of, say_finding
+from drawmark.answers.parts import deciding_of, say_finding
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.limits import TOLERANCE

@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drawmark.answers import cautions
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.gathered import Gathered, say_demand
 from drawmark.answers.kit.club import MOST_ARCHERS, ClubArcher
 from drawmark.answers.kit.need import Need, say_need
 from drawmark.answers.kit.season import Season, grown, say_season
 from drawmark.answers.kit.stocking import Buyer, Stock
 from drawmark.answers.kit.wanted import gather_wanted
-from drawmark.answers.parts import Answer, minimum_length_of
+from drawmark.answers.minimums import CLICKER_FLOOR, NOT_REACHED, minimum_length_of
 from drawmark.fitting import fields
 from drawmark.fitting.kit.lengths import StockLength
 from drawmark.fitting.limits import longer
@@ -99,8 +99,8 @@ def _say_length(one: StockLength, stock: Stock, request: Request) -> Answer:
 
 def _say_demand(need: Need) -> Answer:
     if longer(need.length, minimum_length_of(need.outcome)):
-        said = {"plugin": "core", "rule": "clicker-reach", "floor": "clicker-range"}
-        return {"demanded_by": {**said, "reason": "a shorter arrow does not reach the clicker"}}
+        said = {"plugin": "core", "rule": "clicker-reach", "floor": CLICKER_FLOOR}
+        return {"demanded_by": {**said, "reason": NOT_REACHED}}
     return say_demand(need.outcome, "demanded_by")
 
 

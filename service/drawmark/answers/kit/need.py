@@ -6,9 +6,10 @@ import dataclasses
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from drawmark.answers.context import Context
+from drawmark.answers.context import Answer, Context
 from drawmark.answers.kit.pairs import Shooter
-from drawmark.answers.parts import Answer, evaluate_lengths, minimum_length_of
+from drawmark.answers.minimums import minimum_length_of
+from drawmark.answers.parts import evaluate_lengths
 from drawmark.fitting.model import Arrow
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome

@@ -5,8 +5,8 @@ from __future__ import annotations
 import dataclasses
 from dataclasses import dataclass
 
+from drawmark.answers.context import Answer
 from drawmark.answers.kit.club import ClubArcher
-from drawmark.answers.parts import Answer
 from drawmark.fitting import fields
 from drawmark.fitting.kit.growth import MONTHS_A_YEAR, estimate_draw_growth
 from drawmark.rules.model import Measure

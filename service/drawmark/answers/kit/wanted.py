@@ -12,8 +12,8 @@ from drawmark.answers.context import Context
 from drawmark.answers.kit.club import ClubArcher, check_archers, local_of
 from drawmark.answers.kit.need import Need, ask_lengths, find_need, strictest
 from drawmark.answers.kit.pairs import Shooter
-from drawmark.answers.parts import exposed
 from drawmark.fitting.assembly import faults_of
+from drawmark.fitting.control import exposed_of
 from drawmark.fitting.limits import longer
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.units import DIMENSIONS
@@ -101,7 +101,7 @@ def ceiling_of(outcome: Outcome) -> float:
 
 
 def _reach(outcome: Outcome, shooter: Shooter, arrow: Arrow | None) -> tuple[Need | None, float]:
-    exposure = exposed(arrow)
+    exposure = exposed_of(arrow)
     if outcome.facts.control != "clicker" or exposure is None:
         return None, math.inf
     shortest, longest = clicker_window(outcome.facts, shooter.bow, exposure)

@@ -39,7 +39,10 @@ def minimum_length(case: Case) -> Iterable[Said]:
 def shaft_behind_back(case: Case) -> Iterable[Said]:
     """Ask for a coach where the shaft's end comes behind the back of the bow."""
     if not case.archer.coach_checked and case.facts.usable_length is not None:
-        end = case.facts.usable_length - (case.facts.draw + case.facts.allowance)
+        draw = case.facts.draw + case.facts.allowance
+        if case.facts.estimated:
+            draw = draw + limits.ARM_SPAN_MARGIN
+        end = case.facts.usable_length - draw
         yield Finding(
             severity="caution",
             message="at the longest expected draw the shaft's end comes so far behind the back of "
@@ -103,7 +106,7 @@ def clicker_reach(case: Case) -> Iterable[Said]:
     yield Finding(
         severity="caution",
         message="the arrow is too short for the clicker",
-        when=limits.shorter(case.arrow.length, shortest),
+        when=limits.shorter(case.arrow.length, shortest - limits.BLADE_WIDTH),
         measured=length,
         limit=Measure(shortest, up=True),
         fields=("bow.clicker_range",),
@@ -111,7 +114,7 @@ def clicker_reach(case: Case) -> Iterable[Said]:
     yield Finding(
         severity="caution",
         message="the arrow is too long for the clicker",
-        when=limits.longer(case.arrow.length, longest),
+        when=limits.longer(case.arrow.length, longest + limits.BLADE_WIDTH),
         measured=length,
         limit=Measure(longest),
         fields=("bow.clicker_range",),

@@ -147,6 +147,8 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
         minimum_on_saw=LENGTH,
         status=STATUS,
         derivation=DERIVED,
+        verdict=VERDICT,
+        findings=list_of(ref("Finding")),
     ),
     "OrderAnswer": object_of(
         {

@@ -60,6 +60,10 @@ COMMON: Final = {
     "engine": ENGINE,
 }
 MINIMUM: Final = {"minimum": LENGTH, "minimum_at_least": LENGTH}
+UNHELD: Final = {
+    "minimum_without_clicker": LENGTH,
+    "minimum_without_clicker_at_least": LENGTH,
+}
 SOLUTION: Final = object_of({}, point_mass=MASS, reason=TEXT)
 ASSUMED: Final = list_of(object_of({"field": TEXT, "assumed": TEXT}))
 FIGURES: Final = list_of(object_of({"figure": TEXT, "source": TEXT}))

@@ -73,4 +73,7 @@ MEANINGS: Final[dict[str, str]] = {
     "OrderedSet.cut": "Shafts that are cut.",
     "OrderedSet.uncut": "Shafts that are not.",
     "OrderedSet.reason": "Why.",
+    "OrderedSet.verdict": "Fit check of the arrow as ordered; as it would be cut, where that is "
+    "why it is not.",
+    "OrderedSet.findings": "What decides it.",
 }

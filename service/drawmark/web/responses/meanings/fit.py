@@ -33,6 +33,9 @@ MEANINGS: Final[dict[str, str]] = {
     "minimum": "Minimum safe arrow length: a shorter arrow must not be drawn. Rounded up.",
     "minimum_at_least": "In its place where a floor may be missing: it may be more.",
     "minimum_on_saw": "The first multiple of `saw_increment` that is no shorter than the minimum.",
+    "minimum_without_clicker": "Minimum of an arrow that is too long for the clicker: between the "
+    "longest that reaches it and this none is safe.",
+    "minimum_without_clicker_at_least": "In its place where a floor may be missing.",
     "recommended": "Recommended arrow length; left out where the window is empty.",
     "window": "Recommended lengths; left out where none is both safe and usual, or in reach.",
     "shortest": "Shortest of them.",
@@ -56,6 +59,9 @@ MEANINGS: Final[dict[str, str]] = {
     "advice_reason": "Why.",
     "FitCheckAnswer.advice": "Where the window is empty.",
     "FitCheckAnswer.advice_reason": "What would have to be changed.",
+    "checked_length": "Length at which the fit check was asked: as advised, or of a new shaft.",
+    "RecommendedLengthAnswer.verdict": "Verdict of the fit check there.",
+    "RecommendedLengthAnswer.findings": "What decides it.",
     "longest_safe_draw": "How far this arrow may be drawn, in `draw_length_convention`. "
     "Rounded down.",
     "longest_safe_draw_at_most": "In its place where a floor may be missing: it may be less.",
