@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Final
+
+from msgspec.structs import replace
 
 from drawmark.answers.context import Answer
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, maximum
+from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.control import exposed_of
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.length import Term
+from drawmark.fitting.length import CoreFloor, Term, floors_of, minimum_of
 from drawmark.fitting.model import Arrow, Bow
 from drawmark.fitting.saw import round_up
 from drawmark.fitting.window import clicker_window, nearest_safe_blade
@@ -19,6 +23,7 @@ from drawmark.rules.outcome import Outcome, Placed
 
 CLICKER_FLOOR: Final = "clicker-range"
 NOT_REACHED: Final = "a shorter arrow does not reach the clicker, which then ends no draw"
+NOT_HELD: Final = "an arrow that does not reach the clicker has to be safe without it"
 
 
 def minimum_length_of(outcome: Outcome) -> float:
@@ -35,7 +40,7 @@ def clicker_reach(facts: Facts, bow: Bow, arrow: Arrow | None) -> tuple[Real, Re
 
 
 def shortest_safe(minimum: Real, facts: Facts, bow: Bow, arrow: Arrow | None) -> Real:
-    """Give the least length that is safe [m]: floors hold only for a clicker that is reached.
+    """Give the least length that is safe [m]: the floors of a clicker hold where it is reached.
 
     Parameters
     ----------
@@ -51,10 +56,16 @@ def shortest_safe(minimum: Real, facts: Facts, bow: Bow, arrow: Arrow | None) ->
     Returns
     -------
     float or column
-        The floor, or what reaches the clicker where that is longer [m].
+        The floor; or, where that is longer, what reaches the clicker or is safe without [m].
     """
     reach = clicker_reach(facts, bow, arrow)
-    return minimum if reach is None else maximum(minimum, reach[0])
+    if reach is None:
+        return minimum
+    return maximum(minimum, smaller(reach[0], minimum_of(_unheld(facts))))
+
+
+def _unheld(facts: Facts) -> Facts:
+    return replace(facts, control="none")
 
 
 def reaches_no_safe_arrow(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> bool:
@@ -99,36 +110,48 @@ def say_blade(outcome: Outcome, arrow: Arrow | None) -> Answer:
 
 def say_floors(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
     """List the floors with their terms, the largest first."""
-    ordered = sorted(outcome.floors, key=lambda placed: -float(placed.said.length))
-    floors = [_say_floor(placed, outcome.facts.sleeve) for placed in ordered]
-    by_clicker = _floor_of_clicker(outcome, bow, arrow)
-    return floors if by_clicker is None else [_say_floor(by_clicker, 0.0), *floors]
+    return [_say_floor(*one) for one in _floors(outcome, bow, arrow)]
 
 
 def say_derivation(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
     """List the terms of the floor that decides the minimum."""
-    by_clicker = _floor_of_clicker(outcome, bow, arrow)
-    if by_clicker is not None:
-        return _say_terms(by_clicker.said, 0.0)
-    if not outcome.floors:
-        return []
-    deciding = max(outcome.floors, key=lambda placed: float(placed.said.length))
-    return _say_terms(deciding.said, outcome.facts.sleeve)
+    deciding = next(_floors(outcome, bow, arrow), None)
+    return [] if deciding is None else _say_terms(deciding[0].said, deciding[1])
 
 
-def _floor_of_clicker(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> Placed[Floor] | None:
-    """What the clicker asks for where that is longer than every floor; a collar is none to it."""
-    facts, reach = outcome.facts, clicker_reach(outcome.facts, bow, arrow)
-    if reach is None or not limits.longer(reach[0], minimum_length_of(outcome)):
-        return None
+def _floors(
+    outcome: Outcome, bow: Bow, arrow: Arrow | None
+) -> Iterator[tuple[Placed[Floor], Real]]:
+    """Floors, the largest first, each with what is to be added for an arrow length."""
+    facts, sleeve = outcome.facts, outcome.facts.sleeve
+    reach = clicker_reach(facts, bow, arrow)
+    if reach is not None and limits.longer(
+        shortest_safe(minimum_length_of(outcome), facts, bow, arrow), minimum_length_of(outcome)
+    ):
+        without = max(floors_of(_unheld(facts)), key=lambda floor: float(floor.length))
+        if limits.longer(reach[0], without.length + sleeve):
+            yield _core_floor("minimum-length", without, NOT_HELD), sleeve
+        else:
+            yield _core_floor("clicker-reach", _reaching(facts, bow, arrow), NOT_REACHED), 0.0
+    for placed in sorted(outcome.floors, key=lambda placed: -float(placed.said.length)):
+        yield placed, sleeve
+
+
+def _reaching(facts: Facts, bow: Bow, arrow: Arrow | None) -> CoreFloor:
     assert bow.clicker_range is not None
-    terms = (
-        Term("draw to the pivot point", facts.mean_draw, "amo-draw-length"),
-        Term("nearest place of the clicker's blade", bow.clicker_range.near, "request"),
-        Term("less the exposed length of the point", -(exposed_of(arrow) or 0.0), "request"),
+    return CoreFloor(
+        CLICKER_FLOOR,
+        (
+            Term("draw to the pivot point", facts.mean_draw, "amo-draw-length"),
+            Term("nearest place of the clicker's blade", bow.clicker_range.near, "request"),
+            Term("less the exposed length of the point", -(exposed_of(arrow) or 0.0), "request"),
+        ),
     )
-    floor = Floor(id=CLICKER_FLOOR, length=reach[0], reason=NOT_REACHED, terms=terms)
-    return Placed(CORE, "clicker-reach", floor)
+
+
+def _core_floor(rule: str, floor: CoreFloor, reason: str) -> Placed[Floor]:
+    said = Floor(id=floor.id, length=floor.length, reason=reason, terms=floor.terms)
+    return Placed(CORE, rule, said)
 
 
 def _say_floor(placed: Placed[Floor], sleeve: Real) -> Answer:
