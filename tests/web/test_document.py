@@ -15,6 +15,8 @@ from drawmark.web import responses
 from drawmark.web.calculations import operations_of
 from drawmark.web.components import WIDEST
 from drawmark.web.examples import EXAMPLES
+from drawmark.web.examples.answers import ask_all, read_answers
+from drawmark.web.examples.problems import REFUSED
 from drawmark.web.examples.readings import EXAMPLES as READINGS
 from drawmark.web.fields import Quantity
 from drawmark.web.installed import core_rules, installed_rules
@@ -66,6 +68,82 @@ def test_every_member_is_described():
     assert list(undescribed([DOCUMENT["components"], answers], "")) == []
 
 
+@pytest.mark.parametrize("name", sorted(responses.COMPONENTS))
+def test_component_of_answers_is_described(name):
+    assert DOCUMENT["components"]["schemas"][name]["description"].endswith(".")
+
+
+def test_names_of_operations_are_names_in_any_language():
+    names = [
+        operation["operationId"]
+        for methods in DOCUMENT["paths"].values()
+        for operation in methods.values()
+    ]
+    assert len(set(names)) == len(names)
+    assert [name for name in names if not re.fullmatch("[a-z]+(-[a-z]+)*", name)] == []
+
+
+def answered(path):
+    return DOCUMENT["paths"][f"/v1/{path}"]["post"]["responses"]
+
+
+def test_answers_kept_are_those_of_the_core(client):
+    # Where this fails the answers changed: python -m drawmark.web.examples keeps the new ones.
+    kept, now = read_answers(), ask_all(client)
+    assert list(kept) == list(now)
+    for path, answers in now.items():
+        assert kept[path] == answers, path
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES))
+def test_answer_is_shown_in_every_type_and_fits_its_schema(path):
+    content = answered(path)["200"]["content"]
+    assert {kind: shown["example"] for kind, shown in content.items()} == read_answers()[path]
+    schema = {**content["application/json"]["schema"], "components": DOCUMENT["components"]}
+    Draft202012Validator(schema).validate(content["application/json"]["example"])
+
+
+def test_problem_shown_is_what_the_service_says(client):
+    response = client.post("/v1/fit-check", json=REFUSED)
+    (shown,) = DOCUMENT["components"]["responses"]["Misfit"]["content"].values()
+    assert response.get_json() == shown["example"]
+
+
+@pytest.mark.parametrize(
+    ("status", "own"),
+    [
+        ("200", set()),
+        ("401", {"WWW-Authenticate"}),
+        ("422", set()),
+        ("429", {"Retry-After"}),
+        ("503", {"Retry-After"}),
+        ("default", set()),
+    ],
+)
+def test_headers_are_stated(status, own):
+    components = DOCUMENT["components"]
+    for path in EXAMPLES:
+        answer = answered(path)[status]
+        if "$ref" in answer:
+            answer = components["responses"][answer["$ref"].rpartition("/")[2]]
+        assert answer["headers"].keys() == {"X-Request-ID"} | own
+
+
+@pytest.mark.parametrize(
+    ("member", "words"),
+    [
+        ("FitCheckAnswer.verdict", "`stop`.*`indeterminate`.*`caution`.*`pass`"),
+        ("FitCheckAnswer.minimum", "`determinate`"),
+        ("FitCheckAnswer.minimum_at_least", "place of `minimum`.*not thereby safe"),
+        ("NotChecked.fields", r"`\|`.*any one"),
+    ],
+)
+def test_what_is_easily_mistaken_is_said(member, words):
+    component, name = member.split(".")
+    member = DOCUMENT["components"]["schemas"][component]["properties"][name]
+    assert re.search(words, member["description"])
+
+
 class Looked(dict):
     """A glossary that keeps which of its keys were found."""
 
@@ -89,6 +167,7 @@ def test_no_meaning_is_left_over():
         meanings.described(schema, name, answers)
     for name, listing in LISTINGS.items():
         meanings.described(listing.schema, name, read)
+    assert set(meanings.components.COMPONENTS) == set(responses.COMPONENTS)
     assert set(answers) <= answers.found
     assert set(meanings.catalogues.MEANINGS) <= read.found
 

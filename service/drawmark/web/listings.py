@@ -140,7 +140,7 @@ LISTINGS: Final[dict[str, Listing]] = {
         schema={"type": "string"},
         media_type="text/plain",
     ),
-    "openapi.json": Listing(path="/openapi.json", summary="This document."),
+    "openapi": Listing(path="/openapi.json", summary="This document."),
     "docs": Listing(
         path="/docs",
         summary="This document as a page.",

@@ -6,12 +6,14 @@ from typing import Any, Final
 
 import msgspec
 from apispec import APISpec
+from apispec.core import Components
 from apispec.ext.marshmallow import MarshmallowPlugin
 
 from drawmark import __version__
-from drawmark.web import responses
+from drawmark.web import responses, shared
 from drawmark.web.calculations import batch_item, operations_of
 from drawmark.web.components import attributes_of, quantity_of
+from drawmark.web.examples.answers import read_answers
 from drawmark.web.fields import COMPONENTS
 from drawmark.web.installed import Rules, component_of
 from drawmark.web.listings import LISTINGS
@@ -85,10 +87,14 @@ def document_of(rules: Rules) -> dict[str, Any]:
         spec.components.schema(f"Reported{name}", quantity_of(dimension, bounded=False))
     for name, component in responses.COMPONENTS.items():
         spec.components.schema(name, component)
+    _share(spec.components)
+    answers = read_answers()
     operations = (*operations_of(rules), batch_item(rules))
     for operation in operations:
+        path = operation.path
         spec.components.schema(operation.name, schema=operation.schema)
-        spec.path(f"/v1/{operation.path}", operations={"post": post_of(operation)})
+        described = post_of(operation, answers.get(path, {}))
+        spec.path(f"/v1/{path}", operations={"post": described})
     for name, listing in LISTINGS.items():
         spec.path(listing.path, operations={"get": get_of(name, listing)})
     document = spec.to_dict()
@@ -100,6 +106,15 @@ def document_of(rules: Rules) -> dict[str, Any]:
     if rules.inputs:
         document[_PLUGINS] = sorted(component_of(name, "Inputs") for name in rules.inputs)
     return document
+
+
+def _share(components: Components) -> None:
+    for name, component in shared.HEADERS.items():
+        components.header(name, component)
+    for name, component in shared.PARAMETERS.items():
+        components.parameter(name, "header", component)
+    for name, component in shared.PROBLEMS.items():
+        components.response(name, component)
 
 
 def _class(schema: Any) -> type:

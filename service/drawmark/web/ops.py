@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from typing import Any, Final
 
 import msgspec
@@ -45,7 +46,9 @@ def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
     """Register health, readiness, metrics and document."""
     blue = Blueprint("ops", __name__)
     described = document_of(rules)
-    document, page = encode_document(described), page_of(described)
+    document = encode_document(described)
+    # Few ask for the page, and it takes longer to write than all else that a start needs.
+    page = cache(lambda: page_of(described))
     alive = msgspec.json.encode({"status": "alive", "version": __version__})
 
     def health() -> Response:
@@ -65,13 +68,13 @@ def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
         return Response(document, mimetype=JSON)
 
     def docs() -> Response:
-        return Response(page, mimetype="text/html", headers={"Content-Security-Policy": POLICY})
+        return Response(page(), mimetype="text/html", headers={"Content-Security-Policy": POLICY})
 
     views: dict[str, Callable[[], Response]] = {
         "healthz": health,
         "readyz": readyz,
         "metrics": counted,
-        "openapi.json": openapi,
+        "openapi": openapi,
         "docs": docs,
     }
     for name, view in views.items():

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-import json
+from collections.abc import Mapping
 from typing import Any, Final
 
 from drawmark.web import listings, responses
@@ -11,24 +11,15 @@ from drawmark.web.batch import BATCH_PATH, MOST_FULL, MOST_ITEMS, NDJSON
 from drawmark.web.batch.lines import LONGEST_LINE
 from drawmark.web.door import OPEN_PATHS
 from drawmark.web.examples import EXAMPLES
+from drawmark.web.examples.answers import LINES
 from drawmark.web.examples.readings import EXAMPLES as READINGS
 from drawmark.web.formats import FORMATS
 from drawmark.web.needs import stated
 from drawmark.web.operation import Operation
-from drawmark.web.problems import MEDIA_TYPE
 from drawmark.web.responses.meanings import CATALOGUES, described
+from drawmark.web.shared import FAULTS, NAMED, PARAMETERS, REFUSALS, problem_of
 from drawmark.web.together import together
 
-_POST_PROBLEMS: Final = (
-    (400, "The body is not JSON or was cut off."),
-    (413, "The body is too large."),
-    (415, "The body is not application/json, or comes in a content coding."),
-    (422, "Fields are missing, unknown, out of range or cannot stand together."),
-)
-_REFUSALS: Final = (
-    (401, "A token is needed, where the service asks for tokens."),
-    (429, "Too many requests of one caller, where their rate is limited."),
-)
 _BATCH: Final = (
     f'At most {MOST_FULL} of the items may ask for detail "full". Each gets a result or a problem, '
     "in order; of many problems only the first are worded in full. The same is offered for any "
@@ -41,7 +32,7 @@ _LINES: Final = {
         "description": f"An item a line, of at most {LONGEST_LINE} bytes; a longer one is passed "
         "over and answered with a problem.",
     },
-    "example": "".join(json.dumps(item) + "\n" for item in EXAMPLES[BATCH_PATH]["items"]),
+    "example": LINES,
 }
 _ANSWERED_LINES: Final = {
     "schema": {
@@ -51,11 +42,24 @@ _ANSWERED_LINES: Final = {
         "beside what holds for all: without it the answer was cut off.",
     }
 }
-_NO_ROOM: Final = (503, "Too many calculations at once, where they are limited.")
+_TEXT: Final = {"schema": {"type": "string"}}
 
 
-def post_of(operation: Operation) -> dict[str, Any]:
-    """Describe a calculation; that of the batch by the operation of its items."""
+def post_of(operation: Operation, answers: Mapping[str, Any]) -> dict[str, Any]:
+    """Describe a calculation; that of the batch by the operation of its items.
+
+    Parameters
+    ----------
+    operation : Operation
+        The calculation.
+    answers : mapping
+        Answers to its example, by media type.
+
+    Returns
+    -------
+    dict
+        Its operation in the document.
+    """
     path = operation.path
     body: dict[str, Any] = {
         "allOf": [
@@ -79,10 +83,16 @@ def post_of(operation: Operation) -> dict[str, Any]:
             "additionalProperties": False,
             "properties": {"items": items},
         }
+    offered: dict[str, Any] = {
+        JSON: {"schema": _ref(responses.NAMES[path])},
+        **dict.fromkeys(FORMATS.get(path, ()), _TEXT),
+        **({NDJSON: _ANSWERED_LINES} if batch else {}),
+    }
     return {
         "operationId": path.replace("/", "-"),
         "summary": operation.summary,
         **({"description": _BATCH} if batch else {}),
+        "parameters": list(PARAMETERS),
         "requestBody": {
             "required": True,
             "content": {
@@ -93,14 +103,16 @@ def post_of(operation: Operation) -> dict[str, Any]:
         "responses": {
             "200": {
                 "description": "The answer.",
+                "headers": dict(NAMED),
                 "content": {
-                    JSON: {"schema": _ref(responses.NAMES[path])},
-                    **{other: {"schema": {"type": "string"}} for other in FORMATS.get(path, {})},
-                    **({NDJSON: _ANSWERED_LINES} if batch else {}),
+                    kind: {**shown, "example": answers[kind]} if kind in answers else shown
+                    for kind, shown in offered.items()
                 },
             },
-            **_problems(*_POST_PROBLEMS, *_REFUSALS, _NO_ROOM),
-            "default": _problem("Any other problem."),
+            **FAULTS,
+            **REFUSALS,
+            "503": "NoRoom",
+            "default": "Problem",
         },
     }
 
@@ -108,27 +120,27 @@ def post_of(operation: Operation) -> dict[str, Any]:
 def get_of(name: str, listing: listings.Listing) -> dict[str, Any]:
     """Describe something that is only read."""
     shown = {"schema": described(listing.schema, name, CATALOGUES), "example": READINGS[name]}
-    answers = {
-        "200": {"description": listing.summary, "content": {listing.media_type: shown}},
-        "default": _problem("Any problem."),
+    answers: dict[str, Any] = {
+        "200": {
+            "description": listing.summary,
+            "headers": dict(NAMED),
+            "content": {listing.media_type: shown},
+        },
+        "default": "Problem",
     }
-    operation = {"operationId": f"get-{name}", "summary": listing.summary, "responses": answers}
+    operation = {
+        "operationId": f"get-{name}",
+        "summary": listing.summary,
+        "parameters": list(PARAMETERS),
+        "responses": answers,
+    }
     if listing.unavailable:
-        answers.update(_problems((503, listing.unavailable)))
+        answers["503"] = problem_of(listing.unavailable)
     if listing.path in OPEN_PATHS:
         return {**operation, "security": []}
-    answers.update(_problems(*_REFUSALS))
+    answers.update(REFUSALS)
     return operation
 
 
 def _ref(name: str) -> dict[str, Any]:
     return {"$ref": f"#/components/schemas/{name}"}
-
-
-def _problem(text: str) -> dict[str, Any]:
-    content = {MEDIA_TYPE: {"schema": _ref("Problem")}}
-    return {"description": text, "content": content}
-
-
-def _problems(*worded: tuple[int, str]) -> dict[str, Any]:
-    return {str(status): _problem(text) for status, text in worded}

@@ -78,7 +78,7 @@ EXAMPLES: Final[dict[str, Any]] = {
     },
     "metrics": "# HELP drawmark_requests_total Requests answered, a batch being one.\n"
     "# TYPE drawmark_requests_total counter\n",
-    "openapi.json": {
+    "openapi": {
         "openapi": "3.1.0",
         "info": {"title": "Drawmark", "version": __version__},
     },

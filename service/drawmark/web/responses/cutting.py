@@ -45,10 +45,7 @@ _POINTS: Final = {
 _TRIAL: Final = {**STATE, "tube_length": LENGTH, "verdict": VERDICT, "may_be_shot": FLAG}
 
 COMPONENTS: Final[dict[str, dict[str, Any]]] = {
-    "IdealLength": {
-        **object_of({"estimate": LENGTH, "low": LENGTH, "high": LENGTH}),
-        "description": "Median and ends of the 90 % interval.",
-    },
+    "IdealLength": object_of({"estimate": LENGTH, "low": LENGTH, "high": LENGTH}),
     "MeasureDecision": object_of(
         {"measure": choice_of("free_vibration", "launch"), "decision": _DECISION}, **_NEXT
     ),

@@ -20,6 +20,8 @@ MEANINGS: Final[dict[str, str]] = {
     "what": "What it would say.",
     "fields": "Fields of the request, by path: given and at fault, or missing.",
     "source": "Key of the source in `/v1/sources`, `request`, or a plugin's own words.",
+    "NotChecked.fields": "Fields of the request, by path, that would allow it: all of them, and of "
+    "those with `|` between them any one.",
     "unevaluated.reason": "Why it could not.",
     "assumptions": "What was assumed of fields that are missing or were left aside.",
     "field": "Path of the field.",
@@ -29,9 +31,12 @@ MEANINGS: Final[dict[str, str]] = {
     "term": "What is added.",
     "value": "How much.",
     # Lengths
-    "status": "`determinate` where every rule that may set a floor was evaluated.",
-    "minimum": "Minimum safe arrow length: a shorter arrow must not be drawn. Rounded up.",
-    "minimum_at_least": "In its place where a floor may be missing: it may be more.",
+    "status": "`determinate` where every rule that may set a floor was evaluated; else "
+    "`indeterminate`, and `unevaluated` names those that were not.",
+    "minimum": "Minimum safe arrow length: a shorter arrow must not be drawn. Rounded up. Only "
+    "where `status` is `determinate`.",
+    "minimum_at_least": "In place of `minimum` where a floor may be missing: an arrow shorter than "
+    "this must not be drawn, and one no shorter is not thereby safe.",
     "minimum_on_saw": "The first multiple of `saw_increment` that is no shorter than the minimum.",
     "minimum_without_clicker": "Minimum of an arrow that is too long for the clicker: between the "
     "longest that reaches it and this none is safe.",
@@ -68,7 +73,9 @@ MEANINGS: Final[dict[str, str]] = {
     "limits": "Floors at that draw, the largest first.",
     "LongestDrawAnswer.reason": "Why there is no such draw.",
     # Fit
-    "verdict": "Worst of what the rules found: `stop`, `indeterminate`, `caution` or `pass`.",
+    "verdict": "Worst of what the rules found, in this order: `stop`, the arrow must not be shot; "
+    "`indeterminate`, it could not be told, so not to be shot either until it can; `caution`, only "
+    "with what the findings ask for; `pass`, no figure speaks against it.",
     "findings": "What the rules found, the worst first.",
     "severity": "What it does to the verdict; a `note` does nothing.",
     "message": "What was found, in a sentence.",

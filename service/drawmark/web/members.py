@@ -1,0 +1,190 @@
+"""Members of what is sent and answered, as rows of a table, from the document's own schemas."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any, Final
+
+Schema = Mapping[str, Any]
+_ELSE: Final = "x-else"
+_KINDS: Final = {
+    "array": "list",
+    "boolean": "true or false",
+    "integer": "whole number",
+    "string": "text",
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Member:
+    """One member of an object.
+
+    Parameters
+    ----------
+    depth : int
+        How many objects it is in.
+    name : str
+        Its name, with brackets behind it where it is a list.
+    kind : str
+        What it, or each item of it, is; of a quantity its dimension.
+    needed : str
+        Whether it must be there: "always", or a condition.
+    meaning : str
+        What it means.
+    limits : str
+        Which values it may have.
+    """
+
+    depth: int
+    name: str
+    kind: str
+    needed: str
+    meaning: str
+    limits: str
+
+
+def members_of(
+    schema: Schema, components: Mapping[str, Schema], depth: int = 0, asked: Iterable[Schema] = ()
+) -> Iterator[Member]:
+    """List the members of a schema, each followed by its own.
+
+    Parameters
+    ----------
+    schema : mapping
+        Schema of an object: a reference, or several of which the first has the members.
+    components : mapping
+        Schemas that references mean.
+    depth : int
+        How many objects it is in.
+    asked : iterable of mapping
+        What else the object must fit.
+
+    Yields
+    ------
+    Member
+        In the order of the schema.
+    """
+    shape, *more = schema.get("allOf", (schema,))
+    shape = _meant(shape, components)
+    rules = [shape, *more, *asked]
+    for name, member in shape.get("properties", {}).items():
+        items = member.get("items")
+        single = member if items is None else items
+        inside = _inside(rules, name)
+        if items is not None:
+            inside = [one["items"] for one in inside if "items" in one]
+        inner = _meant(single, components)
+        meaning, _, ranges = member.get("description", "").partition("Range: ")
+        if items is not None and not ranges:
+            ranges = items.get("description", "").partition("Range: ")[2]
+        yield Member(
+            depth=depth,
+            name=name if items is None else f"{name}[]",
+            kind=kind_of(single, components),
+            needed="; ".join(_conditions(name, rules)),
+            meaning=meaning.strip(),
+            limits=" ".join((*_limits(member, single), *filter(None, [ranges]))),
+        )
+        if not is_quantity(inner):
+            yield from members_of(single, components, depth + 1, inside)
+
+
+def is_quantity(schema: Schema) -> bool:
+    """Tell whether a schema is that of a figure with its unit."""
+    return set(schema.get("properties", ())) == {"value", "unit"}
+
+
+def dimension_of(component: str) -> str:
+    """Give the dimension of a quantity by the name of its component: MassPerLength."""
+    name = component.removeprefix("Reported")
+    return "".join(f" {sign.lower()}" if sign.isupper() else sign for sign in name).strip()
+
+
+def kind_of(schema: Schema, components: Mapping[str, Schema]) -> str:
+    """Name the kind of a value."""
+    if "anyOf" in schema:
+        return "number or quantity"
+    meant = _meant(schema, components)
+    if is_quantity(meant):
+        return dimension_of(_component(schema))
+    kind = str(meant.get("type", "object"))
+    return _KINDS.get(kind, kind)
+
+
+def _component(schema: Schema) -> str:
+    return str(schema["$ref"].rpartition("/")[2])
+
+
+def _meant(schema: Schema, components: Mapping[str, Schema]) -> Schema:
+    if "allOf" in schema:
+        schema = schema["allOf"][0]
+    return components[_component(schema)] if "$ref" in schema else schema
+
+
+def _inside(rules: Iterable[Schema], name: str) -> list[Schema]:
+    """Give what rules on an object ask of one of its members; not what its own schema says."""
+    found: list[Schema] = []
+    for rule in rules:
+        if "additionalProperties" not in rule and name in rule.get("properties", {}):
+            found.append(rule["properties"][name])
+        if "anyOf" in rule:
+            found.append({"anyOf": [_way_inside(way, name) for way in rule["anyOf"]]})
+    return found
+
+
+def _way_inside(way: Schema, name: str) -> Schema:
+    """Give what one of several ways asks of a member, or by what else it meets the need."""
+    if name in way.get("required", ()):
+        inner: Schema = way.get("properties", {}).get(name, {})
+        return inner
+    return {_ELSE: way.get(_ELSE) or way.get("required", ())}
+
+
+def _conditions(name: str, rules: Iterable[Schema]) -> Iterator[str]:
+    """Say when a member must be there, and what must not be beside it."""
+    others: list[str] = []
+    for rule in rules:
+        if name in rule.get("required", ()):
+            yield "always"
+            return
+        ways = [way.get("required", ()) for way in rule.get("anyOf", ())]
+        if ways and all(name in way for way in ways):
+            yield "always"
+            return
+        if any(name in way for way in ways):
+            ways += [way.get(_ELSE, ()) for way in rule["anyOf"]]
+            rest = dict.fromkeys(one for way in ways for one in way if one != name)
+            others.append(" or ".join(rest))
+    if any(others):
+        yield "unless " + " and ".join(dict.fromkeys(filter(None, others)))
+    beside = [
+        other
+        for rule in rules
+        for other, needed in rule.get("dependentRequired", {}).items()
+        if name in needed
+    ]
+    excluded = [
+        other
+        for rule in rules
+        for pair in rule.get("not", {}).get("anyOf", ())
+        for other in pair["required"]
+        if name in pair["required"] and other != name
+    ]
+    if beside:
+        yield "with " + " or ".join(beside)
+    if excluded:
+        yield "not with " + " or ".join(excluded)
+
+
+def _limits(member: Schema, single: Schema) -> Iterator[str]:
+    if "enum" in single:
+        yield "One of " + ", ".join(f"`{word}`" for word in single["enum"]) + "."
+    if "default" in member:
+        yield f"Else `{str(member['default']).lower()}`."
+    if "minimum" in single:
+        yield f"{single['minimum']:,} to {single['maximum']:,}."
+    if "maxLength" in single:
+        yield f"At most {single['maxLength']} characters."
+    if "maxItems" in member:
+        yield f"{member['minItems']:,} to {member['maxItems']:,} items."
