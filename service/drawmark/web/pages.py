@@ -13,13 +13,14 @@ from drawmark.web.members import Member, dimension_of, is_quantity, members_of
 
 POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
 _WIDTH: Final = 76
+_TEXTS: Final = ("summary", "description")
 _STYLE: Final = """
 :root{color-scheme:light dark}
 body{font:1rem/1.5 sans-serif;max-width:62rem;margin:2rem auto;padding:0 1rem;
  overflow-wrap:break-word}
 h2{margin-top:3rem;border-top:1px solid #8886;padding-top:1rem}
 code,pre{font:.875em/1.45 monospace}
-pre{background:#8882;padding:.6rem;overflow:auto}
+pre{background:#8882;padding:.6rem;white-space:pre-wrap;overflow-wrap:anywhere}
 li{margin:.2rem 0}
 summary{cursor:pointer;margin:.5rem 0;font-weight:bold}
 table{border-collapse:collapse;width:100%;font-size:.9rem}
@@ -138,9 +139,6 @@ def _operation(
         yield from _members("Answer", "m a", "Given", members_of(answer[JSON]["schema"], schemas))
     yield from _examples("Example of the answer", answer)
     yield from _folded("Problems", _table(_problems(operation["responses"], components)))
-
-
-_TEXTS: Final = ("summary", "description")
 
 
 def _folded(summary: str, inner: Iterable[str], state: str = "") -> Iterator[str]:

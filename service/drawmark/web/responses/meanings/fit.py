@@ -21,7 +21,7 @@ MEANINGS: Final[dict[str, str]] = {
     "fields": "Fields of the request, by path: given and at fault, or missing.",
     "source": "Key of the source in `/v1/sources`, `request`, or a plugin's own words.",
     "NotChecked.fields": "Fields of the request, by path, that would allow it: all of them, and of "
-    "those with `|` between them any one.",
+    "those with `|` between them any one. Empty where none would.",
     "unevaluated.reason": "Why it could not.",
     "assumptions": "What was assumed of fields that are missing or were left aside.",
     "field": "Path of the field.",
