@@ -25,7 +25,7 @@ from drawmark.answers.context import Context
 from drawmark.answers.cutting import order
 from drawmark.answers.cutting.order import OrderSet
 from drawmark.fitting.model import Archer, Fitting, FittingError
-from drawmark.fitting.units import INCH
+from drawmark.fitting.units import INCH, POUND_FORCE
 from drawmark.rules.evaluate import evaluate
 from rules.bench import plugin, rule, ruleset, says
 from rules.test_stricter import zoos
@@ -267,3 +267,43 @@ def test_no_archer_is_ordered_an_arrow_below_a_floor(made, zoo, increment):
     outcome = evaluate(fitting, chosen)
     assert outcome.determinate
     assert length >= outcome.minimum_usable - 1e-6
+
+
+def few(*draws):
+    return Archer(
+        draws=tuple(draw * INCH for draw in draws),
+        draw_length_convention="to_pivot",
+        growth_allowance=0.0,
+    )
+
+
+def bow_of(pounds):
+    return dataclasses.replace(BOW, draw_weight=pounds * POUND_FORCE)
+
+
+@pytest.mark.parametrize(
+    ("changes", "verdict", "rule", "uncut"),
+    [
+        pytest.param({}, "pass", None, False, id="it may be shot"),
+        pytest.param({"bow": bow_of(50)}, "caution", "launch-load", False, id="weak"),
+        pytest.param({"bow": bow_of(65)}, "stop", "launch-load", True, id="far too weak"),
+        pytest.param(
+            {"bow": bow_of(65), "wanted_length": FIGURE},
+            "stop",
+            "launch-load",
+            True,
+            id="far too weak, as wanted",
+        ),
+        pytest.param(
+            {"archer": few(26, 27)}, "indeterminate", "few-draws", True, id="few draws that vary"
+        ),
+    ],
+)
+def test_nothing_is_ordered_cut_that_may_not_be_shot(changes, verdict, rule, uncut):
+    answer = ask(one(**changes))
+    (said,) = answer["sets"]
+    assert (said["verdict"], said["cut"] == 0) == (verdict, uncut)
+    assert bool(said["findings"]) == bool(rule)
+    assert rule in {None, *(found["rule"] for found in said["findings"])}
+    assert ("fit check" in said["reason"]) == uncut
+    assert answer["total_uncut"] == (6 if uncut else 0)

@@ -12,6 +12,9 @@ _DOUBT: Final = "a rule that may ask for more length could not be evaluated: no 
 FLOOR: Final = "the arrow must not get shorter: it is at its minimum safe length"
 _CLICKER: Final = "the arrow must not get shorter: its tip would no longer reach the clicker"
 NOT_SHOT: Final = "the fit check of this arrow does not let it be shot: see the findings"
+NOT_SHORTER: Final = (
+    "the arrow must not get shorter: the fit check would not let it be shot, see `blocked_at`"
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -28,12 +31,15 @@ class Plan:
         Cuts beyond those listed.
     doubt : Trial or None
         The arrow at a length about which a rule could not be asked.
+    blocked : Trial or None
+        The arrow at the first length beyond the cuts at which it could not be shot.
     """
 
     said: CutDecision
     steps: tuple[Trial, ...] = ()
     more_steps: int = 0
     doubt: Trial | None = None
+    blocked: Trial | None = None
 
 
 def decide_so(decision: Decision, reason: str) -> Plan:

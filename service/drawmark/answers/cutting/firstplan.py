@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Final
 
 from drawmark.answers.cutting.decision import (
     FLOOR,
+    NOT_SHORTER,
     NOT_SHOT,
     Plan,
     decide_so,
@@ -27,6 +29,7 @@ _UNSHOOTABLE: Final = (
 )
 _UNSHOT: Final = "nothing has been shot yet: shoot bare shafts beside fletched arrows first; "
 _PRESENT: Final = "no longer than wanted: nothing is to be cut"
+_NO_FURTHER: Final = "cut in these steps and no further, see `blocked_at`; shoot after each"
 _BEFORE: Final = "longer than wanted: cut in these steps, and shoot after each"
 
 
@@ -65,8 +68,16 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         if not trial.long_enough:
             break
         steps.append(trial)
+    blocked = None
+    while steps and not steps[-1].may_be_shot:
+        # A cut that ends where nobody may shoot is none to begin.
+        blocked = steps.pop()
     cut_off = len(steps) < min(len(lengths), MOST_STEPS)
     decision: Decision = "shoot_again"
+    if blocked is not None and not steps:
+        if not survey.here.may_be_shot:
+            return decide_so("indeterminate", NOT_SHOT)
+        return replace(decide_so("at_the_floor", NOT_SHORTER), blocked=blocked)
     if options.wanted_length is not None:
         decision, reason = ("cut", _BEFORE) if lengths else ("stop_here", _PRESENT)
     elif advice == "cut_to" and lengths:
@@ -77,6 +88,8 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         decision, reason = "cut", _UNSHOOTABLE
     else:
         return decide_so("indeterminate", NOT_SHOT)
+    if decision == "cut" and blocked is not None:
+        reason = _NO_FURTHER
     if cut_off and not steps:
         decision, reason = "at_the_floor", FLOOR
     return Plan(
@@ -87,6 +100,7 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         ),
         steps=tuple(steps),
         more_steps=0 if cut_off else len(lengths) - len(steps),
+        blocked=blocked,
     )
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from typing import Final
 
 from drawmark.answers.cutting.decision import (
+    NOT_SHORTER,
     NOT_SHOT,
     Plan,
     decide_so,
@@ -56,6 +57,7 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
     except ValueError as error:
         return decide_so("indeterminate", f"the shaft cannot be judged: {error}")
     floor, held = survey.lowest, floor_reason(survey)
+    blocked = None
     for _ in range(_RETRIES):
         said = decide_cut(
             reading,
@@ -72,15 +74,23 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
         doubtful = [trial for trial in trials if not trial.outcome.determinate]
         if doubtful:
             return leave_in_doubt(doubtful[0])
-        if all(trial.long_enough for trial in trials):
+        short = [trial for trial in trials if not trial.long_enough]
+        unshot = [trial for trial in trials if not trial.may_be_shot]
+        if unshot and not short and not survey.here.may_be_shot:
+            return decide_so("indeterminate", NOT_SHOT)
+        if not short and not unshot:
             break
-        if any(trial.outcome.facts.refuted for trial in trials):
+        if any(trial.outcome.facts.refuted for trial in short):
             held = _BETWEEN
+        elif not short:
+            held, blocked = NOT_SHORTER, unshot[0]
         shortest = min(trial.length for trial in trials)
         floor = max(*(trial.minimum for trial in trials), shortest + options.smallest_step)
     else:
         said = _instead(replace(said, measures=()), "at_the_floor", held)
-    if said.decision == "at_the_floor":
+    if said.decision != "at_the_floor":
+        blocked = None
+    else:
         said = replace(said, reason=held)
     if said.decision == "cut" and limits.shorter(ground.present, min(shot)):
         said = _instead(said, "shoot_again", _NEW)
@@ -89,7 +99,7 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
             return decide_so("indeterminate", NOT_SHOT)
         said = replace(said, set_may_follow=False)
     steps = () if said.next_length is None else (ground.at(said.next_length),)
-    return Plan(said=said, steps=steps)
+    return Plan(said=said, steps=steps, blocked=blocked)
 
 
 def _instead(said: CutDecision, decision: Decision, reason: str) -> CutDecision:

@@ -20,6 +20,7 @@ from drawmark.answers.cutting.saying import (
 )
 from drawmark.answers.minimums import say_blade, say_derivation, say_minimum
 from drawmark.answers.parts import (
+    deciding_of,
     say_common,
     say_control,
     say_finding,
@@ -33,7 +34,7 @@ from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.nextcut import Cutting
 from drawmark.fitting.offsets import Reading, Shots, read_shots
 from drawmark.fitting.shaft import CutEnd
-from drawmark.rules.model import PRECEDENCE
+from drawmark.rules.model import PRECEDENCE, Measure
 
 NEEDS = (
     "arrow.length",
@@ -86,6 +87,7 @@ def answer(request: Request, context: Context) -> Answer:
         **say_decision(plan.said, request.arrow),
         **_say_floor(found, plan, request.saw_increment),
         **say_steps(found, plan),
+        **_say_blocked(plan),
         **say_shafts(plan.said, options),
         **_say_points(found, plan, options),
         **say_reading(reading),
@@ -149,6 +151,19 @@ def _say_floor(found: Survey, plan: Plan, increment: float | None) -> Answer:
         "draw_control": say_control(there.outcome.facts),
         "estimated_draw": there.outcome.facts.estimated,
         **say_blade(there.outcome, there.arrow),
+    }
+
+
+def _say_blocked(plan: Plan) -> Answer:
+    if plan.blocked is None:
+        return {}
+    outcome = plan.blocked.outcome
+    return {
+        "blocked_at": {
+            "length": Measure(plan.blocked.length, up=True),
+            "verdict": outcome.verdict,
+            "findings": [say_finding(placed) for placed in deciding_of(outcome)],
+        }
     }
 
 

@@ -11,7 +11,7 @@ from drawmark.answers.cutting.ground import Ground, Survey
 from drawmark.fitting import fields, limits
 from drawmark.fitting.assembly import projection_of, shaft_of
 from drawmark.fitting.bareshaft import shortest_cut
-from drawmark.fitting.cutting import CutDecision
+from drawmark.fitting.cutting import CutDecision, IdealLength
 from drawmark.fitting.model import Arrow, Bow
 from drawmark.fitting.nextcut import Cutting
 from drawmark.fitting.points import Solution, restoring_point_mass, with_point_mass
@@ -57,19 +57,7 @@ def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Ans
         _say_weight(ground, apart),
     ]
     if apart > 0:
-        rear = float(projection_of(ground.arrow))
-        found.append(
-            {
-                "kind": "longer_shaft",
-                "source": "cut-prior",
-                "arrow_length": Measure(ideal.estimate, up=True),
-                "tube_length": Measure(ideal.estimate - rear, up=True),
-                "range": {
-                    "shortest": Measure(ideal.low, up=True),
-                    "longest": Measure(ideal.high, up=True),
-                },
-            }
-        )
+        found.append(_say_longer(ground, ideal))
     return found
 
 
@@ -154,6 +142,27 @@ def _say_point(ground: Ground, changed: Arrow, solution: Solution) -> Answer:
     if outcome.facts.launch_load is not None:
         answer["launch_load"] = Measure(outcome.facts.launch_load, "number")
     return answer
+
+
+def _say_longer(ground: Ground, ideal: IdealLength) -> Answer:
+    answer: Answer = {"kind": "longer_shaft", "source": "cut-prior"}
+    longer = _as_long_as(ground, ideal.estimate)
+    if isinstance(longer, str):
+        return {**answer, "reason": longer}
+    outcome = ground.with_arrow(longer).outcome
+    if outcome.verdict == "stop":
+        return {**answer, "reason": _STOPPED}
+    rear = float(projection_of(ground.arrow))
+    return {
+        **answer,
+        "arrow_length": Measure(ideal.estimate, up=True),
+        "tube_length": Measure(ideal.estimate - rear, up=True),
+        "range": {
+            "shortest": Measure(ideal.low, up=True),
+            "longest": Measure(ideal.high, up=True),
+        },
+        "verdict": outcome.verdict,
+    }
 
 
 def _say_weight(ground: Ground, apart: float) -> Answer:

@@ -107,6 +107,9 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
         measures=list_of(ref("MeasureDecision")),
         measures_differ=FLAG,
         more_steps=WHOLE,
+        blocked_at=object_of(
+            {"length": LENGTH, "verdict": VERDICT, "findings": list_of(ref("Finding"))}
+        ),
         point_for_length=object_of(
             {
                 "length": LENGTH,
