@@ -11,12 +11,8 @@ from hypothesis import strategies as st
 
 from drawmark import rules
 from drawmark.answers.context import Context
-from drawmark.answers.longest_draw import (
-    find_furthest,
-    find_longest,
-    is_long_enough,
-    longest_beside,
-)
+from drawmark.answers.longest_beside import longest_beside
+from drawmark.answers.longest_draw import find_furthest, find_longest, is_long_enough
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.length import minimum_of
@@ -123,7 +119,7 @@ def test_beside_a_check_it_is_what_a_search_of_its_own_finds(fitting, local):
     least = outcome.minimum_usable + outcome.facts.sleeve
     at_clicker = outcome.facts.control == "clicker" and arrow.length >= least
     searched = (find_furthest if at_clicker else find_longest)(archer, bow, arrow, context)
-    assert determinate is searched.outcome.determinate
+    assert determinate is searched.determinate
     if found is None or searched.draw is None:
         # No archer draws less than a request may state.
         least = specs_of(Archer)["draw_length"].low
@@ -160,25 +156,33 @@ def test_a_halls_floor_of_any_shape_is_met_where_it_is(slope, constant, jump, at
     assert find_longest(archer, bow, arrow, context).draw == pytest.approx(beside, abs=2e-6)
 
 
-def test_a_rule_that_fails_only_at_the_longest_draw_leaves_it_in_doubt(context):
+@pytest.mark.parametrize(
+    ("fails_from", "longest", "sure"),
+    [
+        # 31 in less 1 3/4 in and 1 in, were it not for the rule.
+        pytest.param(29.0, 28.25, True, id="beyond the longest"),
+        pytest.param(27.0, 27.0, True, id="below it"),
+        pytest.param(0.0, 28.25, False, id="always"),
+    ],
+)
+def test_a_rule_that_fails_leaves_the_draws_in_doubt_at_which_it_fails(fails_from, longest, sure):
     archer = Archer(draw_length=26.25 * INCH, draw_length_convention="to_pivot")
     arrow = dataclasses.replace(ARROW, length=31 * INCH)
 
     def check(case):
-        if case.facts.draw > 27 * INCH:
+        if case.facts.draw > fails_from * INCH:
             raise ValueError("never thought of that")
         return []
 
     applied = ruleset(CORE, plugin(rule(check, gives=FLOORS)))
     fitting = Fitting(archer=archer, bow=Bow(kind="recurve"), arrow=arrow)
     outcome = evaluate(fitting, applied)
-    assert outcome.determinate
+    assert outcome.determinate is (fails_from > 0)
     found, determinate = longest_beside(
         outcome, archer, fitting.bow, arrow, Context(ruleset=applied)
     )
-    # 31 in less 1 3/4 in and 1 in.
-    assert found == pytest.approx(28.25 * INCH)
-    assert not determinate
+    assert found == pytest.approx(longest * INCH, abs=2e-6)
+    assert determinate is sure
 
 
 # The blade stands from the pivot point to 2 in ahead of it, and the point shows 1 in.

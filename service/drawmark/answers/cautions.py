@@ -40,6 +40,10 @@ FEW_DRAWS: Final = (
     "Fewer than six draws tell nothing of how the draw varies: the longest one known stands for "
     "it, and the usual inch past the back of the bow is the only margin."
 )
+LONGEST: Final = (
+    "How far an arrow may be drawn holds for the draw weight that was given: a bow pushes harder "
+    "the further it is drawn, so have a longer draw checked anew."
+)
 MOVED_BLADE: Final = (
     "The figures hold for the clicker's blade where it is now: moving it means a new check, and "
     "growth is not allowed for."

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Answer, Context
-from drawmark.answers.longest_draw import longest_beside
+from drawmark.answers.longest_beside import longest_beside
 from drawmark.answers.minimums import say_blade, say_derivation, say_minimum
 from drawmark.answers.parts import (
     deciding_of,

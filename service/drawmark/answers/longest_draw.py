@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Answer, Context
 from drawmark.answers.descent import descend
-from drawmark.answers.drawing import drawing, facts_at, is_estimate
+from drawmark.answers.drawing import drawing, is_estimate
+from drawmark.answers.easing import ease
 from drawmark.answers.minimums import say_floors
 from drawmark.answers.parts import (
     claiming,
+    deciding_of,
     evaluate_lengths,
     say_common,
     say_control,
+    say_finding,
     say_longest,
 )
 from drawmark.fitting import fields, limits
@@ -21,13 +25,13 @@ from drawmark.fitting.draw import offset_of
 from drawmark.fitting.facts import Facts, verify_archer
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.rules.binding import CORE
-from drawmark.rules.localfloors import asks_local_floors, largest_local_floor
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.outcome import Outcome
 
 NEEDS = ("arrow.length",)
-_LEAST_STEP = 0.001
-_RANGE = specs_of(Archer)["draw_length"]
+NO_DRAW: Final = "no draw is safe with this arrow under these rules"
+RANGE: Final = specs_of(Archer)["draw_length"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -43,14 +47,33 @@ class Request:
 
 @dataclass(frozen=True, slots=True)
 class Longest:
-    """The longest safe draw to the pivot point [m], None where no draw is safe."""
+    """How far an arrow may be drawn.
+
+    Parameters
+    ----------
+    draw : float or None
+        The longest safe draw to the pivot point, None where no draw is safe [m].
+    outcome : Outcome
+        What the rules about lengths said at it.
+    doubtful : bool
+        Rules leave the arrow in doubt, however far it is drawn.
+    beyond : Outcome or None
+        What all rules said of a longer draw, where the arrow's length would allow it.
+    """
 
     draw: float | None
     outcome: Outcome
+    doubtful: bool = False
+    beyond: Outcome | None = None
+
+    @property
+    def determinate(self) -> bool:
+        """Tell whether every rule that may make it less was evaluated."""
+        return self.outcome.determinate and not self.doubtful
 
 
 def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
-    """Search for the longest draw up to which every floor and the bow's maker are content.
+    """Search for the longest draw up to which every rule and the bow's maker are content.
 
     A clicker ends only draws at which the tip reaches it; some that are shorter may be unsafe.
 
@@ -68,29 +91,36 @@ def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Lo
     Longest
         The draw and what the rules said at it.
     """
-    found = find_furthest(archer, bow, arrow, context)
+    found = _find_furthest(archer, bow, arrow, context)
     if found.draw is None or found.outcome.facts.control != "clicker":
-        return found
+        return _eased(found, archer, bow, arrow, context)
     assert arrow.length is not None
     assert arrow.point is not None
     assert bow.clicker_range is not None
     exposure = float(arrow.point.exposed_length or 0.0)
     beyond = float(bow.clicker_range.far) + limits.BLADE_WIDTH + 2 * limits.TOLERANCE
     below = float(arrow.length) + exposure - beyond
-    if below < _RANGE.low or is_long_enough(archer, bow, arrow, context, below):
-        return found
-    return _settle(archer, bow, arrow, context, below)
+    if below < RANGE.low or is_long_enough(archer, bow, arrow, context, below):
+        eased = _eased(found, archer, bow, arrow, context)
+        if eased.beyond is None or eased.draw is None or eased.draw <= below:
+            return eased
+    return _eased(_settle(archer, bow, arrow, context, below), archer, bow, arrow, context)
 
 
 def find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
     """Search for the longest draw at which they are content; all else as in `find_longest`."""
+    found = _find_furthest(archer, bow, arrow, context)
+    return _eased(found, archer, bow, arrow, context)
+
+
+def _find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
     starts = []
     if arrow.length is not None:
         starts.append(float(arrow.length))
         point, blade = arrow.point, bow.clicker_range
         if archer.draw_control == "clicker" and blade is not None and point is not None:
             starts.append(float(arrow.length + (point.exposed_length or 0.0) - blade.near))
-    found = [_settle(archer, bow, arrow, context, min(start, _RANGE.high)) for start in starts]
+    found = [_settle(archer, bow, arrow, context, min(start, RANGE.high)) for start in starts]
     best = max(found, key=lambda one: -1.0 if one.draw is None else one.draw)
     if archer.draw_control == "none" or not is_estimate(archer):
         return best
@@ -98,65 +128,21 @@ def find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> L
     return Longest(best.draw, told)
 
 
-def longest_beside(
-    outcome: Outcome, archer: Archer, bow: Bow, arrow: Arrow, context: Context
-) -> tuple[float | None, bool]:
-    """Give the longest draw of an arrow that was checked, at little more cost than the check.
+def _eased(found: Longest, archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
+    """Shorten a draw for which the arrow is long enough to one at which it may be shot."""
+    if found.draw is None:
+        return found
 
-    Where the control does not hang on the draw, the core's floors grow with it one for one, so
-    that only local rules have to be asked at other draws.
+    def ask(draw: float) -> tuple[int, Outcome]:
+        fitting = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
+        outcome = evaluate(fitting, context.ruleset, context.local)
+        return PRECEDENCE[outcome.verdict], outcome
 
-    Parameters
-    ----------
-    outcome : Outcome
-        What the rules said at the archer's own draw.
-    archer, bow, arrow : Archer, Bow, Arrow
-        What they were asked about.
-    context : Context
-        Rules in force.
-
-    Returns
-    -------
-    tuple
-        The draw to the pivot point, None where no draw is safe [m]; whether every rule that may
-        set a floor was evaluated at it.
-    """
-    facts = outcome.facts
-    assert arrow.length is not None
-    if facts.claimed == "clicker" or facts.count is not None or facts.estimated:
-        # Where the clicker ends the archer's own draw, that draw lies beyond any that are unsafe.
-        least = outcome.minimum_usable + facts.sleeve
-        beyond = facts.control == "clicker" and not limits.shorter(arrow.length, least)
-        longest = (find_furthest if beyond else find_longest)(archer, bow, arrow, context)
-        return longest.draw, longest.outcome.determinate
-    sleeve, length = float(facts.sleeve), float(arrow.length)
-    core = local = 0.0
-    for placed in outcome.floors:
-        if placed.plugin == CORE:
-            core = max(core, float(placed.said.length))
-        else:
-            local = max(local, float(placed.said.length))
-    draw = min(float(facts.draw + arrow.length) - (core + sleeve), _most(bow, facts))
-    asks = context.ruleset.local_floors and asks_local_floors(
-        Fitting(archer=archer, bow=bow, arrow=arrow), facts, context.ruleset, context.local
-    )
-    if not local and not asks:
-        return (None if draw < _RANGE.low else draw), True
-
-    def ask(draw: float) -> tuple[float, bool]:
-        trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
-        at = facts_at(draw, facts, trial)
-        floor, determinate = largest_local_floor(trial, at, context.ruleset, context.local)
-        return floor + sleeve - length, determinate
-
-    rise = length - (local + sleeve)
-    guess = float(facts.draw) + rise
-    if abs(rise) > _LEAST_STEP and _RANGE.low <= guess < draw:
-        # Nearly all floors grow with the draw, one for one: then this is where they meet it.
-        lacking, determinate = ask(guess)
-        if abs(lacking) < limits.TOLERANCE:
-            return guess, determinate
-    return (None, True) if draw < _RANGE.low else descend(ask, draw, _RANGE.low)
+    draw, doubtful, beyond = ease(ask, found.draw, RANGE.low)
+    outcome = found.outcome
+    if draw is not None and draw < found.draw:
+        outcome = evaluate_lengths(drawing(archer, draw), bow, arrow, context)
+    return Longest(draw, outcome, doubtful, beyond)
 
 
 def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> bool:
@@ -167,12 +153,12 @@ def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, dra
     return outcome.determinate and not limits.shorter(arrow.length, least)
 
 
-def _most(bow: Bow, facts: Facts) -> float:
+def most_by_bow(bow: Bow, facts: Facts) -> float:
     """Give the longest mean draw that, with its spread and growth, stays within the bow's."""
     if bow.maximum_draw is None:
-        return _RANGE.high
+        return RANGE.high
     ahead = facts.draw - facts.mean_draw + facts.allowance + facts.growth
-    return min(_RANGE.high, float(bow.maximum_draw - limits.STANDARD_OFFSET - ahead))
+    return min(RANGE.high, float(bow.maximum_draw - limits.STANDARD_OFFSET - ahead))
 
 
 def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> Longest:
@@ -182,9 +168,9 @@ def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: floa
     def ask(draw: float) -> tuple[float, Outcome]:
         outcome = evaluate_lengths(drawing(archer, draw), bow, arrow, context)
         least = float(outcome.minimum_usable + outcome.facts.sleeve)
-        return max(least - length, draw - _most(bow, outcome.facts)), outcome
+        return max(least - length, draw - most_by_bow(bow, outcome.facts)), outcome
 
-    return Longest(*descend(ask, draw, _RANGE.low))
+    return Longest(*descend(ask, draw, RANGE.low))
 
 
 def answer(request: Request, context: Context) -> Answer:
@@ -196,13 +182,24 @@ def answer(request: Request, context: Context) -> Answer:
     longest = find_longest(archer, bow, request.arrow, context)
     outcome = longest.outcome
     result: Answer = {
-        "status": "determinate" if outcome.determinate else "indeterminate",
+        "status": "determinate" if longest.determinate else "indeterminate",
         "draw_length_convention": convention,
         "limits": say_floors(outcome, bow, request.arrow),
         "draw_control": say_control(outcome.facts),
     }
     if longest.draw is None:
-        result["reason"] = "no draw is safe with this arrow under these rules"
+        result["reason"] = NO_DRAW
     else:
-        result |= say_longest(longest.draw + offset, outcome.determinate)
-    return {**result, **say_common(outcome, context, cautions.LENGTH)}
+        result |= say_longest(longest.draw + offset, longest.determinate)
+    return {
+        **result,
+        **say_beyond(longest),
+        **say_common(longest.beyond or outcome, context, (*cautions.LENGTH, cautions.LONGEST)),
+    }
+
+
+def say_beyond(longest: Longest) -> Answer:
+    """Say what keeps an arrow from being drawn as far as its length would allow."""
+    if longest.beyond is None:
+        return {}
+    return {"findings": [say_finding(placed) for placed in deciding_of(longest.beyond)]}

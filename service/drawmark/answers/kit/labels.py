@@ -9,7 +9,13 @@ from drawmark.answers import cautions
 from drawmark.answers.context import Answer, Context
 from drawmark.answers.gathered import Gathered, say_demand
 from drawmark.answers.kit.club import MOST_SETS, ClubSet, check_sets
-from drawmark.answers.longest_draw import Longest, find_longest, is_long_enough
+from drawmark.answers.longest_draw import (
+    NO_DRAW,
+    Longest,
+    find_longest,
+    is_long_enough,
+    say_beyond,
+)
 from drawmark.answers.parts import say_control, say_longest
 from drawmark.fitting import fields
 from drawmark.fitting.draw import offset_of
@@ -65,7 +71,8 @@ def answer(request: Request, context: Context) -> Answer:
     labels = []
     for one, arrow in zip(request.sets, arrows, strict=True):
         longest = find_longest(request.archer, request.bow, arrow, context)
-        gathered.add(longest.outcome)
+        gathered.add(longest.beyond or longest.outcome)
+        gathered.determinate = gathered.determinate and longest.determinate
         labels.append(
             {
                 "set": one.id,
@@ -78,24 +85,25 @@ def answer(request: Request, context: Context) -> Answer:
         "status": gathered.status,
         "draw_length_convention": convention,
         "labels": labels,
-        **gathered.say(context, cautions.LENGTH),
+        **gathered.say(context, (*cautions.LENGTH, cautions.LONGEST)),
     }
 
 
 def _say_longest(longest: Longest, offset: float) -> Answer:
     outcome = longest.outcome
     said: Answer = {
-        "status": "determinate" if outcome.determinate else "indeterminate",
+        "status": "determinate" if longest.determinate else "indeterminate",
         "draw_control": say_control(outcome.facts),
         **say_demand(outcome, "limited_by"),
+        **say_beyond(longest),
     }
     if longest.draw is None:
-        return {**said, "reason": "no draw is safe with this set under these rules"}
-    return {**said, **say_longest(longest.draw + offset, outcome.determinate)}
+        return {**said, "reason": NO_DRAW}
+    return {**said, **say_longest(longest.draw + offset, longest.determinate)}
 
 
 def _say_label(request: Request, longest: Longest, offset: float) -> Answer:
-    if longest.draw is None or not longest.outcome.determinate:
+    if longest.draw is None or not longest.determinate:
         return {}
     draw = longest.draw + offset
     return {"label": Measure(round_down(draw, request.label_increment), down=True)}
@@ -110,7 +118,7 @@ def _say_months(
         return {"growth": "draw_is_an_estimate"}
     if longest.draw is None:
         return {"growth": "no_safe_draw"}
-    if not longest.outcome.determinate:
+    if not longest.determinate:
         return {"growth": "in_doubt"}
     draw, rate = float(now.mean_draw), request.growth_rate / MONTHS_A_YEAR
     time = count_safe_months(longest_safe_draw=longest.draw, draw=draw, growth_rate=rate)

@@ -136,6 +136,7 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
         },
         longest_safe_draw=LENGTH,
         longest_safe_draw_at_most=LENGTH,
+        findings=list_of(ref("Finding")),
         reason=TEXT,
     ),
     "SpineAnswer": object_of(

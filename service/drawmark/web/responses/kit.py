@@ -77,6 +77,7 @@ COMPONENTS: Final[dict[str, dict[str, Any]]] = {
     "Label": object_of(
         {"set": TEXT, "status": STATUS, "draw_control": ref("DrawControl")},
         limited_by=_DEMAND,
+        findings=list_of(ref("Finding")),
         longest_safe_draw=LENGTH,
         longest_safe_draw_at_most=LENGTH,
         label=LENGTH,

@@ -71,6 +71,7 @@ MEANINGS: Final[dict[str, str]] = {
     "Rounded down.",
     "longest_safe_draw_at_most": "In its place where a floor may be missing: it may be less.",
     "limits": "Floors at that draw, the largest first.",
+    "LongestDrawAnswer.findings": "What stops a longer draw that the arrow's length would allow.",
     "LongestDrawAnswer.reason": "Why there is no such draw.",
     # Fit
     "verdict": "Worst of what the rules found, in this order: `stop`, the arrow must not be shot; "

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from drawmark import rules
-from drawmark.rules.localfloors import largest_local_floor
+from drawmark.rules.localrules import largest_local_floor
 from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
 
 FLOOR = frozenset({"floor"})

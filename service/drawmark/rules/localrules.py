@@ -1,4 +1,4 @@
-"""What local rules alone ask of an arrow's length."""
+"""What local rules alone ask of an arrow's length, and what they have against it."""
 
 from __future__ import annotations
 
@@ -6,10 +6,11 @@ from collections.abc import Mapping
 
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Fitting
-from drawmark.rules.asking import NOTHING, case_of
+from drawmark.rules.asking import NOTHING, ask_each, case_of
 from drawmark.rules.binding import RuleSet
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.inspection import UnsoundError
+from drawmark.rules.model import PRECEDENCE, Finding
 from drawmark.rules.soundness import floors_in
 
 
@@ -60,3 +61,41 @@ def largest_local_floor(
                 guard.tell(bound.key, None, "unsound")
                 determinate = False
     return largest, determinate
+
+
+def worst_local_severity(
+    fitting: Fitting, facts: Facts, ruleset: RuleSet, local: Mapping[str, object] = NOTHING
+) -> int:
+    """Ask the rules of plugins, and nothing else, what they find.
+
+    Parameters
+    ----------
+    fitting : Fitting
+        The request in SI.
+    facts : Facts
+        What the core works out of it.
+    ruleset : RuleSet
+        Rules in force.
+    local : mapping
+        Plugins' names to instances of their inputs.
+
+    Returns
+    -------
+    int
+        Precedence of the worst finding, in doubt where a rule has no answer; floors are no finding.
+    """
+    worst = 0
+    for group in ruleset.groups:
+        if group.trusted:
+            continue
+        case = case_of(fitting, facts, group, local)
+        plan = group.plans.plan_for(case)
+        worst = max(worst, plan.severity)
+        for answer in ask_each(plan, case, trusted=False):
+            if isinstance(answer, FailedError):
+                worst = max(worst, PRECEDENCE["indeterminate"])
+                continue
+            for said in answer:
+                if isinstance(said, Finding) and said.when:
+                    worst = max(worst, PRECEDENCE[said.severity])
+    return worst

@@ -1,0 +1,150 @@
+"""How far an arrow may be drawn hangs on every rule, not on its length alone."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from answers.bodies import archer, grain, inch
+from drawmark import rules
+from drawmark.rules import rulesets
+from drawmark.rules.registry import Registry
+from drawmark.web import create_app
+from drawmark.web.installed import Rules, core_rules
+from rules.bench import plugin, rule
+
+
+def bow(pounds, basis="at_28", kind="recurve", **more):
+    weight = {"value": pounds, "unit": "lbf"}
+    return {"kind": kind, "draw_weight": weight, "draw_weight_basis": basis, **more}
+
+
+def arrow(length=30, spine=900):
+    return {
+        "length": inch(length),
+        "shaft": {
+            "static_spine": {"value": spine, "unit": "astm"},
+            "mass_per_length": {"value": 6, "unit": "gr/in"},
+        },
+        "point": {"mass": grain(90)},
+    }
+
+
+def verdict_at(ask, draw, what, shot, **more):
+    _, answer = ask("fit-check", {"archer": archer(draw, **more), "bow": what, "arrow": shot})
+    return answer
+
+
+def longest(ask, what, shot):
+    _, answer = ask("longest-draw", {"bow": what, "arrow": shot})
+    _, labels = ask("kit/labels", {"bow": what, "sets": [{"id": "a", "arrow": shot}]})
+    (label,) = labels["labels"]
+    assert label.get("longest_safe_draw") == answer.get("longest_safe_draw")
+    assert label.get("findings") == answer.get("findings")
+    return answer
+
+
+@pytest.mark.parametrize(
+    ("what", "shot", "limited"),
+    [
+        # 30 in of arrow are long enough for 29 in of draw: common practice, no source
+        pytest.param(bow(30), arrow(spine=600), None, id="strong enough for all of it"),
+        pytest.param(bow(36), arrow(), "launch-load", id="too weak for the longest"),
+        pytest.param(
+            bow(36, minimum_arrow_mass=grain(100)), arrow(), "launch-load", id="the same, heavy"
+        ),
+        pytest.param(bow(56), arrow(spine=400), "arrow-mass", id="too light for the longest"),
+    ],
+)
+def test_a_draw_beyond_which_the_push_is_too_much_is_not_told(ask, what, shot, limited):
+    answer = longest(ask, what, shot)
+    told = answer["longest_safe_draw"]["value"]
+    assert answer["status"] == "determinate"
+    if limited is None:
+        assert told == 29
+        assert "findings" not in answer
+        return
+    assert told < 29
+    assert limited in {one["rule"] for one in answer["findings"]}
+    assert verdict_at(ask, told, what, shot)["verdict"] in ("pass", "caution")
+    beyond = verdict_at(ask, told + 0.02, what, shot)
+    assert beyond["verdict"] == "stop"
+    # the fit check tells the same, whatever the draw
+    for draw in (22, told, told + 0.02, 29):
+        assert verdict_at(ask, draw, what, shot)["longest_safe_draw"]["value"] == told
+
+
+@pytest.mark.parametrize("basis", ["own_draw", "at_28"])
+def test_no_draw_is_safe_where_the_push_is_always_too_much(ask, basis):
+    what = bow(90, basis, kind="compound")
+    answer = longest(ask, what, arrow(spine=1000))
+    assert "longest_safe_draw" not in answer
+    assert answer["reason"] == "no draw is safe with this arrow under these rules"
+    assert {one["severity"] for one in answer["findings"]} == {"stop"}
+    checked = verdict_at(ask, 26, what, arrow(spine=1000))
+    assert checked["verdict"] == "stop"
+    assert "longest_safe_draw" not in checked
+
+
+def test_few_draws_that_vary_leave_no_long_draw_undoubted(ask):
+    who = {"draws": [inch(26), inch(27)], "draw_length_convention": "to_pivot"}
+    _, answer = ask("longest-draw", {"archer": who, "bow": {"kind": "recurve"}, "arrow": arrow(31)})
+    assert {one["rule"] for one in answer["findings"]} == {"few-draws"}
+    mean = answer["longest_safe_draw"]["value"]
+    who["draws"] = [inch(mean - 0.5), inch(mean + 0.5)]
+    _, checked = ask("fit-check", {"archer": who, "bow": {"kind": "recurve"}, "arrow": arrow(31)})
+    assert checked["verdict"] in ("pass", "caution")
+
+
+@given(
+    pounds=st.floats(20, 60),
+    spine=st.floats(350, 1200),
+    length=st.floats(26, 33),
+    shorter=st.floats(0, 4),
+    basis=st.sampled_from(["at_28", "own_draw"]),
+)
+@settings(max_examples=60)
+def test_up_to_the_longest_safe_draw_nothing_is_stopped(ask, pounds, spine, length, shorter, basis):
+    what, shot = bow(round(pounds, 1), basis), arrow(round(length, 2), round(spine))
+    answer = longest(ask, what, shot)
+    if "longest_safe_draw" in answer:
+        # 12 in: the shortest draw that a request may state
+        draw = max(answer["longest_safe_draw"]["value"] - round(shorter, 3), 12)
+        checked = verdict_at(ask, draw, what, shot, coach_checked=True)
+        assert checked["verdict"] in ("pass", "caution")
+
+
+def hall(check):
+    """An application with a rule of a hall that finds something and sets no floor."""
+    registry = Registry(plugins=(*core_rules().registry.plugins, plugin(rule(check), name="hall")))
+    both = Rules(registry=registry, configuration=rulesets.configure(registry))
+    client = create_app(rules=both).test_client()
+    return lambda path, body: (200, client.post(f"/v1/{path}", json=body).get_json())
+
+
+def short_draws(case):
+    # 600 mm to the pivot point
+    yield rules.stop("no such draw in our hall", when=case.facts.draw > 0.6)
+
+
+def broken(case):
+    raise ValueError("no idea")
+
+
+@pytest.mark.parametrize(
+    ("check", "name"),
+    [
+        pytest.param(short_draws, "longest_safe_draw", id="a rule about the draw"),
+        pytest.param(broken, "longest_safe_draw_at_most", id="one that fails"),
+    ],
+)
+def test_local_rules_that_only_find_count_as_well(check, name):
+    ask, what = hall(check), {"kind": "recurve"}
+    answer = longest(ask, what, arrow())
+    # 600 mm and 1 3/4 in; or what the length alone allows
+    told = {"longest_safe_draw": 25.372, "longest_safe_draw_at_most": 29}[name]
+    assert answer[name]["value"] == told
+    assert answer["status"] == ("determinate" if name == "longest_safe_draw" else "indeterminate")
+    for draw in (24, 28):
+        assert verdict_at(ask, draw, what, arrow())[name]["value"] == told
