@@ -145,7 +145,7 @@ def _give_token(host: Host) -> tuple[str, dict[str, str]]:
     club.mkdir()
     made = try_run(["podman", "run", "--rm", IMAGE, "token", "new", "ci"], env=host.env)
     require(made.returncode == 0, f"no token: {made.stderr}")
-    (club / "drawmark.toml").touch()
+    (club / "drawmark.toml").write_text("[rulesets.club]\n")
     (club / "tokens").write_text(made.stdout)
     (token,) = (line.strip() for line in made.stderr.splitlines() if line.startswith("  "))
     return token, {"DRAWMARK_CLUB": str(club), "DRAWMARK_TOKENS_FILE": "/etc/drawmark/tokens"}

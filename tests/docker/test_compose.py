@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 import yaml
 
+from drawmark.rules import registry, rulesets
 from drawmark.web.server import Server
 from drawmark.web.settings import Settings
 
@@ -31,6 +32,13 @@ def test_every_container_is_confined(name: str) -> None:
 def test_a_service_is_limited_and_published_by_nginx_alone(name: str) -> None:
     assert SERVICES[name]["mem_limit"] == "768m"
     assert "ports" not in SERVICES[name]
+
+
+def test_the_club_file_that_comes_along_is_in_force() -> None:
+    configuration = rulesets.configure(registry.load(), FOLDER / "club" / "drawmark.toml")
+    (ruleset,) = configuration.rulesets.values()
+    assert [group.plugin for group in ruleset.groups] == ["core"]
+    assert configuration.missing == ()
 
 
 @pytest.mark.parametrize("name", DRAWMARK)

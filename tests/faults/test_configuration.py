@@ -9,6 +9,8 @@ from servers import ask, service
 
 FAULTS = {
     "missing": (None, "cannot be read"),
+    "empty": (b"", "club.toml: holds no rule set"),
+    "emptied but for a remark": (b"# empty", "club.toml: holds no rule set"),
     "malformed": (b"default = [", "is not TOML"),
     "not text": (b"\xff\xfe\x00", "is not TOML"),
     "words that mean nothing": (b"[rulesets.evening]\nbow = 1", "bow"),

@@ -64,6 +64,9 @@ FAULTS = {
         "[rulesets.a]\nrequired = ['club-minimums/draw-weight']\n",
         ["rulesets.a.required: 'club-minimums/draw-weight' is not in force"],
     ),
+    "nothing": ("", ["club.toml: holds no rule set, such as [rulesets.evening]"]),
+    "a remark alone": ("# empty\n", ["club.toml: holds no rule set, such as [rulesets.evening]"]),
+    "a table of none": ("[rulesets]\n", ["rulesets: has no rule set, such as [rulesets.evening]"]),
     "no default": (
         "[rulesets.a]\n[rulesets.b]\n",
         ["default: is missing: which of a, b"],

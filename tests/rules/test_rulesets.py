@@ -47,9 +47,8 @@ def rules_of(ruleset):
     return [f"{bound.plugin}/{bound.rule.id}" for bound in ruleset.rules]
 
 
-@pytest.mark.parametrize("text", [None, "", "# nothing but a remark\n"])
-def test_without_a_file_all_that_needs_no_settings_applies(tmp_path, text):
-    configuration = configure(REGISTRY) if text is None else read(tmp_path, text)
+def test_without_a_file_all_that_needs_no_settings_applies():
+    configuration = configure(REGISTRY)
     assert configuration.default == "default"
     assert rules_of(configuration.rulesets["default"]) == ["core/r", "open/r"]
     assert configuration.missing == ()

@@ -58,6 +58,7 @@ FAULTS = {
     "configuration of another kind": (0, "defaults = 1"),
     "plugin setting unknown": (0, club("next") + "[rulesets.next.settings.core]\nx = 1\n"),
     "configuration gone": (0, None),
+    "configuration emptied": (0, ""),
     "tokens malformed": (1, "app 123"),
     "tokens empty": (1, ""),
     "tokens gone": (1, None),

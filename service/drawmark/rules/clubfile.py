@@ -28,13 +28,17 @@ _MEMBERS: Final = ("title", "plugins", "required", "settings")
 
 
 def load_file(path: str | Path) -> dict[str, Any]:
-    """Load a configuration file; ReadingError with the line where it is no TOML."""
+    """Load a configuration file; ReadingError where it holds nothing, or is no TOML."""
     try:
-        return tomllib.loads(Path(path).read_text(encoding="utf-8"))
+        table = tomllib.loads(Path(path).read_text(encoding="utf-8"))
     except OSError as error:
         raise ReadingError(Fault(str(path), f"cannot be read: {error.strerror}")) from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise ReadingError(Fault(str(path), f"is not TOML: {error}")) from error
+    if not table:
+        # Emptied by a slip, it would put the club's rules out of force.
+        raise ReadingError(Fault(str(path), "holds no rule set, such as [rulesets.evening]"))
+    return table
 
 
 def missing_core(registry: Registry) -> tuple[Absent, ...]:

@@ -49,8 +49,8 @@ def configure(registry: Registry, path: str | Path | None = None) -> Configurati
     registry : Registry
         The plugins.
     path : str, Path or None
-        The club's configuration file. Without one, or where it is empty, there is a single rule
-        set of the core and every active plugin whose settings all have defaults.
+        The club's configuration file. Without one there is a single rule set of the core and
+        every active plugin whose settings all have defaults.
 
     Returns
     -------
@@ -62,10 +62,9 @@ def configure(registry: Registry, path: str | Path | None = None) -> Configurati
     ReadingError
         With every fault of the file, each with its key.
     """
-    table = {} if path is None else load_file(path)
-    if not table:
+    if path is None:
         return Configuration(rulesets={DEFAULT_NAME: everything(registry)}, default=DEFAULT_NAME)
-    rulesets, default = rulesets_of(table, registry)
+    rulesets, default = rulesets_of(load_file(path), registry)
     return Configuration(rulesets=rulesets, default=default)
 
 
