@@ -224,6 +224,20 @@ def test_club_file_is_read(tmp_path):
     ]
 
 
+def test_club_file_lets_no_bow_of_unknown_draw_weight_pass(tmp_path):
+    file = tmp_path / "club.toml"
+    file.write_text(blocks(README, "toml")[0], encoding="utf-8")
+    found = registry.load()
+    rules = Rules(registry=found, configuration=rulesets.configure(found, file))
+    path, body = curl()
+    long = {**json.loads(body), "arrow": {"length": {"value": 30, "unit": "in"}}}
+    given = create_app(rules=rules).test_client().post(path, json=long).get_json()
+    assert given["verdict"] == "indeterminate"
+    assert [(one["plugin"], one["rule"], one["fields"]) for one in given["not_checked"]].count(
+        ("club-minimums", "draw-weight", ["bow.draw_weight", "bow.draw_weight_basis"])
+    ) == 1
+
+
 def hall_margin():
     (source,) = blocks(DEVELOPERS, "python")
     assert len([line for line in source.splitlines() if line.strip()]) <= 15

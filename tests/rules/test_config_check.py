@@ -32,6 +32,7 @@ SAYS = [
     "  no-such-plugin: REQUIRED AND NOT ACTIVE: not installed",
     "    nothing passes in this rule set, and the service is not ready",
 ]
+WEIGHT = "greatest_draw_weight = '24 lbf'\n"
 SETTINGS = "[rulesets.a]\nplugins = ['club-minimums']\nsettings.club-minimums."
 FAULTS = {
     "no TOML": ("default = 'a'\n[rulesets.a\n", ["is not TOML: ", "(at line 2, column 12)"]),
@@ -105,6 +106,38 @@ def test_each_fault_is_told(tmp_path, capsys, text, faults):
     assert [fault for fault in faults if fault not in said.err] == []
     if faults[0] != "is not TOML: ":
         assert len(said.err.splitlines()) == len(faults)
+
+
+@pytest.mark.parametrize(
+    ("required", "silent"),
+    [
+        (
+            "",
+            ["club-minimums/draw-weight without bow.draw_weight, bow.draw_weight_basis"],
+        ),
+        ("'club-minimums/draw-weight'", []),
+    ],
+    ids=["not required", "required"],
+)
+def test_rules_that_a_setting_puts_in_force_and_that_may_stay_silent(
+    tmp_path, capsys, required, silent
+):
+    text = f"{SETTINGS}{WEIGHT}required = [{required}]\n"
+    assert check(tmp_path, text) == 0
+    head = "  silent unless required: "
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.removeprefix(head) for line in lines if line.startswith(head)] == silent
+
+
+def test_alternatives_of_a_field_are_told_in_one_line(tmp_path, capsys):
+    text = f"{SETTINGS}least_arrow_mass = '300 gr'\nsettings.club-minimums.{WEIGHT}"
+    assert check(tmp_path, text) == 0
+    (line,) = [one for one in capsys.readouterr().out.splitlines() if "silent" in one]
+    assert line == (
+        "  silent unless required: club-minimums/arrow-mass without arrow.mass or "
+        "arrow.shaft.mass_per_length, arrow.mass or arrow.point.mass, arrow.mass or arrow.length; "
+        "club-minimums/draw-weight without bow.draw_weight, bow.draw_weight_basis"
+    )
 
 
 def test_a_file_that_is_not_there(tmp_path, capsys):

@@ -103,6 +103,7 @@ def describe(configuration: Configuration) -> str:
         lines += ["", f"{ruleset.name}: {ruleset.title}"]
         for group in ruleset.groups:
             lines += _lines_of_group(group)
+        lines += _lines_of_silent(ruleset)
         for plugin in ruleset.missing:
             lines.append(f"  {plugin.name}: REQUIRED AND NOT ACTIVE: {plugin.reason}")
             lines.append("    nothing passes in this rule set, and the service is not ready")
@@ -119,6 +120,17 @@ def _lines_of_group(group: Group) -> Iterator[str]:
     for bound in group.rules:
         required = " (required: indeterminate where its fields are missing)"
         yield f"    {bound.rule.id}: {bound.rule.title}{required if bound.required else ''}"
+
+
+def _lines_of_silent(ruleset: RuleSet) -> Iterator[str]:
+    """Name the rules that a setting asked for and that say nothing where fields are missing."""
+    silent = [
+        f"{bound.plugin}/{bound.rule.id} without {', '.join(bound.not_checked(()).fields)}"
+        for bound in ruleset.rules
+        if bound.rule.applies is not None and bound.needs and not bound.required
+    ]
+    if silent:
+        yield f"  silent unless required: {'; '.join(silent).replace('|', ' or ')}"
 
 
 def describe_settings(settings: Any) -> Iterator[tuple[str, str]]:
