@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import signal
 import socket
 import subprocess
 import sys
@@ -51,6 +52,22 @@ def test_items_are_answered_in_order(live, tmp_path, text, piped):
     assert {item["result"]["verdict"] for item in items} == {items[0]["result"]["verdict"]}
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        pytest.param(f"{LINE}\n{LINE}\n", id="lines"),
+        pytest.param(f"\n{LINE}\n{LINE}\n", id="an empty line first"),
+        pytest.param(json.dumps([FIT] * 2), id="a list"),
+        pytest.param(json.dumps({"items": [FIT] * 2}), id="the body of a batch"),
+    ],
+)
+def test_a_byte_order_mark_is_no_part_of_the_items(text):
+    with_mark, without = (io.BytesIO(text.encode(name)) for name in ("utf-8-sig", "utf-8"))
+    items = list(batch.read_items(with_mark))
+    assert items == list(batch.read_items(without))
+    assert list(map(json.loads, items)) == [FIT] * 2
+
+
 def test_problems_are_told_by_the_exit_status(live):
     done = run("--url", live, "-", given=f"{LINE}\n{{}}\nno JSON\n".encode())
     *items, last = lines_of(done)
@@ -69,9 +86,22 @@ def test_blocks_are_counted_through(live, monkeypatch):
     assert last.items() >= {"items": 35, "problems": 0}.items()
 
 
-def test_nothing_is_nothing(live):
-    done = run("--url", live, "-")
-    assert (done.returncode, lines_of(done)) == (0, [{"items": 0, "problems": 0}])
+@pytest.mark.parametrize("given", [b"", b"\n\n", b"\xef\xbb\xbf", b"[]", b'{"items": []}'])
+def test_nothing_checked_is_no_success(given):
+    done = run("-", given=given)
+    assert (done.returncode, done.stdout) == (2, b"")
+    assert done.stderr == b"drawmark: there is no item to check\n"
+
+
+def test_a_reader_that_has_had_enough_ends_it_quietly(live, tmp_path):
+    file = tmp_path / "items.ndjson"
+    file.write_text(f"{LINE}\n" * 4000, encoding="utf-8")
+    command = [sys.executable, "-m", "drawmark.cli", "batch", "--url", live, str(file)]
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as process:
+        assert process.stdout.readline().startswith(b'{"index":0,')
+        process.stdout.close()
+        assert process.stderr.read() == b""
+        assert process.wait(60) == 128 + signal.SIGPIPE
 
 
 @contextmanager
@@ -158,6 +188,7 @@ def test_refusal_is_told():
         pytest.param(["--url", "http://127.0.0.1:{port}", "-"], LINE, id="nobody listens"),
         pytest.param(["--url", "not a url", "-"], LINE, id="no address"),
         pytest.param(["nowhere.json"], "", id="no file"),
+        pytest.param(["."], "", id="a folder"),
         pytest.param(["--token-file", "nowhere", "-"], LINE, id="no token"),
         pytest.param(["-"], "[1, 2", id="half a list"),
     ],
@@ -168,3 +199,4 @@ def test_one_line_tells_what_is_wrong(arguments, given):
     assert done.returncode == 2
     assert len(done.stderr.splitlines()) == 1
     assert done.stderr.startswith(b"drawmark: ")
+    assert b"[Errno" not in done.stderr

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import signal
 import subprocess
 import sys
 from pathlib import Path
@@ -20,6 +21,21 @@ assert numpy.eye(500) @ numpy.eye(500) is not None
 (line,) = [line for line in Path("/proc/self/status").read_text().splitlines() if "Threads" in line]
 print(line)
 """
+
+
+@pytest.mark.parametrize("command", [["openapi"], ["config", "check", "club.toml"]])
+def test_a_reader_that_has_had_enough_ends_it_quietly(tmp_path, command):
+    (tmp_path / "club.toml").write_text("[rulesets.a]\n")
+    reader, writer = os.pipe()
+    os.close(reader)
+    with os.fdopen(writer, "wb") as out:
+        done = subprocess.run(
+            [sys.executable, "-m", "drawmark.cli", *command],
+            cwd=tmp_path,
+            stdout=out,
+            stderr=subprocess.PIPE,
+        )
+    assert (done.returncode, done.stderr) == (128 + signal.SIGPIPE, b"")
 
 
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="counts threads in /proc")

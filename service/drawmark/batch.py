@@ -9,7 +9,9 @@ from __future__ import annotations
 import re
 import sys
 import time
+from codecs import BOM_UTF8
 from collections.abc import Iterable, Iterator
+from contextlib import nullcontext
 from dataclasses import dataclass, field
 from itertools import chain
 from pathlib import Path
@@ -80,7 +82,8 @@ class Caller:
             try:
                 token = Path(self.token_file).read_text(encoding="utf-8").strip()
             except (OSError, UnicodeDecodeError) as error:
-                raise BatchError(f"the token cannot be read: {error}") from error
+                told = getattr(error, "strerror", None) or "it is no text"
+                raise BatchError(f"the token cannot be read: {told}") from error
             self._session.auth = _Bearer(token)
 
     def ask(self, lines: list[bytes]) -> Iterator[bytes]:
@@ -126,9 +129,11 @@ def read_items(file: BinaryIO) -> Iterator[bytes]:
     bytes
         An item.
     """
-    first = next((line for line in file if line.strip()), b"")
+    # Some editors begin a file with a mark that is no part of its text.
+    lines = chain((next(file, b"").removeprefix(BOM_UTF8),), file)
+    first = next((line for line in lines if line.strip()), b"")
     if not _DOCUMENT.match(first):
-        yield from (line.strip() for line in chain((first,), file) if line.strip())
+        yield from (line.strip() for line in chain((first,), lines) if line.strip())
         return
     text = first + file.read()
     try:
@@ -161,7 +166,7 @@ def answer_items(items: Iterable[bytes], caller: Caller, out: BinaryIO) -> int:
     Raises
     ------
     BatchError
-        If not all were answered.
+        If there are none, or not all were answered.
     """
     start = problems = 0
     beside: dict[str, Any] = {}
@@ -182,6 +187,9 @@ def answer_items(items: Iterable[bytes], caller: Caller, out: BinaryIO) -> int:
             raise BatchError(f"the answer was cut off after {start} items")
         problems += told.problems
         beside = msgspec.json.decode(last)
+    if not start:
+        # Nothing was checked, which must not look as if all were well.
+        raise BatchError("there is no item to check")
     out.write(msgspec.json.encode({**beside, "items": start, "problems": problems}) + b"\n")
     out.flush()
     return problems
@@ -227,15 +235,16 @@ def main(url: str, token_file: str | None, name: str) -> int:
     Raises
     ------
     BatchError
-        If the file cannot be read, or not all were answered.
+        If the file cannot be read, holds no item, or not all were answered.
     """
+    caller = Caller(url, token_file)
     try:
-        caller = Caller(url, token_file)
-        if name == "-":
-            problems = answer_items(read_items(sys.stdin.buffer), caller, sys.stdout.buffer)
-        else:
-            with Path(name).open("rb") as file:
-                problems = answer_items(read_items(file), caller, sys.stdout.buffer)
+        with nullcontext(sys.stdin.buffer) if name == "-" else Path(name).open("rb") as file:
+            problems = answer_items(read_items(file), caller, sys.stdout.buffer)
+    except BrokenPipeError:
+        # Whoever reads the answers has had enough.
+        raise
     except OSError as error:
-        raise BatchError(str(error)) from error
+        where = "broke off" if error.filename is None else f"{error.filename} cannot be read"
+        raise BatchError(f"{where}: {error.strerror or error}") from error
     return 1 if problems else 0

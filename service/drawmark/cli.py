@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import os
+import signal
 import sys
 from collections.abc import Sequence
 from typing import NoReturn
@@ -12,7 +13,10 @@ from drawmark.errors import UserError
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run a command; every expected fault is one line and exit status 2."""
+    """Run a command; every expected fault is one line and exit status 2.
+
+    Where nobody reads what it prints any more, it ends as the system would end it.
+    """
     parser = _parser()
     options = parser.parse_args(arguments)
     # Workers with two BLAS threads each get in each other's way; numpy reads this when it is first
@@ -20,9 +24,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         status: int = options.run(options)
+        sys.stdout.flush()
     except UserError as error:
         print(f"drawmark: {error}", file=sys.stderr)
         return 2
+    except BrokenPipeError:
+        # What is still to be written would raise again when the interpreter ends.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 128 + signal.SIGPIPE
     return status
 
 

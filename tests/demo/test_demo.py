@@ -188,6 +188,16 @@ def test_a_demo_that_is_ended_takes_its_service_along():
         requests.get(f"{found.group()}/healthz", timeout=2)
 
 
+def test_a_reader_that_has_had_enough_ends_it_quietly():
+    command = [sys.executable, "-m", "drawmark.cli", "demo"]
+    with subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as process:
+        process.stdout.close()
+        assert process.stderr.read() == ""
+        assert process.wait(timeout=60) == 128 + signal.SIGPIPE
+
+
 def test_without_plugins_it_says_so(monkeypatch, capsys):
     monkeypatch.setattr(demo, "absent_plugins", lambda: ["club-minimums"])
     assert demo.main() == 0
