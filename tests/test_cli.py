@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+from drawmark.cli import main
+
 SCRIPT = """
 from pathlib import Path
 from drawmark.cli import main
@@ -21,6 +23,22 @@ assert numpy.eye(500) @ numpy.eye(500) is not None
 (line,) = [line for line in Path("/proc/self/status").read_text().splitlines() if "Threads" in line]
 print(line)
 """
+
+
+@pytest.mark.parametrize(
+    ("command", "words"),
+    [
+        (["serve"], ["address to listen on (127.0.0.1)", "port to listen on (8080)"]),
+        (["batch"], ["where the service listens (http://127.0.0.1:8080)"]),
+        (["token", "new"], ["each name stands in that file once"]),
+    ],
+)
+def test_help_tells_defaults_and_what_a_name_is_for(capsys, command, words):
+    with pytest.raises(SystemExit) as ended:
+        main([*command, "--help"])
+    said = " ".join(capsys.readouterr().out.split())
+    assert ended.value.code == 0
+    assert [one for one in words if one not in said] == []
 
 
 @pytest.mark.parametrize("command", [["openapi"], ["config", "check", "club.toml"]])

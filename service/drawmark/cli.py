@@ -49,11 +49,15 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--version", action="version", version=f"drawmark {__version__}")
     commands = parser.add_subparsers(required=True, metavar="COMMAND")
     serve = commands.add_parser("serve", help="run the service")
-    serve.add_argument("--host", default="127.0.0.1", help="address to listen on")
-    serve.add_argument("--port", type=int, default=8080, help="port to listen on")
+    serve.add_argument("--host", default="127.0.0.1", help="address to listen on (%(default)s)")
+    serve.add_argument("--port", type=int, default=8080, help="port to listen on (%(default)s)")
     serve.set_defaults(run=_serve)
     batch = commands.add_parser("batch", help="have many fit checks answered, a line each")
-    batch.add_argument("--url", default="http://127.0.0.1:8080", help="where the service listens")
+    batch.add_argument(
+        "--url",
+        default="http://127.0.0.1:8080",
+        help="where the service listens (%(default)s)",
+    )
     batch.add_argument("--token-file", help="file that holds the token")
     batch.add_argument("file", help="lines of JSON, or a JSON list; - for standard input")
     batch.set_defaults(run=_batch)
@@ -71,7 +75,7 @@ def _parser() -> argparse.ArgumentParser:
     token = commands.add_parser("token", help="who may ask")
     actions = token.add_subparsers(required=True, metavar="ACTION")
     new = actions.add_parser("new", help="make a token, and its line for the file of tokens")
-    new.add_argument("name", help="whose it is, in the log too")
+    new.add_argument("name", help="whose it is, in the log too; each name stands in that file once")
     new.set_defaults(run=_new_token)
     return parser
 

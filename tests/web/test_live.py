@@ -136,7 +136,9 @@ def run(*arguments, **environment):
     [
         (["--port", "99999"], {}, "--port must be"),
         (["--host", "0.0.0.0"], {}, "DRAWMARK_ALLOW_OPEN"),
-        (["--host", "no.such.host.invalid"], {"DRAWMARK_ALLOW_OPEN": "1"}, "cannot"),
+        (["--host", "no.such.host.invalid"], {"DRAWMARK_ALLOW_OPEN": "1"}, "cannot listen on"),
+        (["--host", "no.such.host.invalid"], {}, "cannot listen on no.such.host.invalid"),
+        (["--host", "no..host"], {}, "cannot listen on no..host"),
         ([], {"WEB_CONCURRENCY": "many"}, "WEB_CONCURRENCY must be"),
         ([], {"DRAWMARK_ALLOW_OPEN": "yes"}, "DRAWMARK_ALLOW_OPEN must be"),
         ([], {"DRAWMARK_CONFIG": "nowhere.toml"}, "cannot be read"),

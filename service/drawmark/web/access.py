@@ -124,5 +124,9 @@ def print_token(name: str) -> None:
     """Show a new token on standard error, once, and write its line to standard output."""
     token, line = make_token(name)
     print(f"The token of {name}, shown only now:\n  {token}", file=sys.stderr)
-    print("Its line for the file that DRAWMARK_TOKENS_FILE names:", file=sys.stderr, flush=True)
+    print(
+        "Its line for the file that DRAWMARK_TOKENS_FILE names, in which each name stands once:",
+        file=sys.stderr,
+        flush=True,
+    )
     print(line)

@@ -39,11 +39,6 @@ def is_loopback(host: str) -> bool:
 
 def check_address(host: str, port: int, settings: Settings) -> None:
     """Refuse, in one line, an address that cannot or should not be listened on."""
-    if not (is_loopback(host) or settings.tokens_file or settings.allow_open):
-        raise SettingError(
-            f"{host} is reachable from other machines: set DRAWMARK_TOKENS_FILE, "
-            "or DRAWMARK_ALLOW_OPEN=1 if anybody who reaches it may ask"
-        )
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     with socket.socket(family) as probe:
         probe.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -51,6 +46,13 @@ def check_address(host: str, port: int, settings: Settings) -> None:
             probe.bind((host, port))
         except OSError as error:
             raise SettingError(f"cannot listen on {host} port {port}: {error.strerror}") from error
+        except UnicodeError as error:
+            raise SettingError(f"cannot listen on {host}: it is no name of a host") from error
+    if not (is_loopback(host) or settings.tokens_file or settings.allow_open):
+        raise SettingError(
+            f"{host} is reachable from other machines: set DRAWMARK_TOKENS_FILE, "
+            "or DRAWMARK_ALLOW_OPEN=1 if anybody who reaches it may ask"
+        )
 
 
 class Server(BaseApplication):  # type: ignore[misc]
