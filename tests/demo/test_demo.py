@@ -101,6 +101,47 @@ def test_verdict_minimum_and_reason(shown, name):
         assert f" in {minimum} in " in line
 
 
+@pytest.mark.parametrize(
+    ("name", "draw"),
+    [
+        ("Ottilie", "25 in standard"),
+        ("Marisol", "27.5 in standard"),
+        ("Callum", "27 in to_back"),
+        ("Lubos", "178 cm arm span"),
+    ],
+)
+def test_a_draw_stands_with_its_convention(shown, name, draw):
+    line, *_ = re.findall(rf"^{name} .*", shown, re.MULTILINE)
+    assert f" {draw} " in line
+
+
+@pytest.mark.parametrize("name", EXPECTED)
+def test_a_pass_that_a_coach_made_possible_says_so(shown, name):
+    evening, _ = evening_and_hall(shown)
+    words = "passes since coach_checked is true; without it: caution: at the longest expected draw"
+    assert (words in block(evening, name)) is (name == "Marisol")
+
+
+def test_a_set_of_the_rack_that_calls_for_caution_says_why(shown):
+    lines = table(shown, "Who shoots which")
+    at = next(place for place, line in enumerate(lines) if line.startswith("Pieter red caution"))
+    assert lines[at + 1].startswith("caution: the arrow is too long for the clicker")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "The rack's labels, draw lengths by the convention 'standard'",
+        "grows by 1.5 in a year",
+        "with growth of 1 in a year for 6 months",
+        "Length beyond what each archer needs, over all arrows, by number of lengths: "
+        "1: cannot serve all, 2: ",
+    ],
+)
+def test_words_of_the_tables_are_explained(shown, words):
+    assert words in " ".join(shown.split())
+
+
 def table(shown, title):
     """Give the lines of a table, words apart by single spaces."""
     _, found, after = shown.partition(title)
@@ -123,7 +164,7 @@ def table(shown, title):
         ("The rack's labels", "black 30.5 in 52"),
         # 27.187 in for Pieter, on the saw's scale; the others need less
         ("Lengths to buy", "27.25 in 5 Ottilie, Ruben, Marisol, Pieter, Anneke"),
-        # 33.032 in and half a season's half inch for Lubos
+        # 33.032 in and half an inch, a year's inch for six months, for Lubos
         ("Lengths to buy", "33.75 in 2 Bram, Lubos"),
     ],
 )
@@ -138,9 +179,8 @@ def test_everyone_has_a_set_or_is_told_why(shown):
 
 def test_everyone_has_a_length_to_buy(shown):
     lines = table(shown, "Lengths to buy")
-    names = [
-        name for line in lines if line[0].isdigit() for name in line.split(" ", 3)[3].split(", ")
-    ]
+    rows = [line for line in lines if re.match(r"[\d.]+ in \d+ ", line)]
+    names = [name for line in rows for name in line.split(" ", 3)[3].split(", ")]
     assert sorted(names) == sorted(EXPECTED)
 
 

@@ -11,10 +11,10 @@ from typing import Any, Final
 import requests
 
 from drawmark.answers import cautions
-from drawmark.demo.club import EVENING
+from drawmark.demo.club import EVENING, without_coach
 from drawmark.demo.host import ServiceError, service
 from drawmark.demo.rack import ARROWS, HOW_FAR, WHICH_LENGTHS, WHO_SHOOTS_WHICH
-from drawmark.demo.table import change, head, listed, row
+from drawmark.demo.table import change, head, listed, row, unwatched
 from drawmark.demo.tables import assigned, bought, labelled
 
 PLUGINS: Final = ("clicker-clearance", "club-minimums")
@@ -58,6 +58,10 @@ def _show(session: requests.Session, address: str, absent: Sequence[str]) -> Non
     for name, what, body in EVENING:
         answers[name] = check(session, address, body)
         print(row(name, what, body, answers[name]))
+        if answers[name].get("verdict") == "pass" and body["archer"].get("coach_checked"):
+            alone = check(session, address, {**body, "archer": without_coach(body["archer"])})
+            if alone["verdict"] != "pass":
+                print(unwatched(alone))
     _show_club(session, address)
     if absent:
         print(f"\nNo local rules are shown: not installed are {', '.join(absent)}.")
@@ -70,9 +74,13 @@ def _show(session: requests.Session, address: str, absent: Sequence[str]) -> Non
 def _show_club(session: requests.Session, address: str) -> None:
     print(f"\nWho shoots which set of the rack, {ARROWS} arrows each:\n")
     print(assigned(ask(session, address, "kit/assignments", WHO_SHOOTS_WHICH)))
-    print("\nThe rack's labels, and months for a junior of 24 in who grows by 1.5 in a year:\n")
-    print(labelled(ask(session, address, "kit/labels", HOW_FAR)))
-    print("\nLengths to buy for all of them, with the growth of half a season:\n")
+    labels = ask(session, address, "kit/labels", HOW_FAR)
+    print(
+        f"\nThe rack's labels, draw lengths by the convention '{labels['draw_length_convention']}',"
+        "\nand months that each is enough for a junior of 24 in who grows by 1.5 in a year:\n"
+    )
+    print(labelled(labels))
+    print("\nLengths to buy for all of them, with growth of 1 in a year for 6 months:\n")
     print(bought(ask(session, address, "kit/lengths", WHICH_LENGTHS)))
 
 

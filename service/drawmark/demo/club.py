@@ -41,6 +41,11 @@ def archer(draw: float, **more: Any) -> dict[str, Any]:
     return {"draw_length": q(draw), "draw_length_convention": "standard", **more}
 
 
+def without_coach(one: dict[str, Any]) -> dict[str, Any]:
+    """Give an archer whom no coach has watched with the arrows at hand."""
+    return {name: value for name, value in one.items() if name != "coach_checked"}
+
+
 _CLICKER: Final = {
     "rest_position": q(0.2),
     "clicker_range": {"near": q(1.2), "far": q(3.2)},

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from drawmark.demo.club import EVENING, archer, arrow, q
+from drawmark.demo.club import EVENING, archer, arrow, q, without_coach
 
 ARROWS: Final = 6
 _SETS: Final = (
@@ -20,8 +20,10 @@ _KIND: Final = {"kind": "recurve"}
 RACK: Final[list[dict[str, Any]]] = [
     {"id": name, "arrow": arrow(length, spine, point)} for name, length, spine, point, _ in _SETS
 ]
+# A coach has watched them with their own arrows, not with those of the rack.
 ARCHERS: Final[list[dict[str, Any]]] = [
-    {"id": name, "archer": body["archer"], "bow": body["bow"]} for name, _, body in EVENING
+    {"id": name, "archer": without_coach(body["archer"]), "bow": body["bow"]}
+    for name, _, body in EVENING
 ]
 
 WHO_SHOOTS_WHICH: Final[dict[str, Any]] = {

@@ -6,8 +6,8 @@ import textwrap
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any, Final
 
-_HEAD: Final = ("archer", "what", "verdict", "arrow", "minimum", "advised")
-_WIDTHS: Final = (8, 24, 13, 9, 9, 9)
+_HEAD: Final = ("archer", "what", "draw", "verdict", "arrow", "minimum", "advised")
+_WIDTHS: Final = (8, 22, 16, 13, 9, 9, 9)
 _WIDTH: Final = 88
 _INDENT: Final = " " * 10
 
@@ -24,12 +24,27 @@ def row(name: str, what: str, request: Answer, answer: Answer) -> str:
     cells = (
         name,
         what,
+        drawn(request["archer"]),
         str(answer.get("verdict", "refused")),
         figure(request["arrow"]["length"]),
         figure(_minimum(answer)),
         figure(answer.get("recommended")),
     )
     return "\n".join([_line(cells), *map(indented, reasons_of(answer))])
+
+
+def drawn(archer: Answer) -> str:
+    """Give the draw with the word of its convention, or what it is estimated from."""
+    if "draw_length" not in archer:
+        return f"{figure(archer['arm_span'])} arm span"
+    return f"{figure(archer['draw_length'])} {archer['draw_length_convention']}"
+
+
+def unwatched(answer: Answer) -> str:
+    """Say what would keep from a pass without a coach, from the answer that there is then."""
+    return indented(
+        f"passes since coach_checked is true; without it: {'; '.join(reasons_of(answer))}"
+    )
 
 
 def reasons_of(answer: Answer) -> list[str]:

@@ -5,19 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from drawmark.demo.table import figure, indented
+from drawmark.demo.table import figure, indented, reason
 
 Answer = Mapping[str, Any]
 
 
 def assigned(answer: Answer) -> str:
-    """Show who shoots which set, and what the others would need."""
+    """Show who shoots which set, with what calls for caution, and what the others would need."""
     given = [
         (one["archer"], one["set"], one["verdict"], figure(one["margin"]), _yes(one["in_window"]))
         for one in answer["assignments"]
     ]
-    left = [_left(one) for one in answer["unequipped"]]
-    return "\n".join([_table(("archer", "set", "verdict", "margin", "usual length"), given), *left])
+    table = _table(("archer", "set", "verdict", "margin", "usual length"), given).splitlines()
+    lines = table[:2]
+    for line, one in zip(table[2:], answer["assignments"], strict=True):
+        lines += [line, *map(indented, map(reason, one["findings"]))]
+    return "\n".join([*lines, *map(_left, answer["unequipped"])])
 
 
 def labelled(answer: Answer) -> str:
@@ -39,9 +42,12 @@ def bought(answer: Answer) -> str:
         )
         for one in answer["lengths"]
     ]
-    wastes = ", ".join(f"{one['lengths']}: {figure(one.get('waste'))}" for one in answer["curve"])
-    table = _table(("length", "sets", "for"), rows)
-    return f"{table}\n{indented(f'Waste by number of lengths: {wastes}.')}"
+    wastes = ", ".join(
+        f"{one['lengths']}: {figure(one['waste']) if 'waste' in one else 'cannot serve all'}"
+        for one in answer["curve"]
+    )
+    what = "Length beyond what each archer needs, over all arrows, by number of lengths"
+    return f"{_table(('length', 'sets', 'for'), rows)}\n{indented(f'{what}: {wastes}.')}"
 
 
 def _left(one: Answer) -> str:
