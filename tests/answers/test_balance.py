@@ -60,3 +60,16 @@ def test_no_point_is_solved_for_where_the_measurement_contradicts_the_parts(ask)
     _, answer = ask("balance", {"arrow": arrow, "wanted_front_of_centre": 12})
     assert answer["point_mass_for_wanted"] == {"reason": measured.BALANCE}
     assert measured.BALANCE in answer["cautions"]
+
+
+@pytest.mark.parametrize(
+    ("more", "solved"),
+    [({}, False), ({"wanted_front_of_centre": 12}, True)],
+    ids=["nothing wanted", "front of centre wanted"],
+)
+def test_only_figures_of_the_answer_are_derived(ask, more, solved):
+    _, answer = ask("balance", {"arrow": PARTS, **more})
+    figures = {one["figure"] for one in answer["derivation"]}
+    assert figures <= answer.keys()
+    assert figures >= {"balance_point", "front_of_centre"}
+    assert ("point_mass_for_wanted" in figures) is solved

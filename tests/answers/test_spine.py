@@ -27,6 +27,26 @@ def test_each_figure_names_its_source(ask):
     }
 
 
+BOW = {
+    "kind": "recurve",
+    "draw_weight": {"value": 30, "unit": "lbf"},
+    "draw_weight_basis": "own_draw",
+}
+
+
+@pytest.mark.parametrize("bow", [{}, {"bow": BOW}], ids=["no bow", "a draw weight"])
+def test_only_figures_of_the_answer_are_derived(ask, bow):
+    _, answer = ask("spine", {"arrow": shaft(), **bow, **CUT})
+    figures = {one["figure"] for one in answer["derivation"]}
+    states = answer["before"] | answer["after"]
+    for figure in figures:
+        at = states
+        for name in figure.split("."):
+            at = at[name]
+    assert figures >= {"static_spine", "equivalent_static_spine.launch"}
+    assert ("launch_load" in figures) is bool(bow)
+
+
 @pytest.mark.parametrize(
     ("pounds", "said"),
     [

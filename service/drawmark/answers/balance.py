@@ -66,7 +66,7 @@ def answer(request: Request, context: Context) -> Answer:
         )
     return {
         **result,
-        "derivation": say_figures(_SOURCES),
+        "derivation": say_figures(tuple(one for one in _SOURCES if one[0] in result)),
         "assumptions": [
             {"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)
         ],

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
+
+import msgspec
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Answer, Context
@@ -78,10 +80,11 @@ def answer(request: Request, context: Context) -> Answer:
         after = with_point_mass(after, changes.point_mass)
     _refuse_unused(request, changes, after is not arrow)
     before, changed = states(arrow, (arrow, after), weight)
+    said = say_state(before), say_state(changed)
     result: Answer = {
-        "before": say_state(before),
-        "after": say_state(changed),
-        "derivation": say_figures(_SOURCES),
+        "before": said[0],
+        "after": said[1],
+        "derivation": _say_sources({*said[0], *said[1]}),
         "assumptions": [
             *_say_left_out(request.arrow),
             *({"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)),
@@ -119,6 +122,11 @@ def _refuse_unused(request: Request, changes: Changes, changed: bool) -> None:
         faults.append(Fault(path=("changes",), detail="needed beside available_points"))
     if faults:
         raise FittingError(*faults)
+
+
+def _say_sources(given: Set[str]) -> msgspec.Raw:
+    """Name the source of each figure whose member is given."""
+    return say_figures(tuple(one for one in _SOURCES if one[0].partition(".")[0] in given))
 
 
 def _say_left_out(arrow: Arrow) -> list[Answer]:
