@@ -60,7 +60,7 @@ class Floor(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     id : str or None
         Name of the floor; the rule's own where None.
     terms : tuple of Term
-        What it is the sum of.
+        What it is the sum of; where there are none, the reason and the length stand for them.
     source : str or None
         Key of its source.
     when : bool or mask
