@@ -148,6 +148,47 @@ def test_fault_is_pointed_at(client, body, status, where, words):
     assert words in errors[where]
 
 
+WRONG_UNIT = {"value": 29.5, "unit": "gr"}
+
+
+@pytest.mark.parametrize(
+    ("wrong", "where"),
+    [
+        pytest.param(
+            {"ruleset": "x", "local": {"no-such-plugin": {}}, "arrow": {"length": WRONG_UNIT}},
+            {"#/ruleset", "#/local/no-such-plugin", "#/arrow/length/unit"},
+            id="names and a unit",
+        ),
+        pytest.param(
+            {"ruleset": "x", "arrow": {"length": {"value": 999, "unit": "in"}}},
+            {"#/ruleset", "#/arrow/length/value"},
+            id="a name and a range",
+        ),
+        pytest.param(
+            {"ruleset": "x" * 65, "arrow": {"length": WRONG_UNIT}},
+            {"#/ruleset", "#/arrow/length/unit"},
+            id="a name that is too long",
+        ),
+        pytest.param(
+            {"ruleset": 5, "arrow": {"length": WRONG_UNIT}},
+            {"#/ruleset", "#/arrow/length/unit"},
+            id="a number for a name",
+        ),
+        # What is needed is told once each field is sound.
+        pytest.param({"ruleset": "x", "archer": {}}, {"#/ruleset"}, id="a name, and no draw"),
+    ],
+)
+@pytest.mark.parametrize("path", ["fit-check", "fit-check/batch"])
+def test_each_fault_of_a_field_is_told_at_once(client, path, wrong, where):
+    body = {**FIT, **wrong}
+    many = path.endswith("batch")
+    problem = client.post(f"/v1/{path}", json={"items": [body]} if many else body).get_json()
+    if many:
+        problem = problem["items"][0]["problem"]
+    pointers = [error["pointer"] for error in problem["errors"]]
+    assert sorted(pointers) == sorted(where)
+
+
 NUMBERS = ["1e999", "-1e999", "1" + "0" * 400, "9" * 5000, "-" + "9" * 5000]
 
 

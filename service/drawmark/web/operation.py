@@ -30,7 +30,7 @@ from drawmark.web.convert import (
 from drawmark.web.fields import Choice, Text
 from drawmark.web.installed import Rules
 from drawmark.web.needs import Need, faults_in, read_need
-from drawmark.web.problems import ProblemError, pointer, pointers
+from drawmark.web.problems import ErrorList, ProblemError, pointer, pointers
 from drawmark.web.render import render
 from drawmark.web.schemas import MISFIT, Strict, described, named, schema_of
 
@@ -167,13 +167,14 @@ class Operation:
         except OutOfRangeError:
             self._load(body)
             raise
+        ruleset = self.ruleset_of(struct.ruleset if self.uses_rules else None)
         self.require_needs(request)
         leading_units(struct, units)
         if struct.report_in is not None:
             asked = msgspec.structs.asdict(struct.report_in)
             units.update({name: unit for name, unit in asked.items() if unit is not None})
         context = Context(
-            ruleset=self.ruleset_of(struct.ruleset if self.uses_rules else None),
+            ruleset=ruleset,
             local=local,
             detail=struct.detail if self.has_detail else self.detail,
             engine=__version__,
@@ -192,10 +193,15 @@ class Operation:
 
     def _load(self, body: bytes) -> Any:
         """Load by marshmallow what the checker refused; it decides, and words the problem."""
+        given = decode(body)
         try:
-            loaded = self.schema().load(decode(body))
+            loaded = self.schema().load(given)
         except ma.ValidationError as error:
-            raise ProblemError(422, MISFIT, pointers(error.messages)) from error
+            faults = pointers(error.messages)
+            name = given.get("ruleset") if self.uses_rules and isinstance(given, dict) else None
+            if isinstance(name, str) and "ruleset" not in error.messages:
+                faults += self._faults_of_ruleset(name)
+            raise ProblemError(422, MISFIT, faults) from error
         return msgspec.convert(loaded, self.struct)
 
     def _local(self, struct: Any, units: Units) -> dict[str, object]:
@@ -207,9 +213,13 @@ class Operation:
     def ruleset_of(self, name: str | None) -> RuleSet:
         """Find a rule set by its name; ProblemError where there is none."""
         configuration = self.rules.configuration
-        found = configuration.rulesets.get(configuration.default if name is None else name)
-        if found is None:
-            known = ", ".join(sorted(configuration.rulesets))
-            fault = {"pointer": "#/ruleset", "detail": f"must be one of {known}"}
-            raise ProblemError(422, "There is no such rule set.", [fault])
-        return found
+        name = configuration.default if name is None else name
+        if faults := self._faults_of_ruleset(name):
+            raise ProblemError(422, "There is no such rule set.", faults)
+        return configuration.rulesets[name]
+
+    def _faults_of_ruleset(self, name: str) -> ErrorList:
+        known = self.rules.configuration.rulesets
+        if name in known:
+            return []
+        return [{"pointer": "#/ruleset", "detail": f"must be one of {', '.join(sorted(known))}"}]
