@@ -40,6 +40,10 @@ FEW_DRAWS: Final = (
     "Fewer than six draws tell nothing of how the draw varies: the longest one known stands for "
     "it, and the usual inch past the back of the bow is the only margin."
 )
+JUST_ENOUGH: Final = (
+    "A length that serves several is just enough for the longest draw among them: there the fit "
+    "check gives a caution, and a coach should look at it."
+)
 LONGEST: Final = (
     "How far an arrow may be drawn holds for the draw weight that was given: a bow pushes harder "
     "the further it is drawn, so have a longer draw checked anew."

@@ -75,7 +75,7 @@ def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
             "kind": "set",
             "count": one["cut"] + one["uncut"],
             "sets": one["id"],
-            "note": one["reason"],
+            "note": "; ".join((one["reason"], *_against(one))),
         }
     for one in answer["unevaluated"]:
         yield {
@@ -86,6 +86,11 @@ def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
         yield {"kind": "not checked", "note": one["what"]}
     for caution in _opened(answer["cautions"]):
         yield {"kind": "caution", "note": caution}
+
+
+def _against(one: dict[str, Any]) -> list[str]:
+    """What the fit check has against a set."""
+    return [f"{found['severity']}: {found['message']}" for found in one.get("findings", ())]
 
 
 def _opened(part: Any) -> Any:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Answer, Context
@@ -17,9 +18,14 @@ from drawmark.fitting import fields
 from drawmark.fitting.kit.lengths import StockLength
 from drawmark.fitting.limits import longer
 from drawmark.fitting.model import DRAW, Arrow
+from drawmark.rules.binding import CORE
 from drawmark.rules.model import Measure
+from drawmark.rules.outcome import NotChecked
 
 NEEDS = (f"archers[] {DRAW}",)
+_STRENGTH: Final = NotChecked(
+    CORE, "", "Stiffness, mass and balance of the arrows to be bought: a fit check of each set.", ()
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -81,7 +87,8 @@ def answer(request: Request, context: Context) -> Answer:
         **_say_waste(plan.waste),
         **say_season(request.season),
     }
-    return {**said, **gathered.say(context, (*cautions.LENGTH, cautions.CUTTING))}
+    usual = (*cautions.LENGTH, cautions.CUTTING, cautions.JUST_ENOUGH)
+    return {**said, **gathered.say(context, usual, _STRENGTH)}
 
 
 def _say_length(one: StockLength, stock: Stock, request: Request) -> Answer:

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from drawmark.fitting import limits
 from drawmark.fitting.balance import disagreement_of
-from drawmark.fitting.columns import both, negate
+from drawmark.fitting.columns import Real, both, negate
 from drawmark.rules.model import Case, Finding, Measure, Said
 
 
@@ -81,16 +81,23 @@ def arrow_mass(case: Case) -> Iterable[Said]:
         )
 
 
+def _grown(weight: Real, case: Case) -> Real:
+    """Draw weight once the draw has grown; a compound's weight is its peak, whatever the draw."""
+    if case.bow.kind == "compound":
+        return weight
+    return weight + case.facts.growth * limits.FORCE_PER_INCH_HEAVY
+
+
 def grown_draw_weight(case: Case) -> Iterable[Said]:
     """Hold shaft and mass against the draw weight once the draw has grown as far as allowed for.
 
     The heavier end of the trade's rule tells that weight; what is wrong already is left to the
-    rules that say so. A compound's weight is its peak, whatever the draw.
+    rules that say so.
     """
     weight, load, mass = case.facts.draw_weight, case.facts.launch_load, case.facts.arrow_mass
-    if weight is None or case.bow.kind == "compound":
+    if weight is None:
         return
-    grown = weight + case.facts.growth * limits.FORCE_PER_INCH_HEAVY
+    grown = _grown(weight, case)
     if load is not None:
         then = load * (grown / weight)
         far = limits.more(then, limits.LAUNCH_LOAD_STOP)
@@ -224,11 +231,11 @@ def measured_against_parts(case: Case) -> Iterable[Said]:
         )
         weight = case.facts.draw_weight
         if weight is not None:
-            stop = weight * limits.ARROW_MASS_STOP
+            stop = _grown(weight, case) * limits.ARROW_MASS_STOP
             yield Finding(
                 severity="indeterminate",
                 message="by its parts, which contradict the weighed mass, the arrow is lighter "
-                "than 5 grains per pound of draw force: weigh it again",
+                "than 5 grains per pound of draw force, growth included: weigh it again",
                 when=both(apart.in_mass, limits.less(summed, stop)),
                 measured=Measure(summed, "mass"),
                 limit=Measure(stop, "mass", up=True),

@@ -69,6 +69,8 @@ MEANINGS: Final[dict[str, str]] = {
     "RecommendedLengthAnswer.findings": "What decides it.",
     "longest_safe_draw": "How far this arrow may be drawn, in `draw_length_convention`. "
     "Rounded down.",
+    "FitCheckAnswer.longest_safe_draw": "How far this arrow may be drawn, rounded down; where a "
+    "clicker ends this archer's draw, some that are shorter may not be safe.",
     "longest_safe_draw_at_most": "In its place where a floor may be missing: it may be less.",
     "limits": "Floors at that draw, the largest first.",
     "LongestDrawAnswer.findings": "What stops a longer draw that the arrow's length would allow.",
