@@ -124,3 +124,14 @@ def test_lines_end_as_rfc_4180_has_it():
     text = post(EXAMPLES["order"], "text/csv").data.decode("utf-8-sig")
     assert text.endswith("\r\n")
     assert re.findall(r"[^\r]\n", text) == []
+
+
+def test_the_sheet_tells_what_the_fit_check_has_against_a_set():
+    body = copy.deepcopy(EXAMPLES["order"])
+    archer = next(one for one in body["sets"] if "archer" in one)
+    archer["bow"] = {"kind": "compound", "maximum_draw": {"value": 25, "unit": "in"}}
+    rows = read(post(body, "text/csv").data)
+    kind, note, sets = (COLUMNS.index(name) for name in ("kind", "note", "sets"))
+    (told,) = (row[note] for row in rows if row[kind] == "set" and row[sets] == archer["id"])
+    assert "ordered uncut" in told
+    assert "; stop: the draw" in told

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from drawmark.answers import cautions
 from drawmark.answers.context import Answer, Context
@@ -28,6 +29,7 @@ from drawmark.rules.model import PRECEDENCE, Measure
 from drawmark.rules.outcome import Outcome
 
 NEEDS = ("arrow.length", DRAW)
+_CAUTIONS: Final = (*cautions.FIT, cautions.LONGEST)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -74,7 +76,7 @@ def say(request: Request, outcome: Outcome, context: Context) -> Answer:
         **_say_longest(request, outcome, context),
         **_say_odds(outcome),
         "not_told": say_texts(cautions.NOT_TOLD),
-        **say_common(outcome, context, cautions.FIT),
+        **say_common(outcome, context, _CAUTIONS),
     }
 
 
