@@ -47,23 +47,67 @@ def test_only_figures_of_the_answer_are_derived(ask, bow):
     assert ("launch_load" in figures) is bool(bow)
 
 
-@pytest.mark.parametrize(
-    ("pounds", "said"),
-    [
-        pytest.param(20, None, id="stiff enough"),
-        pytest.param(44, cautions.WEAK, id="weak"),
-        pytest.param(75, cautions.FAR_TOO_WEAK, id="far too weak"),
-    ],
-)
-def test_a_high_launch_load_is_never_a_bare_number(ask, pounds, said):
-    bow = {
+LOADS = {cautions.WEAK, cautions.FAR_TOO_WEAK}
+
+
+def loaded(force, share):
+    """A bow that pushes with so much of a critical launch force."""
+    return {
         "kind": "recurve",
-        "draw_weight": {"value": pounds, "unit": "lbf"},
+        "draw_weight": {**force, "value": share * force["value"]},
         "draw_weight_basis": "own_draw",
     }
-    _, answer = ask("spine", {"arrow": shaft(), "bow": bow, **CUT})
-    loads = {cautions.WEAK, cautions.FAR_TOO_WEAK}
-    assert loads & set(answer["cautions"]) == ({said} if said else set()), answer["before"]
+
+
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [
+        pytest.param(1.0, set(), id="stiff enough"),
+        pytest.param(1.799, set(), id="below the caution"),
+        pytest.param(1.801, {cautions.WEAK}, id="past the caution"),
+        pytest.param(2.199, {cautions.WEAK}, id="below the stop"),
+        pytest.param(2.201, {cautions.FAR_TOO_WEAK}, id="past the stop"),
+        pytest.param(3.3, {cautions.FAR_TOO_WEAK}, id="far past it"),
+    ],
+)
+def test_a_high_launch_load_is_never_a_bare_number(ask, share, said):
+    _, alone = ask("spine", {"arrow": shaft()})
+    bow = loaded(alone["before"]["critical_launch_force"], share)
+    _, answer = ask("spine", {"arrow": shaft(), "bow": bow})
+    assert answer["before"]["launch_load"] == pytest.approx(share, abs=2e-4)
+    assert LOADS & set(answer["cautions"]) == said
+
+
+@pytest.mark.parametrize(
+    ("share", "said"), [(1.801, cautions.WEAK), (2.201, cautions.FAR_TOO_WEAK)], ids=["weak", "far"]
+)
+@pytest.mark.parametrize(
+    ("changes", "weaker", "other"),
+    [
+        pytest.param({"length": inch(25.5)}, "before", "after", id="a cut stiffens"),
+        pytest.param({"point_mass": grain(180)}, "after", "before", id="a heavy point weakens"),
+    ],
+)
+def test_the_weaker_of_both_states_is_warned_of(ask, changes, weaker, other, share, said):
+    body = {"arrow": shaft(), "changes": changes}
+    _, alone = ask("spine", body)
+    bow = loaded(alone[weaker]["critical_launch_force"], share)
+    _, answer = ask("spine", {**body, "bow": bow})
+    assert answer[other]["launch_load"] < 0.95 * answer[weaker]["launch_load"]
+    assert LOADS & set(answer["cautions"]) == {said}
+
+
+def test_steps_are_of_the_present_parts(ask):
+    """A table of cuts is of the arrow as it is: another point changes no line of it."""
+    step = {"step": inch(0.5)}
+    _, cuts = ask("spine", {"arrow": shaft(), **CUT, **step})
+    both = {"changes": {**CUT["changes"], "point_mass": grain(120)}}
+    _, changed = ask("spine", {"arrow": shaft(), **both, **step})
+    assert [one["length"] for one in cuts["steps"]] == [inch(29), inch(28.5)]
+    assert cuts["steps"][-1] == cuts["after"]
+    assert changed["steps"] == cuts["steps"]
+    assert changed["after"]["mass"]["value"] == pytest.approx(cuts["after"]["mass"]["value"] + 30)
+    assert changed["after"] != changed["steps"][-1]
 
 
 @pytest.mark.parametrize(

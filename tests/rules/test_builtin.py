@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from drawmark.fitting.draw import prediction_factor
 from drawmark.fitting.launch import critical_launch_force
 from drawmark.fitting.model import (
     Archer,
@@ -72,6 +73,9 @@ def spread(inches):
     return {"draw_variation": inches * INCH, "draw_count": 12}
 
 
+REACH = 0.2 * prediction_factor(12.0)  # inches that the twelve draws of spread(0.2) allow for
+
+
 def test_a_usual_fitting_passes():
     assert said() == ("pass", set())
 
@@ -99,6 +103,14 @@ def test_a_usual_fitting_passes():
         ),
         pytest.param(archer(draw_control="clicker"), None, None, "draw-control", "note", id="note"),
         pytest.param(None, None, arrow(27.9), "shaft-behind-back", "caution", id="behind back"),
+        pytest.param(
+            archer(**spread(0.2)),
+            None,
+            arrow(28 + REACH - 0.01),
+            "shaft-behind-back",
+            "caution",
+            id="behind back at the longest draw alone",
+        ),
         pytest.param(
             with_clicker(),
             bow(**CLICKER),
@@ -227,6 +239,14 @@ def test_a_usual_fitting_passes():
             "stop",
             id="maker's least mass",
         ),
+        pytest.param(
+            None,
+            bow(40.5),
+            arrow(spine=500, mass=1013 * GRAIN),
+            "arrow-mass",
+            "indeterminate",
+            id="past 1000 grains and past 25 a pound",
+        ),
         pytest.param(None, None, arrow(point=200), "balance-range", "caution", id="point heavy"),
         pytest.param(
             None, bow(maximum_draw=27 * INCH), None, "maximum-draw", "stop", id="maximum draw"
@@ -267,6 +287,14 @@ def test_a_usual_fitting_passes():
             "caution",
             id="balanced",
         ),
+        pytest.param(
+            None,
+            bow(310 / 5),
+            arrow(spine=350, mass=330 * GRAIN),
+            "measured-against-parts",
+            "indeterminate",
+            id="too light by parts that contradict what was weighed",
+        ),
     ],
 )
 def test_rule_speaks(who, what, shot, rule, severity):
@@ -301,6 +329,13 @@ def test_rule_speaks(who, what, shot, rule, severity):
         ),
         pytest.param(None, None, arrow(28.0), "shaft-behind-back", id="end at the back"),
         pytest.param(
+            archer(**spread(0.2)),
+            None,
+            arrow(28 + REACH),
+            "shaft-behind-back",
+            id="end at the back at the longest draw",
+        ),
+        pytest.param(
             with_clicker(), bow(**CLICKER), arrow(27.55), "clicker-reach", id="at the nearest blade"
         ),
         pytest.param(
@@ -321,6 +356,20 @@ def test_rule_speaks(who, what, shot, rule, severity):
             arrow(spine=500),
             "arrow-mass",
             id="a longbow at 8 grains a pound",
+        ),
+        pytest.param(
+            None,
+            bow(40.5),
+            arrow(spine=500, mass=1012 * GRAIN),
+            "arrow-mass",
+            id="past 1000 grains, not past 25 a pound",
+        ),
+        pytest.param(
+            None,
+            bow(30),
+            arrow(mass=1000 * GRAIN),
+            "arrow-mass",
+            id="past 25 grains a pound, at 1000",
         ),
         pytest.param(
             None,
@@ -381,6 +430,13 @@ def test_rule_speaks(who, what, shot, rule, severity):
         pytest.param(archer(arm_span=70 * INCH), None, None, "arm-span", id="arm span agrees"),
         pytest.param(
             None, None, arrow(mass=320 * GRAIN), "measured-against-parts", id="weighed, close"
+        ),
+        pytest.param(
+            None,
+            bow(310 / 5),
+            arrow(spine=350, mass=312 * GRAIN),
+            "measured-against-parts",
+            id="too light by parts that agree with what was weighed",
         ),
         pytest.param(None, None, None, "draw-weight-basis", id="weight of the own draw"),
     ],
