@@ -30,7 +30,7 @@ def test_balance_needs_no_stiffness(ask, arrow):
 
 
 def test_front_of_centre_of_a_measured_balance_point(ask):
-    """ASTM F1435 / common formula: 100 (b - L/2) / L; (16 - 14) / 28 gives 7.14 %."""
+    """100 (A - L/2) / L: secondary, ASTM F1435's formula was not read; (16 - 14) / 28, derived."""
     _, answer = ask("balance", {"arrow": {"length": inch(28), "balance_point": inch(16)}})
     assert answer["front_of_centre"] == 7.14
 
@@ -73,3 +73,39 @@ def test_only_figures_of_the_answer_are_derived(ask, more, solved):
     assert figures <= answer.keys()
     assert figures >= {"balance_point", "front_of_centre"}
     assert ("point_mass_for_wanted" in figures) is solved
+
+
+def millimetres(value):
+    return {"value": value, "unit": "mm"}
+
+
+@pytest.mark.parametrize(
+    ("share", "ahead", "said"),
+    [
+        pytest.param(0.049, 0.0, [], id="weighed 4.9 % heavier"),
+        pytest.param(-0.049, 0.0, [], id="weighed 4.9 % lighter"),
+        pytest.param(0.0, 9.9, [], id="balanced 9.9 mm ahead"),
+        pytest.param(0.0, -9.9, [], id="balanced 9.9 mm behind"),
+        pytest.param(0.049, 9.9, [], id="both"),
+        pytest.param(0.051, 0.0, [measured.MASS], id="weighed 5.1 % heavier"),
+        pytest.param(-0.051, 0.0, [measured.MASS], id="weighed 5.1 % lighter"),
+        pytest.param(0.0, 10.1, [measured.BALANCE], id="balanced 10.1 mm ahead"),
+        pytest.param(0.0, -10.1, [measured.BALANCE], id="balanced 10.1 mm behind"),
+    ],
+)
+@pytest.mark.parametrize("length", [29.5, 28.5, 20.0])
+def test_a_contradiction_is_one_before_a_cut_and_after(ask, share, ahead, said, length):
+    """What was measured is the arrow as it is; a cut neither makes a contradiction nor heals it."""
+    _, plain = ask("balance", {"arrow": PARTS, "report_in": {"length": "mm", "mass": "g"}})
+    arrow = {
+        **PARTS,
+        "mass": {"value": plain["mass"]["value"] / (1 - share), "unit": "g"},
+        "balance_point": millimetres(plain["balance_point"]["value"] + ahead),
+    }
+    body = {"arrow": arrow, "wanted_front_of_centre": 12, "wanted_length": inch(length)}
+    _, answer = ask("balance", body)
+    contradictions = {measured.MASS, measured.BALANCE}
+    assert [one for one in answer["cautions"] if one in contradictions] == said
+    for state in (answer, answer["after_cut"]):
+        reason = state["point_mass_for_wanted"].get("reason")
+        assert [reason] == said if said else reason not in contradictions

@@ -51,8 +51,9 @@ def answer(request: Request, context: Context) -> Answer:
     arrow = request.arrow
     if faults := faults_of(arrow):
         raise FittingError(*faults)
-    result = _say_balance(arrow, request.wanted_front_of_centre)
+    # Of the arrow as it was measured: a cut neither makes a contradiction nor heals one.
     warnings = contradictions_of(arrow)
+    result = _say_balance(arrow, request.wanted_front_of_centre, warnings)
     if request.wanted_length is not None:
         if limits.longer(request.wanted_length, arrow.length or 0.0):
             raise FittingError(
@@ -62,7 +63,7 @@ def answer(request: Request, context: Context) -> Answer:
             raise FittingError(*missing_from(arrow))
         shortened = cut(arrow, request.wanted_length, request.cut_end)  # type: ignore[arg-type]
         result["after_cut"] = _say_balance(
-            carry_over(arrow, shortened), request.wanted_front_of_centre
+            carry_over(arrow, shortened), request.wanted_front_of_centre, warnings
         )
     return {
         **result,
@@ -76,7 +77,7 @@ def answer(request: Request, context: Context) -> Answer:
     }
 
 
-def _say_balance(arrow: Arrow, wanted: float | None) -> Answer:
+def _say_balance(arrow: Arrow, wanted: float | None, warnings: list[str]) -> Answer:
     assert arrow.length is not None
     result: Answer = {"length": Measure(arrow.length)}
     whole = not missing_from(arrow)
@@ -104,8 +105,8 @@ def _say_balance(arrow: Arrow, wanted: float | None) -> Answer:
     if wanted is not None:
         if not whole:
             raise FittingError(*missing_from(arrow))
-        if said := contradictions_of(arrow):
-            result["point_mass_for_wanted"] = {"reason": said[0]}
+        if warnings:
+            result["point_mass_for_wanted"] = {"reason": warnings[0]}
             return result
         solution = point_mass_for(arrow, wanted)
         result["point_mass_for_wanted"] = (
