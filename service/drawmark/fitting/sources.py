@@ -134,14 +134,15 @@ _SOURCES: Final = (
     ),
     Source(
         key="simple-beam",
-        mark="read",
+        mark="derived",
         text="Centre-loaded simple beam: deflection = P L^3 / (48 E I). Any handbook of mechanics.",
     ),
     Source(
         key="launch-buckling",
-        mark="read",
+        mark="derived",
         text="No buckling under the acceleration force: Kooi's second matching criterion, "
-        "History of Technology 1998, 20:125-137 (abstract read).",
+        "History of Technology 1998, 20:125-137 (abstract read). The model is this project's: both "
+        "ends held sideways, the compression at a place in proportion to the mass ahead of it.",
     ),
     Source(key="bow-maker", mark="default", text="The limit stated for this bow by its maker."),
     Source(key="request", mark="default", text="A figure of the request itself."),

@@ -35,7 +35,10 @@ def test_general_use_to_the_back_of_the_bow(back):
 
 
 def test_general_use_on_a_bow_of_another_depth():
-    """AMO FP-3 (2000), read: to a back 2 1/4 in past the pivot it is half an inch more."""
+    """A back 2 1/4 in past the pivot point makes it half an inch more: derived.
+
+    It follows from the two definitions of AMO FP-3 (2000), read; that depth stands in neither.
+    """
     bow = Bow(kind="recurve", back_position=2.25 * INCH)
     archer = Archer(draw_length=28.5 * INCH, draw_length_convention="to_back")
     standard = spread_of(archer, bow).mean + limits.STANDARD_OFFSET
