@@ -155,6 +155,46 @@ def test_fit_check_in_mixed_units(draw, length, span, force, spine, mass, least,
     assert differences(ask("fit-check", body), ask("fit-check", other)) == []
 
 
+LENGTHS = [unit.symbol for unit in DIMENSIONS["length"]]
+
+
+def verdict_at_the_floor(draw, growth, units, spare=0):
+    """Judge an arrow that reaches past the back by the inch asked for, and by what is to spare.
+
+    All in thousandths of an inch; draw, growth and arrow each said in a unit of its own.
+    """
+    drawn, grown, length = (
+        in_units(q(figure / 1000, "in"), {"length": unit})
+        for figure, unit in zip((draw, growth, draw + growth + 1000 + spare), units, strict=True)
+    )
+    archer = {"draw_length": drawn, "draw_length_convention": "standard"}
+    body = {
+        "archer": {**archer, "growth_allowance": grown},
+        "bow": {"kind": "recurve"},
+        "arrow": {"length": length},
+    }
+    return ask("fit-check", body)["verdict"]
+
+
+@pytest.mark.parametrize("unit", LENGTHS)
+@pytest.mark.parametrize("draw", [22_000, 24_300, 26_875, 28_000, 28_125, 30_100])
+def test_exactly_at_the_floor_in_one_unit(draw, unit):
+    """Near the minimum in every unit; a thousandth of an inch less is too short in every unit."""
+    assert verdict_at_the_floor(draw, 500, (unit,) * 3) == "caution"
+    assert verdict_at_the_floor(draw, 500, (unit,) * 3, -1) == "stop"
+
+
+@settings(max_examples=200)
+@given(
+    st.integers(20_000, 34_000),
+    st.integers(0, 2_000),
+    st.tuples(*(st.sampled_from(LENGTHS) for _ in range(3))),
+)
+def test_exactly_at_the_floor_in_mixed_units(draw, growth, units):
+    assert verdict_at_the_floor(draw, growth, units) == "caution"
+    assert verdict_at_the_floor(draw, growth, units, -1) == "stop"
+
+
 SPINE_BODY = {
     "arrow": EXAMPLES["fit-check"]["arrow"],
     "bow": EXAMPLES["fit-check"]["bow"],
