@@ -326,9 +326,11 @@ def test_conventions_are_numbered_one_by_one():
 
 @pytest.mark.parametrize(("number", "text"), conventions(), ids=lambda value: value[:3])
 def test_each_convention_names_its_test(number, text):
-    tests = re.findall(r"`(tests/[\w/.]+)`", text)
+    tests = re.findall(r"`(tests/[\w/.]+)(?:::(\w+))?`", text)
     assert tests or "lint-imports" in text
-    assert [name for name in tests if not (ROOT / name).exists()] == []
+    assert [name for name, _ in tests if not (ROOT / name).exists()] == []
+    functions = [(name, function) for name, function in tests if function]
+    assert [one for one in functions if f"def {one[1]}(" not in (ROOT / one[0]).read_text()] == []
 
 
 @pytest.mark.parametrize(
