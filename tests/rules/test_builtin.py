@@ -288,6 +288,15 @@ def test_a_usual_fitting_passes():
             id="balanced",
         ),
         pytest.param(
+            archer(growth_allowance=1 * INCH),
+            # 308 gr by the parts: 5 to the pound now, and not with 3 lbf more
+            bow(59),
+            arrow(spine=350, mass=330 * GRAIN),
+            "measured-against-parts",
+            "indeterminate",
+            id="too light by its parts once the draw has grown",
+        ),
+        pytest.param(
             None,
             bow(310 / 5),
             arrow(spine=350, mass=330 * GRAIN),

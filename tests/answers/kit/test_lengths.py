@@ -258,6 +258,19 @@ def test_a_rule_that_always_asks_for_more_leaves_the_archer_in_doubt():
     assert {one["reason"] for one in said["unsuited"]} == {"in_doubt"}
 
 
+def test_a_rule_that_always_allows_a_little_less_is_not_asked_for_ever():
+    asked = []
+
+    def less(case):
+        if case.arrow.length is not None:
+            asked.append(case.arrow.length)
+            yield rules.ceiling(case.arrow.length - 0.0001, "a little less")
+
+    said = buy(club(25, 28), 2, with_rules(rule(less, gives=frozenset({"ceiling"}))))
+    assert said["lengths"] == []
+    assert len(asked) < 100
+
+
 def test_a_rule_that_knows_only_the_arrow_is_asked_about_it():
     def stiff(case):
         if case.arrow.length is not None and case.arrow.length < 27 * INCH:

@@ -21,7 +21,7 @@ from drawmark.fitting.model import Arrow
 Clickers = Literal["none", "reached", "not_all_reached"]
 CLICKERS: Final[tuple[Clickers, ...]] = ("none", "reached", "not_all_reached")
 UNSUITED: Final = ("longer_than_allowed", "in_doubt")
-_TRIES: Final = 3
+_TRIES: Final = 6
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -90,7 +90,7 @@ class Buyer:
             if not again:
                 break
             for at, one in again.items():
-                tries[at] += bool(shorter(wanted[at].shortest.length, one.need.length))
+                tries[at] += 1
                 wanted[at] = one
         had = [one.clicker is not None for one in gathered]
         kept = [one.clicker is not None for one in wanted]
@@ -107,7 +107,7 @@ class Buyer:
         return choose_lengths(
             np.array([one.shortest.length for one in wanted]),
             self._most,
-            # Whose need only grows with every length that is tried gets none.
+            # Of whom the rules say something else of every length that is tried gets none.
             longest=np.array(
                 [0.0 if tries[at] > _TRIES else one.longest for at, one in enumerate(wanted)]
             ),

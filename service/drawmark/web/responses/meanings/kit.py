@@ -27,7 +27,7 @@ MEANINGS: Final[dict[str, str]] = {
     # Labels
     "labels": "One for each set.",
     "label": "The longest safe draw, down to a multiple of `label_increment`.",
-    "limited_by": "The floor that decides.",
+    "limited_by": "The largest floor at that draw.",
     "Label.findings": "What stops a longer draw that the arrow's length would allow.",
     "Label.reason": "Why there is no such draw.",
     "growth": "Whether, and why not, months can be told.",
