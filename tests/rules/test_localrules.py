@@ -1,10 +1,11 @@
-"""Local floors alone: what is taken of them, and when one is missing."""
+"""Local rules alone: what is taken of them, and when an answer is missing."""
 
 import numpy as np
 import pytest
 
 from drawmark import rules
-from drawmark.rules.localrules import largest_local_floor
+from drawmark.rules.localrules import ask_local_rules
+from drawmark.rules.model import PRECEDENCE
 from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
 
 FLOOR = frozenset({"floor"})
@@ -30,7 +31,7 @@ def fails(case):
             [rule(says(rules.floor(0.7, "f")), gives=frozenset({"ceiling"}))],
             0.0,
             True,
-            id="not asked, since it gives none",
+            id="not taken, since it gives none",
         ),
         pytest.param([rule(fails, gives=FLOOR)], 0.0, False, id="fails"),
         pytest.param(
@@ -50,6 +51,31 @@ def fails(case):
         ),
     ],
 )
-def test_largest_local_floor(made, floor, determinate):
+def test_largest_floor(made, floor, determinate):
     applied = ruleset(core(core_floor), plugin(*made))
-    assert largest_local_floor(FITTING, FACTS, applied) == (floor, determinate)
+    assert ask_local_rules(FITTING, FACTS, applied)[:2] == (floor, determinate)
+
+
+@pytest.mark.parametrize(
+    ("made", "severity"),
+    [
+        pytest.param([], "pass", id="no rule"),
+        pytest.param([says(rules.floor(0.7, "f"))], "pass", id="a floor is no finding"),
+        pytest.param([says(rules.note("n"), rules.caution("c"))], "caution", id="the worst"),
+        pytest.param([says(rules.stop("s", when=False))], "pass", id="none holds"),
+        pytest.param([says(rules.note("n"), rules.stop("s"))], "stop", id="of several"),
+        pytest.param([says(None)], "indeterminate", id="nonsense"),
+        pytest.param([rule(fails, gives=FLOOR)], "indeterminate", id="fails"),
+        pytest.param(
+            [rule(fails, gives=frozenset({"finding"}))], "indeterminate", id="fails to find"
+        ),
+        pytest.param(
+            [rule(says(), needs=("arrow.mass",), required=True)],
+            "indeterminate",
+            id="lacks a field and is required",
+        ),
+    ],
+)
+def test_worst_finding(made, severity):
+    applied = ruleset(core(core_floor), *([plugin(*made)] if made else []))
+    assert ask_local_rules(FITTING, FACTS, applied).severity == PRECEDENCE[severity]

@@ -13,11 +13,8 @@ from drawmark.fitting import limits
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import CORE
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.localrules import (
-    asks_local_floors,
-    largest_local_floor,
-    worst_local_severity,
-)
+from drawmark.rules.localrules import LocalSaid, ask_local_rules
+from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.outcome import Outcome
 
 _LEAST_STEP: Final = 0.001
@@ -54,28 +51,24 @@ def longest_beside(
         beyond = facts.control == "clicker" and not limits.shorter(arrow.length, least)
         longest = (find_furthest if beyond else find_longest)(archer, bow, arrow, context)
         return longest.draw, longest.determinate
-    draw, determinate = _by_length(outcome, archer, bow, arrow, context)
-    if draw is not None and not _may_be_shot(draw, outcome, archer, bow, arrow, context):
+    draw, determinate, severity = _by_length(outcome, archer, bow, arrow, context)
+    if draw is not None and (not outcome.is_safe or bow.draw_weight_basis == "at_28"):
+        trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
+        verdict = evaluate(trial, context.ruleset, context.local).verdict
+        severity = max(severity, PRECEDENCE[verdict])
+    if draw is not None and severity >= DOUBT:
         longest = find_longest(archer, bow, arrow, context)
         return longest.draw, longest.determinate
     return draw, determinate
 
 
-def _may_be_shot(
-    draw: float, outcome: Outcome, archer: Archer, bow: Bow, arrow: Arrow, context: Context
-) -> bool:
-    """Tell whether no rule stops an arrow at a draw for which it is long enough, nor doubts it."""
-    trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
-    if not outcome.is_safe or bow.draw_weight_basis == "at_28":
-        return evaluate(trial, context.ruleset, context.local).is_safe
-    # What the core had nothing against at the archer's own draw hangs on nothing but its length.
-    facts = facts_at(draw, outcome.facts, trial)
-    return worst_local_severity(trial, facts, context.ruleset, context.local) < DOUBT
-
-
 def _by_length(
     outcome: Outcome, archer: Archer, bow: Bow, arrow: Arrow, context: Context
-) -> tuple[float | None, bool]:
+) -> tuple[float | None, bool, int]:
+    """Give the longest draw for which an arrow is long enough, and what local rules find there.
+
+    What the core has nothing against at the archer's own draw hangs on nothing but the length.
+    """
     facts = outcome.facts
     assert arrow.length is not None
     sleeve, length = float(facts.sleeve), float(arrow.length)
@@ -86,23 +79,23 @@ def _by_length(
         else:
             local = max(local, float(placed.said.length))
     draw = min(float(facts.draw + arrow.length) - (core + sleeve), most_by_bow(bow, facts))
-    asks = context.ruleset.local_floors and asks_local_floors(
-        Fitting(archer=archer, bow=bow, arrow=arrow), facts, context.ruleset, context.local
-    )
-    if not local and not asks:
-        return (None if draw < RANGE.low else draw), True
+    if draw < RANGE.low:
+        return None, True, 0
+    if not context.ruleset.local:
+        return draw, True, 0
 
-    def ask(draw: float) -> tuple[float, bool]:
+    def ask(draw: float) -> tuple[float, LocalSaid]:
         trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
         at = facts_at(draw, facts, trial)
-        floor, determinate = largest_local_floor(trial, at, context.ruleset, context.local)
-        return floor + sleeve - length, determinate
+        said = ask_local_rules(trial, at, context.ruleset, context.local)
+        return said.floor + sleeve - length, said
 
     rise = length - (local + sleeve)
     guess = float(facts.draw) + rise
     if abs(rise) > _LEAST_STEP and RANGE.low <= guess < draw:
         # Nearly all floors grow with the draw, one for one: then this is where they meet it.
-        lacking, determinate = ask(guess)
+        lacking, said = ask(guess)
         if abs(lacking) < limits.TOLERANCE:
-            return guess, determinate
-    return (None, True) if draw < RANGE.low else descend(ask, draw, RANGE.low)
+            return guess, said.determinate, said.severity
+    found, said = descend(ask, draw, RANGE.low)
+    return found, said.determinate, said.severity

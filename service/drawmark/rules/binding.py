@@ -83,15 +83,12 @@ class Group:
     inputs: Any
     plans: Plans = field(init=False, repr=False, compare=False)
     length_plans: Plans = field(init=False, repr=False, compare=False)
-    floor_plans: Plans = field(init=False, repr=False, compare=False)
 
     def __post_init__(self) -> None:
         """Make ready what every evaluation asks."""
         lengths = [rule for rule in self.rules if rule.sets_lengths]
         object.__setattr__(self, "plans", Plans(self.rules))
-        floors = [rule for rule in self.rules if rule.sets_floors]
         object.__setattr__(self, "length_plans", Plans(lengths))
-        object.__setattr__(self, "floor_plans", Plans(floors))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -123,8 +120,8 @@ class RuleSet:
     ----------
     groups : tuple of Group
         The rules by plugin.
-    local_floors : tuple of Group
-        Those of plugins that may set floors.
+    local : tuple of Group
+        Those of plugins.
     """
 
     name: str
@@ -133,7 +130,7 @@ class RuleSet:
     missing: tuple[Absent, ...] = ()
     absent: tuple[Absent, ...] = ()
     groups: tuple[Group, ...] = field(init=False, repr=False)
-    local_floors: tuple[Group, ...] = field(init=False, repr=False)
+    local: tuple[Group, ...] = field(init=False, repr=False)
     applied: tuple[Applied, ...] = field(init=False, repr=False)
     not_checked: tuple[NotChecked, ...] = field(init=False, repr=False)
     unevaluated: tuple[Unevaluated, ...] = field(init=False, repr=False)
@@ -147,15 +144,7 @@ class RuleSet:
         ordered = tuple(rule for group in groups for rule in group.rules)
         object.__setattr__(self, "rules", ordered)
         object.__setattr__(self, "groups", groups)
-        object.__setattr__(
-            self,
-            "local_floors",
-            tuple(
-                group
-                for group in groups
-                if not group.trusted and any(rule.sets_floors for rule in group.rules)
-            ),
-        )
+        object.__setattr__(self, "local", tuple(one for one in groups if not one.trusted))
         object.__setattr__(
             self, "applied", tuple(Applied(group.plugin, group.version) for group in groups)
         )

@@ -3,31 +3,43 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import Final, NamedTuple
 
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Fitting
-from drawmark.rules.asking import NOTHING, ask_each, case_of
+from drawmark.rules.asking import NOTHING, case_of
 from drawmark.rules.binding import RuleSet
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.inspection import UnsoundError
-from drawmark.rules.model import PRECEDENCE, Finding
-from drawmark.rules.soundness import floors_in
+from drawmark.rules.model import PRECEDENCE, Finding, Floor, Gift
+from drawmark.rules.soundness import floors_in, sound
+
+_DOUBT: Final = PRECEDENCE["indeterminate"]
+_FLOORS: Final[frozenset[Gift]] = frozenset(("floor",))
 
 
-def asks_local_floors(
+class LocalSaid(NamedTuple):
+    """What local rules said together.
+
+    Parameters
+    ----------
+    floor : float
+        The largest floor of the usable length, 0 where none was set [m].
+    determinate : bool
+        Every rule that may set one was evaluated.
+    severity : int
+        Precedence of the worst finding, in doubt where a rule has no answer.
+    """
+
+    floor: float
+    determinate: bool
+    severity: int
+
+
+def ask_local_rules(
     fitting: Fitting, facts: Facts, ruleset: RuleSet, local: Mapping[str, object] = NOTHING
-) -> bool:
-    """Tell whether any rule of a plugin that may set floors has the fields that it needs."""
-    return any(
-        group.floor_plans.plan_for(case_of(fitting, facts, group, local)).asked
-        for group in ruleset.local_floors
-    )
-
-
-def largest_local_floor(
-    fitting: Fitting, facts: Facts, ruleset: RuleSet, local: Mapping[str, object] = NOTHING
-) -> tuple[float, bool]:
-    """Ask the rules of plugins that may set floors, and nothing else.
+) -> LocalSaid:
+    """Ask the rules of plugins, and nothing else.
 
     Parameters
     ----------
@@ -42,60 +54,33 @@ def largest_local_floor(
 
     Returns
     -------
-    tuple
-        The largest floor of the usable length, 0 where none was set [m]; whether every such rule
-        was evaluated.
+    LocalSaid
+        Floor and severity; a floor that the arrow breaks is no finding here.
     """
-    largest, determinate = 0.0, True
-    for group in ruleset.local_floors:
-        case = case_of(fitting, facts, group, local)
-        plan = group.floor_plans.plan_for(case)
-        determinate = determinate and plan.determinate
-        for bound, said in zip(plan.asked, guard.call_each(plan.calls, case), strict=True):
-            if isinstance(said, FailedError):
-                determinate = False
-                continue
-            try:
-                largest = max(largest, *floors_in(said, bound.rule.gives), 0.0)
-            except UnsoundError:
-                guard.tell(bound.key, None, "unsound")
-                determinate = False
-    return largest, determinate
-
-
-def worst_local_severity(
-    fitting: Fitting, facts: Facts, ruleset: RuleSet, local: Mapping[str, object] = NOTHING
-) -> int:
-    """Ask the rules of plugins, and nothing else, what they find.
-
-    Parameters
-    ----------
-    fitting : Fitting
-        The request in SI.
-    facts : Facts
-        What the core works out of it.
-    ruleset : RuleSet
-        Rules in force.
-    local : mapping
-        Plugins' names to instances of their inputs.
-
-    Returns
-    -------
-    int
-        Precedence of the worst finding, in doubt where a rule has no answer; floors are no finding.
-    """
-    worst = 0
-    for group in ruleset.groups:
-        if group.trusted:
-            continue
+    floor, determinate, severity = 0.0, True, 0
+    for group in ruleset.local:
         case = case_of(fitting, facts, group, local)
         plan = group.plans.plan_for(case)
-        worst = max(worst, plan.severity)
-        for answer in ask_each(plan, case, trusted=False):
-            if isinstance(answer, FailedError):
-                worst = max(worst, PRECEDENCE["indeterminate"])
+        determinate = determinate and plan.determinate
+        severity = max(severity, plan.severity)
+        for bound, said in zip(plan.asked, guard.call_each(plan.calls, case), strict=True):
+            if not said:
                 continue
-            for said in answer:
-                if isinstance(said, Finding) and said.when:
-                    worst = max(worst, PRECEDENCE[said.severity])
-    return worst
+            try:
+                if isinstance(said, FailedError):
+                    raise said
+                if bound.rule.gives == _FLOORS:
+                    # Nearly all floors are plain figures: their words need no look here.
+                    floor = max(floor, *floors_in(said, _FLOORS), 0.0)
+                    continue
+                for one in sound(said, bound.rule.gives):
+                    if isinstance(one, Floor) and one.when:
+                        floor = max(floor, float(one.length))
+                    elif isinstance(one, Finding) and one.when:
+                        severity = max(severity, PRECEDENCE[one.severity])
+            except (FailedError, UnsoundError) as error:
+                if isinstance(error, UnsoundError):
+                    guard.tell(bound.key, None, "unsound")
+                determinate = determinate and not bound.sets_floors
+                severity = max(severity, _DOUBT)
+    return LocalSaid(floor, determinate, severity)

@@ -138,4 +138,4 @@ def _say_months(
 
 
 def _may_vary(archer: Archer, context: Context) -> bool:
-    return archer.draw_control == "clicker" or bool(context.ruleset.local_floors)
+    return archer.draw_control == "clicker" or bool(context.ruleset.local)
