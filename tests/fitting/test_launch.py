@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drawmark.fitting.beam import buckling_forces
+from drawmark.fitting.beam import buckling_forces, launch_forces
 from drawmark.fitting.launch import critical_launch_force, launch_load
 from drawmark.fitting.model import Arrow, FittingError, Fletching, Insert, Point
 from drawmark.fitting.shaft import cut
@@ -29,13 +29,43 @@ def test_sines_agree_with_elements_where_the_point_sits_inside(arrow: Arrow) -> 
     assert critical_launch_force(arrow) == pytest.approx(elements, rel=2e-5)
 
 
+@pytest.mark.parametrize(
+    ("centre", "within"),
+    [(-0.1, 1e-6), (-0.03, 1e-6), (0.01, 2e-6), (0.025, 4e-6), (0.15, 1e-3)],
+    ids=lambda value: f"{value:g}",
+)
+def test_sines_follow_the_kink_at_the_point(centre: float, within: float) -> None:
+    """Where the point's mass sits, the bending moment has a kink that few sines follow."""
+    arrow = plain(point=Point(mass=0.01, centre=centre))
+    elements = buckling_forces(tubes_of((arrow,), elements=60))[0]
+    assert critical_launch_force(arrow) == pytest.approx(elements, rel=within)
+
+
+@given(
+    arrow=arrows(),
+    mass=st.floats(0.001, 0.02),
+    centre=st.floats(-0.05, 0.1),
+    further=st.floats(1e-4, 0.05),
+)
+def test_a_point_further_ahead_lowers_it(
+    arrow: Arrow, mass: float, centre: float, further: float
+) -> None:
+    near, far = (
+        dataclasses.replace(arrow, point=Point(mass=mass, centre=place))
+        for place in (centre, centre + further)
+    )
+    assert critical_launch_force(far) < critical_launch_force(near)
+    by_elements = launch_forces((near, far))
+    assert by_elements[1] < by_elements[0]
+
+
 @given(items=st.lists(st.floats(0.3, 1.0), min_size=2, max_size=9))
 def test_columns_give_the_same_digits(items: list[float]) -> None:
     single = [
         dataclasses.replace(
             FULL,
             length=length,
-            point=Point(mass=0.02 * length, centre=0.01 - 0.03 * length),
+            point=Point(mass=0.02 * length, centre=0.02 - 0.03 * length),
             insert=Insert(mass=0.001, length=max(0.0, length - 0.9)),
         )
         for length in items

@@ -79,13 +79,21 @@ def mass_matrix(tubes: Tubes) -> Column:
 
 
 def push_matrix(tubes: Tubes) -> Column:
-    """Work of a push of 1 N at the rear, against which the masses hold, by tube [1/m]."""
+    """Work of a push of 1 N at the rear, against which the masses hold, by tube [1/m].
+
+    A mass ahead of the tube holds back along the undeflected line, through its rigid arm. A mass
+    behind it is pushed before the push comes to the tube, which carries none of its share.
+    """
     moments = _moments(tubes)
     masses = moments[..., 0]
     ahead = masses[:, ::-1].cumsum(axis=1)[:, ::-1] - masses
     element = tubes.length / tubes.stiffness.shape[1]
     blocks = moments @ _PUSH + ahead[..., None] * _PUSH.sum(axis=0)
-    return _assemble(blocks / (element * tubes.mass)[:, None, None])
+    matrix = _assemble(blocks / (element * tubes.mass)[:, None, None])
+    mass, place = tubes.lumps[..., 0], tubes.lumps[..., 1]
+    arm = np.maximum(place - tubes.length[:, None], 0.0)
+    matrix[:, -1, -1] += (mass * arm).sum(axis=1) / tubes.mass / element**2
+    return matrix
 
 
 def _moments(tubes: Tubes) -> Column:

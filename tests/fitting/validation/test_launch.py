@@ -8,6 +8,7 @@ figures are not stated, so they cannot be computed again.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -19,9 +20,11 @@ from scipy.special import jv
 from drawmark.fitting.beam import End, buckling_forces, launch_forces
 from drawmark.fitting.columns import Column
 from drawmark.fitting.launch import critical_launch_force
+from drawmark.fitting.model import Arrow, Nock, Point, Shaft
 from drawmark.fitting.shaft import parts_of, reference_stiffness, tube_length
 from drawmark.fitting.stations import profile_of
 from drawmark.fitting.tubes import stack, tubes_of
+from drawmark.fitting.units import GRAIN, INCH, UNITS
 from fitting.arrows import BARRELLED, unit_arrow
 
 EULER = "Euler column, any handbook of mechanics: derived"
@@ -44,6 +47,19 @@ def test_massless_columns(rear: End, front: End, expected: float) -> None:
 def test_all_mass_at_the_point() -> None:
     """Euler column, any handbook of mechanics: derived."""
     assert critical_launch_force(unit_arrow(1e9, 0.0)) == pytest.approx(math.pi**2, rel=1e-8)
+
+
+@pytest.mark.parametrize("arm", [0.01, 0.05, 0.1])
+def test_all_mass_ahead_of_the_shaft(arm: float) -> None:
+    """Euler column pushed against a rigid arm that turns with its end: derived.
+
+    The pins answer the arm's moment, so that tan k = -k a / (1 - a) with k^2 = P L^2 / (E I).
+    """
+    root = brentq(lambda k: (1 - arm) * math.sin(k) + k * arm * math.cos(k), 2.0, math.pi)
+    arrow = unit_arrow(1e9, 0.0)
+    arrow = dataclasses.replace(arrow, point=Point(mass=1e9, centre=arm))
+    assert critical_launch_force(arrow) == pytest.approx(root**2, rel=3e-4)
+    assert buckling_forces(tubes_of((arrow,), elements=40))[0] == pytest.approx(root**2, rel=1e-6)
 
 
 def test_clamped_free_under_its_own_weight() -> None:
@@ -124,3 +140,49 @@ def test_barrelled_shaft_against_a_boundary_value_solver() -> None:
     expected = solved.p[0] * stiffness / length**2
     assert launch_forces((BARRELLED,))[0] == pytest.approx(expected, rel=2e-4)
     assert critical_launch_force(BARRELLED) == launch_forces((BARRELLED,))[0]
+
+
+AHEAD = Arrow(
+    length=30 * INCH,
+    shaft=Shaft(static_spine=float(UNITS["astm"].to_si(600.0)), mass_per_length=7 * GRAIN / INCH),
+    point=Point(mass=100 * GRAIN, centre=2 * INCH),
+    nock=Nock(mass=8 * GRAIN),
+)
+
+
+@pytest.mark.parametrize("ahead", [0.25, 1.0, 2.0], ids=lambda value: f"{value:g} in ahead")
+def test_point_ahead_of_the_shaft_against_a_boundary_value_solver(ahead: float) -> None:
+    """The pushed arrow with its point on a rigid arm, by scipy.integrate.solve_bvp.
+
+    At the front the point's share of the push, off the line by the arm times the slope, bends
+    the shaft.
+    """
+    length, arm = 30 * INCH, ahead * INCH
+    shaft, point, nock = 210 * GRAIN, 100 * GRAIN, 8 * GRAIN
+    whole = shaft + point + nock
+
+    def slope(x: Column, y: Column, p: Column) -> Column:
+        """Deflection, slope and moment over the tube's length."""
+        share = (point + shaft * (1 - x)) / whole
+        return np.vstack((y[1], y[2], p[1] - p[0] * share * y[1]))
+
+    def ends(rear: Column, front: Column, p: Column) -> Column:
+        bend = p[0] * point / whole * arm / length * front[1]
+        return np.array([rear[0], front[0], rear[2], front[2] - bend, rear[1] - 1])
+
+    mesh = np.linspace(0, 1, 41)
+    guess = np.vstack(
+        (np.sin(np.pi * mesh) / np.pi, np.cos(np.pi * mesh), -3 * np.sin(np.pi * mesh))
+    )
+    solved = solve_bvp(slope, ends, mesh, guess, p=[14.0, 0.0], tol=1e-9, max_nodes=20000)
+    assert solved.success
+    assert np.all(solved.y[0][1:-1] > 0)
+    expected = solved.p[0] * float(UNITS["astm"].to_si(600.0)) / length**2
+    arrow = dataclasses.replace(AHEAD, point=Point(mass=point, centre=arm))
+    assert critical_launch_force(arrow) == pytest.approx(expected, rel=1e-5)
+    assert launch_forces((arrow,))[0] == pytest.approx(expected, rel=2e-5)
+
+
+def test_a_point_two_inches_ahead() -> None:
+    """An independent program, a Ritz sum of Legendre polynomials: derived."""
+    assert critical_launch_force(AHEAD) == pytest.approx(104.0904, rel=5e-6)

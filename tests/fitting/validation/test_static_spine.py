@@ -114,10 +114,14 @@ def test_an_inch_shorter_by_both_measures() -> None:
 
 
 def test_a_heavier_point_by_both_measures() -> None:
-    """The same arrow with a point 25 gr heavier: 515 by both; derived, another program."""
+    """The same arrow with a point 25 gr heavier, derived elsewhere.
+
+    That program's row prints one figure, 515, for both measures. Launch force rounds to it;
+    free vibration gives 514.0 here, one below, so that only within 1 is it confirmed.
+    """
     (heavy,) = states(PLAIN, [with_point_mass(PLAIN, 145 * GRAIN)])
-    assert ASTM.from_si(heavy.equivalent_by_vibration) == pytest.approx(515, abs=1.5)
-    assert ASTM.from_si(heavy.equivalent_by_launch) == pytest.approx(515, abs=1.5)
+    assert f"{ASTM.from_si(heavy.equivalent_by_launch):.0f}" == "515"
+    assert ASTM.from_si(heavy.equivalent_by_vibration) == pytest.approx(515, abs=1.0)
 
 
 def test_trade_rule_beside_a_cut() -> None:
