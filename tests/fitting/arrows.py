@@ -51,6 +51,29 @@ BARRELLED = dataclasses.replace(
 )
 
 
+def tapered(*stations: tuple[float, float, float], **changes: Any) -> Arrow:
+    """The plain arrow with stations: position [m], relative stiffness, relative mass."""
+    assert PLAIN.shaft is not None
+    shaft = dataclasses.replace(
+        PLAIN.shaft,
+        stations=tuple(
+            Station(position=place, relative_stiffness=stiffness, relative_mass=mass)
+            for place, stiffness, mass in stations
+        ),
+    )
+    return dataclasses.replace(PLAIN, shaft=shaft, **changes)
+
+
+NECKED = tapered(
+    (0.0, 1.0, 1.0), (0.36, 1.0, 1.0), (0.375, 0.1, 0.4), (0.39, 1.0, 1.0), (0.762, 1.0, 1.0)
+)
+STEPPED = tapered(
+    (0.0, 1.23, 0.48), (0.095, 2.72, 0.35), (0.366, 1.45, 1.42), (0.367, 0.62, 1.93),
+    (0.485, 2.36, 1.32),
+    point=Point(mass=0.0065), nock=Nock(mass=0.0006),
+)  # fmt: skip
+
+
 def plain(**changes: Any) -> Arrow:
     """The plain arrow with other fields."""
     return dataclasses.replace(PLAIN, **changes)

@@ -67,7 +67,7 @@ def test_a_lump_turns_with_the_tube(place: float) -> None:
     tubes = stack([0.7], [1.0], [0.0], lumps=[[(0.01, place)]])
     across = np.zeros(26)
     across[::2] = np.linspace(0.0, 0.7, 13)
-    across[1::2] = 0.7 / 12
+    across[1::2] = 1.0
     turned = across @ mass_matrix(tubes)[0] @ across
     assert turned == pytest.approx(0.01 * place**2, rel=1e-9, abs=1e-12)
 
@@ -100,7 +100,7 @@ def test_a_level_profile_bends_as_a_uniform_shaft(length: float) -> None:
 def test_digits_stay() -> None:
     """Our own digits, against change by accident."""
     assert first_bending_frequency(PLAIN) == pytest.approx(67.753965, rel=1e-6)
-    assert first_bending_frequency(BARRELLED) == pytest.approx(68.072854, rel=1e-6)
+    assert first_bending_frequency(BARRELLED) == pytest.approx(68.072790, rel=1e-7)
 
 
 @pytest.mark.parametrize("field", ["length", "shaft", "point"])

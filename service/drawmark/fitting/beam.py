@@ -18,6 +18,9 @@ from drawmark.fitting.units import ASTM_LOAD
 
 End = Literal["free", "pinned", "clamped"]
 
+# The square of the first frequency is some hundreds of E I / (m T^3).
+_SHIFT: Final = 100.0
+_ROUNDING: Final = 1e-15
 _HELD: Final[dict[End, int]] = {"free": 0, "pinned": 1, "clamped": 2}
 
 
@@ -40,14 +43,14 @@ def natural_frequencies(tubes: Tubes, rear: End = "free", front: End = "free") -
     ----------
     1. euler-beam
     """
-    kept = _kept(tubes, rear, front)
-    lower = np.linalg.inv(np.linalg.cholesky(mass_matrix(tubes)[kept]))
-    squares = np.linalg.eigvalsh(lower @ bending_matrix(tubes)[kept] @ lower.swapaxes(1, 2))
+    _, slow, shift = _slow_motions(tubes, rear, front)
+    shares = np.maximum(np.linalg.eigvalsh(slow)[:, ::-1], _ROUNDING / shift)
+    squares = 1 / shares - shift
     return np.asarray(np.sqrt(squares[:, _rigid(rear, front) :]) / (2 * np.pi))
 
 
 def first_shape(tubes: Tubes, rear: End = "free", front: End = "free") -> Column:
-    """Deflections of the first bending motion at the ends of the elements, of any size.
+    """First bending motion at the ends of the elements, of any size.
 
     Parameters
     ----------
@@ -59,16 +62,27 @@ def first_shape(tubes: Tubes, rear: End = "free", front: End = "free") -> Column
     Returns
     -------
     Column
-        One row a tube; deflection and slope times the element's length, in turn.
+        One row a tube; deflections and slopes in turn.
+    """
+    lower, slow, _ = _slow_motions(tubes, rear, front)
+    _, shapes = np.linalg.eigh(slow)
+    shape = np.zeros((len(tubes.length), 2 * tubes.edges.shape[1]))
+    first = shapes[:, :, -1 - _rigid(rear, front)]
+    shape[:, _freedoms(tubes, rear, front)] = (lower.swapaxes(1, 2) @ first[..., None])[..., 0]
+    return shape
+
+
+def _slow_motions(tubes: Tubes, rear: End, front: End) -> tuple[Column, Column, Column]:
+    """Matrix whose eigenvalues are 1 / (square of angular frequency + shift), and its reduction.
+
+    Short elements move a million times as fast as the whole. Figures of that size would drown
+    the first frequency in rounding; here the slowest motions are the largest.
     """
     kept = _kept(tubes, rear, front)
-    lower = np.linalg.inv(np.linalg.cholesky(mass_matrix(tubes)[kept]))
-    upper = lower.swapaxes(1, 2)
-    _, shapes = np.linalg.eigh(lower @ bending_matrix(tubes)[kept] @ upper)
-    shape = np.zeros((len(tubes.length), 2 * tubes.stiffness.shape[1] + 2))
-    first = shapes[:, :, _rigid(rear, front)]
-    shape[:, _freedoms(tubes, rear, front)] = (upper @ first[..., None])[..., 0]
-    return shape
+    bending, mass = bending_matrix(tubes)[kept], mass_matrix(tubes)[kept]
+    shift = (_SHIFT * tubes.stiffness / (tubes.mass * tubes.length**3))[:, None]
+    lower = np.linalg.inv(np.linalg.cholesky(bending + shift[..., None] * mass))
+    return lower, lower @ mass @ lower.swapaxes(1, 2), shift
 
 
 def buckling_forces(tubes: Tubes, rear: End = "pinned", front: End = "pinned") -> Column:
@@ -94,7 +108,7 @@ def buckling_forces(tubes: Tubes, rear: End = "pinned", front: End = "pinned") -
     bending, push = bending_matrix(tubes)[kept], push_matrix(tubes)[kept]
     # A tube that can turn as a whole does so without force: the shift keeps it solvable.
     rigid = _rigid(rear, front)
-    shift = rigid * tubes.stiffness.mean(axis=(1, 2)) / tubes.length**2
+    shift = rigid * tubes.stiffness / tubes.length**2
     lower = np.linalg.inv(np.linalg.cholesky(bending + shift[:, None, None] * push))
     shares = np.linalg.eigvalsh(lower @ push @ lower.swapaxes(1, 2))
     return np.asarray(1 / shares[:, -1 - rigid] - shift)
@@ -105,7 +119,7 @@ def _rigid(rear: End, front: End) -> int:
 
 
 def _freedoms(tubes: Tubes, rear: End, front: End) -> list[int]:
-    last = 2 * tubes.stiffness.shape[1]
+    last = 2 * tubes.edges.shape[1] - 2
     held = {*range(_HELD[rear]), *range(last, last + _HELD[front])}
     return [freedom for freedom in range(last + 2) if freedom not in held]
 

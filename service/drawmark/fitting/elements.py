@@ -1,10 +1,14 @@
 """Cubic Hermite elements: matrices of tubes, many side by side.
 
 An element's deflection is a cubic in z, its place from 0 to 1; its freedoms are deflection
-and slope (times the element's length h) at either end. All that an element needs to know of
-its masses are their moments, the sums of m z^p up to p = 6: every entry of its mass matrix and
-of its share of the compression is a polynomial in z, so that masses which begin, end or sit
-within an element count exactly. Masses beyond the tube's ends ride on rigid arms.
+and slope at either end. All that an element needs to know of its masses are their moments, the
+sums of m z^p up to p = 6: every entry of its mass matrix and of its share of the compression is
+a polynomial in z, so that masses which begin, end or sit within an element count exactly.
+Masses beyond the tube's ends ride on rigid arms.
+
+Against bending an element answers as its stiffness E I makes it, whatever that does within: if
+its moment runs straight, its ends turn and shift exactly as they should. A cubic would make a
+narrow neck too stiff.
 """
 
 from __future__ import annotations
@@ -19,20 +23,18 @@ from drawmark.fitting.columns import Column
 if TYPE_CHECKING:
     from drawmark.fitting.tubes import Tubes
 
-_CELLS: Final = 4
-
 _SHAPES: Final = (
     Polynomial([1.0, 0, -3, 2]),
     Polynomial([0.0, 1, -2, 1]),
     Polynomial([0.0, 0, 3, -2]),
     Polynomial([0.0, 0, -1, 1]),
 )
-_MOMENTS: Final = 7
+MOMENTS: Final = 7
 
 
 def _table(order: int, *, summed: bool) -> Column:
     """Coefficients of z^p in the products of the shapes' derivatives; of their integrals."""
-    table = np.zeros((_MOMENTS, 16))
+    table = np.zeros((MOMENTS, 16))
     for i, first in enumerate(_SHAPES):
         for j, second in enumerate(_SHAPES):
             product = first.deriv(order) * second.deriv(order) if order else first * second
@@ -41,36 +43,35 @@ def _table(order: int, *, summed: bool) -> Column:
     return table
 
 
-def _gauss() -> tuple[Column, Column]:
-    place, weight = np.polynomial.legendre.leggauss(4)
-    cell = np.arange(_CELLS)[:, None]
-    return ((cell + (place + 1) / 2) / _CELLS).ravel(), np.tile(weight / 2 / _CELLS, _CELLS)
-
-
-PLACES, WEIGHTS = _gauss()
-_ORDERS: Final = np.arange(1, _MOMENTS + 1)
-_WEIGHTED: Final = WEIGHTS[:, None] * PLACES[:, None] ** (_ORDERS - 1)
+ORDERS: Final = np.arange(1, MOMENTS + 1)
 _INERTIA: Final = _table(0, summed=False)
 _PUSH: Final = _table(1, summed=True)
-_BENDING: Final = _WEIGHTED @ _table(2, summed=False)
+# How far an element bends evenly, and to one side and back, by its four freedoms.
+_EVEN: Final = np.array([0.0, -1, 0, 1])
+_TURNED: Final = np.array([2.0, 1, -2, 1])
+_BENDING: Final = np.stack(
+    [
+        np.outer(_EVEN, _EVEN).ravel(),
+        (np.outer(_EVEN, _TURNED) + np.outer(_TURNED, _EVEN)).ravel(),
+        np.outer(_TURNED, _TURNED).ravel(),
+    ]
+)
 
 
 def bending_matrix(tubes: Tubes) -> Column:
     """Stiffness against bending, by tube [N/m]."""
-    element = tubes.length / tubes.stiffness.shape[1]
-    return _assemble(tubes.stiffness @ _BENDING / element[:, None, None] ** 3)
+    width = tubes.width
+    return _assemble(tubes.bending @ _BENDING / (width * width)[..., None], width)
 
 
 def mass_matrix(tubes: Tubes) -> Column:
     """Inertia across the arrow, by tube [kg]."""
-    matrix = _assemble(_moments(tubes) @ _INERTIA)
-    element = tubes.length / tubes.stiffness.shape[1]
+    matrix = _assemble(_moments(tubes) @ _INERTIA, tubes.width)
     mass, place = tubes.lumps[..., 0], tubes.lumps[..., 1]
     behind = np.minimum(place, 0.0)
     ahead = np.maximum(place - tubes.length[:, None], 0.0)
     for corner, arm in ((0, behind), (-2, ahead)):
         if arm.any():
-            arm = arm / element[:, None]
             first = (mass * arm).sum(axis=1)
             matrix[:, corner, corner + 1] += first
             matrix[:, corner + 1, corner] += first
@@ -84,51 +85,53 @@ def push_matrix(tubes: Tubes) -> Column:
     A mass ahead of the tube holds back along the undeflected line, through its rigid arm. A mass
     behind it is pushed before the push comes to the tube, which carries none of its share.
     """
-    moments = _moments(tubes)
+    moments, width = _moments(tubes), tubes.width
     masses = moments[..., 0]
     ahead = masses[:, ::-1].cumsum(axis=1)[:, ::-1] - masses
-    element = tubes.length / tubes.stiffness.shape[1]
     blocks = moments @ _PUSH + ahead[..., None] * _PUSH.sum(axis=0)
-    matrix = _assemble(blocks / (element * tubes.mass)[:, None, None])
+    matrix = _assemble(blocks / (width * tubes.mass[:, None])[..., None], width)
     mass, place = tubes.lumps[..., 0], tubes.lumps[..., 1]
     arm = np.maximum(place - tubes.length[:, None], 0.0)
-    matrix[:, -1, -1] += (mass * arm).sum(axis=1) / tubes.mass / element**2
+    matrix[:, -1, -1] += (mass * arm).sum(axis=1) / tubes.mass
     return matrix
 
 
 def _moments(tubes: Tubes) -> Column:
     """Sums of m z^p, by tube, element and p."""
-    elements = tubes.stiffness.shape[1]
-    element = tubes.length / elements
-    moments = tubes.density @ _WEIGHTED * element[:, None, None]
-    number = np.arange(elements)[:, None]
+    width = tubes.width
+    moments = np.array(tubes.moments)
     if tubes.spans.shape[1]:
         mass, start, end = (tubes.spans[..., index] for index in range(3))
-        ends = tubes.spans[:, None, :, 1:] / element[:, None, None, None] - number[:, None]
-        powers = _powers(np.minimum(np.maximum(ends, 0.0), 1.0), 1)
-        density = mass * element[:, None] / (end - start)
-        held = (powers[..., 1, :] - powers[..., 0, :]) / _ORDERS
-        moments += (density[:, None, None, :] @ held)[..., 0, :]
+        begun = tubes.edges[:, :-1, None, None]
+        ends = (tubes.spans[:, None, :, 1:] - begun) / width[:, :, None, None]
+        between = powers(np.minimum(np.maximum(ends, 0.0), 1.0), 1)
+        density = (mass / (end - start))[:, None] * width[..., None]
+        held = (between[..., 1, :] - between[..., 0, :]) / ORDERS
+        moments += (density[..., None, :] @ held)[..., 0, :]
     if tubes.lumps.shape[1]:
-        tube = np.arange(len(element))
-        place = np.minimum(np.maximum(tubes.lumps[..., 1] / element[:, None], 0.0), elements)
-        home = np.minimum(place.astype(int), elements - 1)
-        held = tubes.lumps[..., :1] * _powers(place - home, 0)
+        tube = np.arange(len(width))[:, None]
+        place = np.minimum(np.maximum(tubes.lumps[..., 1], 0.0), tubes.length[:, None])
+        home = (place[..., None] >= tubes.edges[:, None, 1:-1]).sum(axis=2)
+        inside = (place - tubes.edges[tube, home]) / width[tube, home]
+        held = tubes.lumps[..., :1] * powers(inside, 0)
         for index in range(place.shape[1]):
-            moments[tube, home[:, index]] += held[:, index]
-    return np.asarray(moments)
+            moments[tube[:, 0], home[:, index]] += held[:, index]
+    return moments
 
 
-def _powers(value: Column, first: int) -> Column:
-    """The seven powers of values from the first on, along a new last axis."""
-    powers = np.empty((*value.shape, _MOMENTS + first))
-    powers[..., 0] = 1.0
-    powers[..., 1:] = value[..., None]
-    return np.multiply.accumulate(powers, axis=-1)[..., first:]
+def powers(value: Column, first: int) -> Column:
+    """Seven powers of values from the first on, along a new last axis."""
+    factors = np.empty((*value.shape, MOMENTS + first))
+    factors[..., 0] = 1.0
+    factors[..., 1:] = value[..., None]
+    return np.multiply.accumulate(factors, axis=-1)[..., first:]
 
 
-def _assemble(blocks: Column) -> Column:
-    """Lay element blocks along the diagonal, overlapping where elements meet."""
+def _assemble(blocks: Column, width: Column) -> Column:
+    """Lay element blocks along the diagonal, overlapping where elements meet.
+
+    The blocks are those of elements of width 1, where slope is rise over the whole element.
+    """
     count, elements, _ = blocks.shape
     size = 2 * elements + 2
     matrix = np.zeros((count, size, size))
@@ -138,6 +141,8 @@ def _assemble(blocks: Column) -> Column:
         (count, elements, 4, 4), float, matrix, 0, (tube, 2 * (row + column), row, column)
     )
     squares = blocks.reshape(count, elements, 4, 4)
+    squares[..., 1::2, :] *= width[..., None, None]
+    squares[..., 1::2] *= width[..., None, None]
     # Every other element, so that no two of one step share a place.
     diagonal[:, ::2] += squares[:, ::2]
     diagonal[:, 1::2] += squares[:, 1::2]

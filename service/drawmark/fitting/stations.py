@@ -17,8 +17,14 @@ from drawmark.fitting.limits import shorter
 from drawmark.fitting.model import Station
 from drawmark.fitting.units import ASTM_SPAN
 
-_PLACES, _WEIGHTS = np.polynomial.legendre.leggauss(16)
-_PLACES, _WEIGHTS = (_PLACES + 1) / 2, _WEIGHTS / 2
+
+def _gauss(count: int) -> tuple[Column, Column]:
+    place, weight = np.polynomial.legendre.leggauss(count)
+    return (place + 1) / 2, weight / 2
+
+
+_PLACES, _WEIGHTS = _gauss(16)
+_FEW_PLACES, _FEW_WEIGHTS = _gauss(4)
 _ALIKE: Final = 1e-12
 
 
@@ -50,13 +56,13 @@ class Profile:
 
     def mean_mass(self, length: float) -> float:
         """Mean relative mass of a tube of a length [m]."""
-        place = self._breaks(0.0, length)
+        place = self.breaks(0.0, length)
         value = self.mass_at(place)
         return float(np.dot(np.diff(place), value[1:] + value[:-1]) / 2 / length)
 
     def mass_centre(self, length: float) -> float:
         """Centre of mass of a tube of a length, from its rear end [m]."""
-        place = self._breaks(0.0, length)
+        place = self.breaks(0.0, length)
         value = self.mass_at(place)
         width, before, after = np.diff(place), value[:-1], value[1:]
         near, far = place[:-1], place[1:]
@@ -82,7 +88,23 @@ class Profile:
         1. simple-beam
         """
         span, middle = end - start, (start + end) / 2
-        breaks = np.union1d(self._breaks(start, end), middle)
+        place, compliance = self.compliance(np.union1d(self.breaks(start, end), middle))
+        moment = (span / 2 - np.abs(place - middle)) / 2
+        return float(48 / span**3 * np.sum(compliance * moment**2))
+
+    def compliance(self, breaks: Column) -> tuple[Column, Column]:
+        """Places between breaks, and how far the shaft around each bends under a unit moment.
+
+        Parameters
+        ----------
+        breaks : Column
+            Places that hold all stations between the first and the last, rising [m].
+
+        Returns
+        -------
+        tuple of Column
+            Places [m] and lengths over relative stiffness [m], a row for each two breaks.
+        """
         stiffness = self.stiffness_at(breaks)
         width = np.diff(breaks)[:, None]
         # Places spread evenly in the logarithm of the stiffness make the integrand entire.
@@ -91,11 +113,29 @@ class Profile:
         growth = np.where(steady, 1.0, growth)
         share = np.where(steady, _PLACES, np.expm1(growth * _PLACES) / np.expm1(growth))
         density = np.where(steady, 1.0, growth / np.expm1(growth)) / stiffness[:-1, None]
-        place = breaks[:-1, None] + width * share
-        moment = (span / 2 - np.abs(place - middle)) / 2
-        return float(48 / span**3 * np.sum(width * density * moment**2 * _WEIGHTS))
+        return breaks[:-1, None] + width * share, width * density * _WEIGHTS
 
-    def _breaks(self, start: float, end: float) -> Column:
+    def masses(self, breaks: Column) -> tuple[Column, Column]:
+        """Places between breaks, and the mass around each at a mass per length of 1.
+
+        Enough places for the sixth moment to be exact.
+
+        Parameters
+        ----------
+        breaks : Column
+            Places that hold all stations between the first and the last, rising [m].
+
+        Returns
+        -------
+        tuple of Column
+            Places [m] and lengths times relative mass [m], a row for each two breaks.
+        """
+        width = np.diff(breaks)[:, None]
+        place = breaks[:-1, None] + width * _FEW_PLACES
+        return place, width * self.mass_at(place) * _FEW_WEIGHTS
+
+    def breaks(self, start: float, end: float) -> Column:
+        """Two places and the stations between them [m]."""
         inside = (self.position > start) & (self.position < end)
         return np.concatenate(([start], self.position[inside], [end]))
 

@@ -2,22 +2,24 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
 
-from drawmark.fitting import stations as tapers
+from drawmark.fitting import tapered
 from drawmark.fitting.assembly import projection_of
 from drawmark.fitting.columns import Column
-from drawmark.fitting.elements import PLACES, WEIGHTS
+from drawmark.fitting.elements import MOMENTS, ORDERS
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.shaft import parts_of, reference_stiffness
+from drawmark.fitting.stations import Profile, profile_of
 
 UNIFORM_ELEMENTS: Final = 12
-TAPERED_ELEMENTS: Final = 24
+_UNIFORM: Final = np.array([1.0, 0.0, 3.0])
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -26,29 +28,46 @@ class Tubes:
 
     Parameters
     ----------
-    length : Column
-        Length of each tube [m].
-    stiffness : Column
-        E I by tube, element and place within it [N m^2].
-    density : Column
-        Mass per length by tube, element and place within it [kg/m].
+    edges : Column
+        Ends of the elements, by tube [m].
+    bending : Column
+        By tube and element, what it takes to bend it by a unit: evenly, to one side and back,
+        and between them, what either takes of the other [N m].
+    moments : Column
+        Sums of m z^p over the shaft's own mass, by tube, element and p, z being the place
+        within the element from 0 to 1 [kg].
     spans : Column
         Masses spread evenly, by tube: mass [kg], start and end [m].
     lumps : Column
         Masses at one place, by tube: mass [kg] and place [m], beyond the ends on a rigid arm.
     """
 
-    length: Column
-    stiffness: Column
-    density: Column
+    edges: Column
+    bending: Column
+    moments: Column
     spans: Column
     lumps: Column
 
     @property
+    def length(self) -> Column:
+        """Length of each tube [m]."""
+        return self.edges[:, -1]
+
+    @property
+    def width(self) -> Column:
+        """Length of each element, by tube [m]."""
+        return self.edges[:, 1:] - self.edges[:, :-1]
+
+    @property
     def mass(self) -> Column:
         """Mass of each tube with all it carries [kg]."""
-        own = (self.density @ WEIGHTS).mean(axis=1) * self.length
+        own = self.moments[..., 0].sum(axis=1)
         return np.asarray(own + self.spans[..., 0].sum(axis=1) + self.lumps[..., 0].sum(axis=1))
+
+    @property
+    def stiffness(self) -> Column:
+        """E I of uniform tubes that bend as far under an even moment [N m^2]."""
+        return np.asarray(self.length / (1 / self.bending[..., 0]).sum(axis=1))
 
 
 def stack(
@@ -81,11 +100,14 @@ def stack(
         The stack.
     """
     count = len(length)
-    shape = (count, elements, len(PLACES))
+    ends = np.asarray(length, dtype=float)[:, None]
+    width = ends / elements
+    mass = (np.asarray(density, dtype=float)[:, None] * width)[..., None] / ORDERS
+    even = np.asarray(stiffness, dtype=float)[:, None] / width
     return Tubes(
-        length=np.asarray(length, dtype=float),
-        stiffness=np.broadcast_to(np.asarray(stiffness, dtype=float)[:, None, None], shape),
-        density=np.broadcast_to(np.asarray(density, dtype=float)[:, None, None], shape),
+        edges=ends * (np.arange(elements + 1) / elements),
+        bending=np.broadcast_to((even * _UNIFORM)[:, None], (count, elements, 3)),
+        moments=np.broadcast_to(mass, (count, elements, MOMENTS)),
         spans=np.asarray(spans, dtype=float).reshape(count, -1, 3),
         lumps=np.asarray(lumps, dtype=float).reshape(count, -1, 2),
     )
@@ -99,7 +121,7 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
     arrows : sequence of Arrow
         Arrows with length, static spine, mass per length and point mass.
     elements : int, optional
-        Elements to a tube; by default 12, or 24 where a shaft has stations.
+        Elements to a tube; by default 12, or as many as stations ask for.
 
     Returns
     -------
@@ -111,20 +133,39 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
     FittingError
         Where one of the four is not given, or a shaft with stations cannot be tested.
     """
-    tapered = any(arrow.shaft is not None and arrow.shaft.stations for arrow in arrows)
-    elements = elements or (TAPERED_ELEMENTS if tapered else UNIFORM_ELEMENTS)
     carried = [_carried(arrow) for arrow in arrows]
+    profiles = [_profile(arrow) for arrow in arrows]
+    if elements is None:
+        elements = max(
+            UNIFORM_ELEMENTS if profile is None else tapered.elements_of(profile, length)
+            for profile, (length, _, _) in zip(profiles, carried, strict=True)
+        )
     most_spans = max(len(spans) for _, spans, _ in carried)
     most_lumps = max(len(lumps) for _, _, lumps in carried)
+    stiffness = [float(reference_stiffness(arrow)) for arrow in arrows]
+    density = [_density(arrow) for arrow in arrows]
     tubes = stack(
         [length for length, _, _ in carried],
-        [float(reference_stiffness(arrow)) for arrow in arrows],
-        [_density(arrow) for arrow in arrows],
+        stiffness,
+        density,
         spans=[spans + [(0.0, 0.0, 1.0)] * (most_spans - len(spans)) for _, spans, _ in carried],
         lumps=[lumps + [(0.0, 0.0)] * (most_lumps - len(lumps)) for _, _, lumps in carried],
         elements=elements,
     )
-    return _tapered(tubes, arrows) if tapered else tubes
+    if not any(profiles):
+        return tubes
+    edges, bending, moments = tubes.edges.copy(), tubes.bending.copy(), tubes.moments.copy()
+    for index, profile in enumerate(profiles):
+        if profile is not None:
+            edges[index] = tapered.edges_of(profile, float(edges[index, -1]), elements)
+            bent, weighed = tapered.shape_of(profile, edges[index])
+            bending[index], moments[index] = stiffness[index] * bent, density[index] * weighed
+    return dataclasses.replace(tubes, edges=edges, bending=bending, moments=moments)
+
+
+def _profile(arrow: Arrow) -> Profile | None:
+    given = None if arrow.shaft is None else arrow.shaft.stations
+    return None if given is None else profile_of(given)
 
 
 def _density(arrow: Arrow) -> float:
@@ -146,21 +187,3 @@ def _carried(
         else:
             lumps.append((float(part.mass), (start + end) / 2))
     return float(tube.end) - float(tube.start), spans, lumps
-
-
-def _tapered(tubes: Tubes, arrows: Sequence[Arrow]) -> Tubes:
-    elements = tubes.stiffness.shape[1]
-    places = (np.arange(elements)[:, None] + PLACES) / elements
-    stiffness, density = tubes.stiffness.copy(), tubes.density.copy()
-    for index, arrow in enumerate(arrows):
-        if arrow.shaft is not None and arrow.shaft.stations is not None:
-            profile = tapers.profile_of(arrow.shaft.stations)
-            stiffness[index] *= profile.stiffness_at(places * tubes.length[index])
-            density[index] *= profile.mass_at(places * tubes.length[index])
-    return Tubes(
-        length=tubes.length,
-        stiffness=stiffness,
-        density=density,
-        spans=tubes.spans,
-        lumps=tubes.lumps,
-    )

@@ -13,10 +13,11 @@ from scipy.optimize import brentq
 
 from drawmark.fitting.beam import End, first_shape, natural_frequencies
 from drawmark.fitting.columns import Column
+from drawmark.fitting.model import Arrow
 from drawmark.fitting.shaft import reference_stiffness, tube_length
 from drawmark.fitting.stations import profile_of
 from drawmark.fitting.tubes import Tubes, stack, tubes_of
-from fitting.arrows import BARRELLED, unit_arrow
+from fitting.arrows import BARRELLED, NECKED, STEPPED, unit_arrow
 
 THOMSON_D = "Thomson, Theory of Vibration with Applications, appendix D, p. 510: read"
 THOMSON_9 = "Thomson, Theory of Vibration with Applications, table 9.5-1, p. 283: read"
@@ -168,9 +169,10 @@ def nodes_of(tubes: Tubes) -> list[float]:
     """Places where the first bending motion crosses the line, in lengths from the nock."""
     shape = first_shape(tubes)[0]
     elements = len(shape) // 2 - 1
+    turned = np.array([1, 1 / elements, 1, 1 / elements])
     places = []
     for index in range(elements):
-        first, slope, last, end_slope = shape[2 * index : 2 * index + 4]
+        first, slope, last, end_slope = shape[2 * index : 2 * index + 4] * turned
         cubic = np.polynomial.Polynomial(
             [first, slope, 3 * (last - first) - 2 * slope - end_slope,
              2 * (first - last) + slope + end_slope]
@@ -225,16 +227,19 @@ def test_root_of_the_frequency_equation(point: float, nock: float) -> None:
     assert natural_frequencies(coarse)[0, 0] == pytest.approx(root**2 / (2 * math.pi), rel=3e-5)
 
 
-def test_barrelled_shaft_against_a_boundary_value_solver() -> None:
+@pytest.mark.parametrize(
+    "arrow", [BARRELLED, NECKED, STEPPED], ids=["barrelled", "necked", "stepped"]
+)
+def test_tapered_shafts_against_a_boundary_value_solver(arrow: Arrow) -> None:
     """Differential equation of the tapered arrow, by scipy.integrate.solve_bvp: derived."""
-    assert BARRELLED.shaft is not None
-    assert BARRELLED.shaft.stations is not None
-    profile = profile_of(BARRELLED.shaft.stations)
-    length = float(tube_length(BARRELLED))
-    stiffness = float(reference_stiffness(BARRELLED))
-    density = float(BARRELLED.shaft.mass_per_length or 0.0)
-    point = float(BARRELLED.point.mass or 0.0) if BARRELLED.point else 0.0
-    nock = float(BARRELLED.nock.mass or 0.0) if BARRELLED.nock else 0.0
+    assert arrow.shaft is not None
+    assert arrow.shaft.stations is not None
+    profile = profile_of(arrow.shaft.stations)
+    length = float(tube_length(arrow))
+    stiffness = float(reference_stiffness(arrow))
+    density = float(arrow.shaft.mass_per_length or 0.0)
+    point = float(arrow.point.mass or 0.0) if arrow.point else 0.0
+    nock = float(arrow.nock.mass or 0.0) if arrow.nock else 0.0
 
     def slope(x: Column, y: Column, p: Column) -> Column:
         bend = y[2] / profile.stiffness_at(x * length)
@@ -263,6 +268,6 @@ def test_barrelled_shaft_against_a_boundary_value_solver() -> None:
     assert solved.success
     assert np.count_nonzero(np.diff(np.sign(solved.y[0]))) == 2
     expected = math.sqrt(solved.p[0] * stiffness / (density * length**4)) / (2 * math.pi)
-    assert natural_frequencies(tubes_of((BARRELLED,)))[0, 0] == pytest.approx(expected, rel=2e-4)
-    fine = natural_frequencies(tubes_of((BARRELLED,), elements=60))[0, 0]
+    assert natural_frequencies(tubes_of((arrow,)))[0, 0] == pytest.approx(expected, rel=2e-4)
+    fine = natural_frequencies(tubes_of((arrow,), elements=60))[0, 0]
     assert fine == pytest.approx(expected, rel=5e-5)

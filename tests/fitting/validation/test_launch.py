@@ -21,11 +21,11 @@ from drawmark.fitting.beam import End, buckling_forces, launch_forces
 from drawmark.fitting.columns import Column
 from drawmark.fitting.launch import critical_launch_force
 from drawmark.fitting.model import Arrow, Nock, Point, Shaft
-from drawmark.fitting.shaft import parts_of, reference_stiffness, tube_length
+from drawmark.fitting.shaft import cut, parts_of, reference_stiffness, tube_length
 from drawmark.fitting.stations import profile_of
 from drawmark.fitting.tubes import stack, tubes_of
 from drawmark.fitting.units import GRAIN, INCH, UNITS
-from fitting.arrows import BARRELLED, unit_arrow
+from fitting.arrows import BARRELLED, NECKED, STEPPED, tapered, unit_arrow
 
 EULER = "Euler column, any handbook of mechanics: derived"
 
@@ -103,15 +103,18 @@ def test_end_masses(point: float, nock: float, printed: str) -> None:
     assert f"{buckling_forces(tubes_of((arrow,), elements=40))[0]:.3f}" == printed
 
 
-def test_barrelled_shaft_against_a_boundary_value_solver() -> None:
+@pytest.mark.parametrize(
+    "arrow", [BARRELLED, NECKED, STEPPED], ids=["barrelled", "necked", "stepped"]
+)
+def test_tapered_shafts_against_a_boundary_value_solver(arrow: Arrow) -> None:
     """Differential equation of the pushed tapered arrow, scipy.integrate.solve_bvp: derived."""
-    assert BARRELLED.shaft is not None
-    assert BARRELLED.shaft.stations is not None
-    profile = profile_of(BARRELLED.shaft.stations)
-    length, stiffness = float(tube_length(BARRELLED)), float(reference_stiffness(BARRELLED))
-    whole = sum(float(part.mass) for part in parts_of(BARRELLED))
-    density = float(BARRELLED.shaft.mass_per_length or 0.0)
-    point = next(float(part.mass) for part in parts_of(BARRELLED) if part.name == "point")
+    assert arrow.shaft is not None
+    assert arrow.shaft.stations is not None
+    profile = profile_of(arrow.shaft.stations)
+    length, stiffness = float(tube_length(arrow)), float(reference_stiffness(arrow))
+    whole = sum(float(part.mass) for part in parts_of(arrow))
+    density = float(arrow.shaft.mass_per_length or 0.0)
+    point = next(float(part.mass) for part in parts_of(arrow) if part.name == "point")
 
     def slope(x: Column, y: Column, p: Column) -> Column:
         """Deflection, slope, moment and share of the mass ahead, over the tube's length."""
@@ -138,8 +141,8 @@ def test_barrelled_shaft_against_a_boundary_value_solver() -> None:
     assert solved.success
     assert np.all(solved.y[0][1:-1] > 0)
     expected = solved.p[0] * stiffness / length**2
-    assert launch_forces((BARRELLED,))[0] == pytest.approx(expected, rel=2e-4)
-    assert critical_launch_force(BARRELLED) == launch_forces((BARRELLED,))[0]
+    assert launch_forces((arrow,))[0] == pytest.approx(expected, rel=2e-4)
+    assert critical_launch_force(arrow) == launch_forces((arrow,))[0]
 
 
 AHEAD = Arrow(
@@ -186,3 +189,14 @@ def test_point_ahead_of_the_shaft_against_a_boundary_value_solver(ahead: float) 
 def test_a_point_two_inches_ahead() -> None:
     """An independent program, a Ritz sum of Legendre polynomials: derived."""
     assert critical_launch_force(AHEAD) == pytest.approx(104.0904, rel=5e-6)
+
+
+@pytest.mark.parametrize(("length", "expected"), [(0.762, 252.785), (0.712, 129.693)])
+def test_the_push_falls_where_a_heavy_rear_is_cut_away(length: float, expected: float) -> None:
+    """An independent program, a Ritz sum of Legendre polynomials: derived.
+
+    Less mass behind needs less push for the acceleration under which the light part buckles.
+    """
+    arrow = tapered((0.0, 1, 20), (0.05, 1, 20), (0.051, 1, 0.3), (0.762, 1, 0.3))
+    found = critical_launch_force(cut(arrow, length, "rear"))
+    assert found == pytest.approx(expected, rel=2e-5)

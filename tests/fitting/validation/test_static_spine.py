@@ -10,7 +10,7 @@ from scipy.integrate import quad
 
 from drawmark.fitting.balance import with_point_mass
 from drawmark.fitting.beam import own_length_deflection
-from drawmark.fitting.model import Fletching, Shaft, Station
+from drawmark.fitting.model import Fletching, Nock, Shaft, Station
 from drawmark.fitting.shaft import cut, reference_stiffness, static_spine_of, tube_length
 from drawmark.fitting.spine import states
 from drawmark.fitting.stations import profile_of
@@ -130,12 +130,19 @@ def test_trade_rule_beside_a_cut() -> None:
     assert short.draw_weight_shift / POUND_FORCE == pytest.approx(5.0, rel=1e-9)
 
 
-def test_tapered_deflection_against_quadrature() -> None:
-    """Castigliano's integral of the centre-loaded beam, by scipy.integrate.quad: derived."""
+@pytest.mark.parametrize("projection", [0.0, 0.028], ids=lambda value: f"{value:g} m")
+def test_tapered_deflection_against_quadrature(projection: float) -> None:
+    """Castigliano's integral of the centre-loaded beam, by scipy.integrate.quad: derived.
+
+    Behind the shaft's rear end the span goes on as the shaft ends.
+    """
+    barrelled = plain(
+        shaft=BARRELLED.shaft, length=30 * INCH + projection, nock=Nock(projection=projection)
+    )
     assert BARRELLED.shaft is not None
     assert BARRELLED.shaft.stations is not None
     profile = profile_of(BARRELLED.shaft.stations)
-    tube, reference = float(tube_length(BARRELLED)), float(reference_stiffness(BARRELLED))
+    tube, reference = float(tube_length(barrelled)), float(reference_stiffness(barrelled))
 
     def deflection(start: float, end: float) -> float:
         middle, span = (start + end) / 2, end - start
@@ -150,7 +157,8 @@ def test_tapered_deflection_against_quadrature() -> None:
 
     rest = (tube - ASTM_SPAN) / 2
     assert deflection(rest, tube - rest) / INCH == pytest.approx(0.500, rel=1e-9)
-    assert own_length_deflection(BARRELLED) == pytest.approx(deflection(0.0, tube), rel=1e-9)
+    expected = deflection(-projection, tube)
+    assert own_length_deflection(barrelled) == pytest.approx(expected, rel=1e-9)
 
 
 @pytest.mark.parametrize("end", ["front", "rear"])
