@@ -18,7 +18,7 @@ from drawmark.fitting.units import ASTM_LOAD
 
 End = Literal["free", "pinned", "clamped"]
 
-# The square of the first frequency is some hundreds of E I / (m T^3).
+# In E I over the shaft's mass times T^3 the first angular frequency squared is 97 to 500.
 _SHIFT: Final = 100.0
 _ROUNDING: Final = 1e-15
 _HELD: Final[dict[End, int]] = {"free": 0, "pinned": 1, "clamped": 2}
@@ -80,7 +80,7 @@ def _slow_motions(tubes: Tubes, rear: End, front: End) -> tuple[Column, Column, 
     """
     kept = _kept(tubes, rear, front)
     bending, mass = bending_matrix(tubes)[kept], mass_matrix(tubes)[kept]
-    shift = (_SHIFT * tubes.stiffness / (tubes.mass * tubes.length**3))[:, None]
+    shift = (_SHIFT * tubes.stiffness / (tubes.own_mass * tubes.length**3))[:, None]
     lower = np.linalg.inv(np.linalg.cholesky(bending + shift[..., None] * mass))
     return lower, lower @ mass @ lower.swapaxes(1, 2), shift
 

@@ -14,9 +14,9 @@ from drawmark.fitting.assembly import projection_of
 from drawmark.fitting.columns import Column
 from drawmark.fitting.elements import MOMENTS, ORDERS
 from drawmark.fitting.limits import TOLERANCE
-from drawmark.fitting.model import Arrow
+from drawmark.fitting.model import Arrow, Station
 from drawmark.fitting.shaft import parts_of, reference_stiffness
-from drawmark.fitting.stations import Profile, profile_of
+from drawmark.fitting.stations import profile_of
 
 UNIFORM_ELEMENTS: Final = 12
 _UNIFORM: Final = np.array([1.0, 0.0, 3.0])
@@ -61,8 +61,13 @@ class Tubes:
     @property
     def mass(self) -> Column:
         """Mass of each tube with all it carries [kg]."""
-        own = self.moments[..., 0].sum(axis=1)
-        return np.asarray(own + self.spans[..., 0].sum(axis=1) + self.lumps[..., 0].sum(axis=1))
+        carried = self.spans[..., 0].sum(axis=1) + self.lumps[..., 0].sum(axis=1)
+        return np.asarray(self.own_mass + carried)
+
+    @property
+    def own_mass(self) -> Column:
+        """Mass of each tube alone [kg]."""
+        return np.asarray(self.moments[..., 0].sum(axis=1))
 
     @property
     def stiffness(self) -> Column:
@@ -102,7 +107,7 @@ def stack(
     count = len(length)
     ends = np.asarray(length, dtype=float)[:, None]
     width = ends / elements
-    mass = (np.asarray(density, dtype=float)[:, None] * width)[..., None] / ORDERS
+    mass = (np.asarray(density, dtype=float)[:, None] * width / ORDERS)[:, None]
     even = np.asarray(stiffness, dtype=float)[:, None] / width
     return Tubes(
         edges=ends * (np.arange(elements + 1) / elements),
@@ -134,12 +139,10 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
         Where one of the four is not given, or a shaft with stations cannot be tested.
     """
     carried = [_carried(arrow) for arrow in arrows]
-    profiles = [_profile(arrow) for arrow in arrows]
+    profiles = {at: profile_of(given) for at, given in enumerate(map(_stations, arrows)) if given}
     if elements is None:
-        elements = max(
-            UNIFORM_ELEMENTS if profile is None else tapered.elements_of(profile, length)
-            for profile, (length, _, _) in zip(profiles, carried, strict=True)
-        )
+        asked = [tapered.elements_of(one, carried[at][0]) for at, one in profiles.items()]
+        elements = max(asked, default=UNIFORM_ELEMENTS)
     most_spans = max(len(spans) for _, spans, _ in carried)
     most_lumps = max(len(lumps) for _, _, lumps in carried)
     stiffness = [float(reference_stiffness(arrow)) for arrow in arrows]
@@ -152,20 +155,18 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
         lumps=[lumps + [(0.0, 0.0)] * (most_lumps - len(lumps)) for _, _, lumps in carried],
         elements=elements,
     )
-    if not any(profiles):
+    if not profiles:
         return tubes
     edges, bending, moments = tubes.edges.copy(), tubes.bending.copy(), tubes.moments.copy()
-    for index, profile in enumerate(profiles):
-        if profile is not None:
-            edges[index] = tapered.edges_of(profile, float(edges[index, -1]), elements)
-            bent, weighed = tapered.shape_of(profile, edges[index])
-            bending[index], moments[index] = stiffness[index] * bent, density[index] * weighed
+    for at, profile in profiles.items():
+        edges[at] = tapered.edges_of(profile, float(edges[at, -1]), elements)
+        bent, weighed = tapered.shape_of(profile, edges[at])
+        bending[at], moments[at] = stiffness[at] * bent, density[at] * weighed
     return dataclasses.replace(tubes, edges=edges, bending=bending, moments=moments)
 
 
-def _profile(arrow: Arrow) -> Profile | None:
-    given = None if arrow.shaft is None else arrow.shaft.stations
-    return None if given is None else profile_of(given)
+def _stations(arrow: Arrow) -> tuple[Station, ...] | None:
+    return None if arrow.shaft is None else arrow.shaft.stations
 
 
 def _density(arrow: Arrow) -> float:
