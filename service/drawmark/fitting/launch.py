@@ -5,7 +5,9 @@ at a place is P times the share of the whole mass that lies ahead of that place.
 mass lies ahead of the tube holds back through a rigid arm that turns with the tube's front end,
 so that its share times the arm's length times the square of the slope there joins the work.
 Behind, push and hold of the string are both taken at the tube's rear end: the nock takes its
-share of the push, and what of it stands out behind the tube (projection) turns nothing.
+share of the push, and what of it stands out behind the tube (projection) turns nothing. An arrow
+held at the bottom of the slot buckles under less: 4 % less where the nock stands out 12 mm, 10 %
+where it does 28 mm.
 
 A uniform tube is solved in sine functions, for one arrow and for a column of arrows alike.
 With z the place in tube lengths, share(z) the share ahead, and
