@@ -80,7 +80,10 @@ def _slow_motions(tubes: Tubes, rear: End, front: End) -> tuple[Column, Column, 
     """
     kept = _kept(tubes, rear, front)
     bending, mass = bending_matrix(tubes)[kept], mass_matrix(tubes)[kept]
-    shift = (_SHIFT * tubes.stiffness / (tubes.own_mass * tubes.length**3))[:, None]
+    # The rear element tells the size of the shift, on which no figure hangs.
+    width = tubes.width[:, 0]
+    size = width * width * tubes.bending[:, 0, 0] / tubes.moments[:, 0, 0]
+    shift = (_SHIFT * size / tubes.length**4)[:, None]
     lower = np.linalg.inv(np.linalg.cholesky(bending + shift[..., None] * mass))
     return lower, lower @ mass @ lower.swapaxes(1, 2), shift
 

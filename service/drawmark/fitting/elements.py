@@ -58,15 +58,20 @@ _BENDING: Final = np.stack(
 )
 
 
+# How often a slope, which is rise over the whole of an element of width 1, enters each entry.
+_SLOPES: Final = np.add.outer([0.0, 1, 0, 1], [0.0, 1, 0, 1]).ravel()
+
+
 def bending_matrix(tubes: Tubes) -> Column:
     """Stiffness against bending, by tube [N/m]."""
-    width = tubes.width
-    return _assemble(tubes.bending @ _BENDING / (width * width)[..., None], width)
+    scales = tubes.width[..., None] ** (_SLOPES - 2)
+    return _assemble(tubes.bending @ _BENDING * scales, tubes.elements)
 
 
 def mass_matrix(tubes: Tubes) -> Column:
     """Inertia across the arrow, by tube [kg]."""
-    matrix = _assemble(_moments(tubes) @ _INERTIA, tubes.width)
+    scales = tubes.width[..., None] ** _SLOPES
+    matrix = _assemble(_moments(tubes) @ _INERTIA * scales, tubes.elements)
     mass, place = tubes.lumps[..., 0], tubes.lumps[..., 1]
     behind = np.minimum(place, 0.0)
     ahead = np.maximum(place - tubes.length[:, None], 0.0)
@@ -85,11 +90,12 @@ def push_matrix(tubes: Tubes) -> Column:
     A mass ahead of the tube holds back along the undeflected line, through its rigid arm. A mass
     behind it is pushed before the push comes to the tube, which carries none of its share.
     """
-    moments, width = _moments(tubes), tubes.width
+    moments = _moments(tubes)
     masses = moments[..., 0]
     ahead = masses[:, ::-1].cumsum(axis=1)[:, ::-1] - masses
     blocks = moments @ _PUSH + ahead[..., None] * _PUSH.sum(axis=0)
-    matrix = _assemble(blocks / (width * tubes.mass[:, None])[..., None], width)
+    scales = tubes.width[..., None] ** (_SLOPES - 1) / tubes.mass[:, None, None]
+    matrix = _assemble(blocks * scales, tubes.elements)
     mass, place = tubes.lumps[..., 0], tubes.lumps[..., 1]
     arm = np.maximum(place - tubes.length[:, None], 0.0)
     matrix[:, -1, -1] += (mass * arm).sum(axis=1) / tubes.mass
@@ -99,7 +105,8 @@ def push_matrix(tubes: Tubes) -> Column:
 def _moments(tubes: Tubes) -> Column:
     """Sums of m z^p, by tube, element and p."""
     width = tubes.width
-    moments = np.array(tubes.moments)
+    moments = np.empty((len(width), tubes.elements, MOMENTS))
+    moments[:] = tubes.moments
     if tubes.spans.shape[1]:
         mass, start, end = (tubes.spans[..., index] for index in range(3))
         begun = tubes.edges[:, :-1, None, None]
@@ -112,7 +119,8 @@ def _moments(tubes: Tubes) -> Column:
         tube = np.arange(len(width))[:, None]
         place = np.minimum(np.maximum(tubes.lumps[..., 1], 0.0), tubes.length[:, None])
         home = (place[..., None] >= tubes.edges[:, None, 1:-1]).sum(axis=2)
-        inside = (place - tubes.edges[tube, home]) / width[tube, home]
+        begun = tubes.edges[tube, home]
+        inside = (place - begun) / (tubes.edges[tube, home + 1] - begun)
         held = tubes.lumps[..., :1] * powers(inside, 0)
         for index in range(place.shape[1]):
             moments[tube[:, 0], home[:, index]] += held[:, index]
@@ -127,12 +135,9 @@ def powers(value: Column, first: int) -> Column:
     return np.multiply.accumulate(factors, axis=-1)[..., first:]
 
 
-def _assemble(blocks: Column, width: Column) -> Column:
-    """Lay element blocks along the diagonal, overlapping where elements meet.
-
-    The blocks are those of elements of width 1, where slope is rise over the whole element.
-    """
-    count, elements, _ = blocks.shape
+def _assemble(blocks: Column, elements: int) -> Column:
+    """Lay element blocks along the diagonal, overlapping where elements meet."""
+    count = len(blocks)
     size = 2 * elements + 2
     matrix = np.zeros((count, size, size))
     tube, row, column = matrix.strides
@@ -140,10 +145,9 @@ def _assemble(blocks: Column, width: Column) -> Column:
     diagonal = np.ndarray(
         (count, elements, 4, 4), float, matrix, 0, (tube, 2 * (row + column), row, column)
     )
-    squares = blocks.reshape(count, elements, 4, 4)
-    squares[..., 1::2, :] *= width[..., None, None]
-    squares[..., 1::2] *= width[..., None, None]
+    squares = blocks.reshape(count, -1, 4, 4)
+    alike = squares.shape[1] == 1
     # Every other element, so that no two of one step share a place.
-    diagonal[:, ::2] += squares[:, ::2]
-    diagonal[:, 1::2] += squares[:, 1::2]
+    diagonal[:, ::2] += squares if alike else squares[:, ::2]
+    diagonal[:, 1::2] += squares if alike else squares[:, 1::2]
     return matrix

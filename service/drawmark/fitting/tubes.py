@@ -12,7 +12,7 @@ import numpy as np
 from drawmark.fitting import tapered
 from drawmark.fitting.assembly import projection_of
 from drawmark.fitting.columns import Column
-from drawmark.fitting.elements import MOMENTS, ORDERS
+from drawmark.fitting.elements import ORDERS
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.model import Arrow, Station
 from drawmark.fitting.shaft import parts_of, reference_stiffness
@@ -30,12 +30,14 @@ class Tubes:
     ----------
     edges : Column
         Ends of the elements, by tube [m].
+    width : Column
+        Length of each element, by tube; of a uniform tube one stands for all [m].
     bending : Column
-        By tube and element, what it takes to bend it by a unit: evenly, to one side and back,
-        and between them, what either takes of the other [N m].
+        By tube and element, or for all of them, what it takes to bend it by a unit: evenly, to
+        one side and back, and between them, what either takes of the other [N m].
     moments : Column
-        Sums of m z^p over the shaft's own mass, by tube, element and p, z being the place
-        within the element from 0 to 1 [kg].
+        Sums of m z^p over the shaft's own mass, by tube, element or for all of them, and p, z
+        being the place within the element from 0 to 1 [kg].
     spans : Column
         Masses spread evenly, by tube: mass [kg], start and end [m].
     lumps : Column
@@ -43,6 +45,7 @@ class Tubes:
     """
 
     edges: Column
+    width: Column
     bending: Column
     moments: Column
     spans: Column
@@ -54,9 +57,9 @@ class Tubes:
         return self.edges[:, -1]
 
     @property
-    def width(self) -> Column:
-        """Length of each element, by tube [m]."""
-        return self.edges[:, 1:] - self.edges[:, :-1]
+    def elements(self) -> int:
+        """Elements to a tube."""
+        return int(self.edges.shape[1]) - 1
 
     @property
     def mass(self) -> Column:
@@ -67,12 +70,12 @@ class Tubes:
     @property
     def own_mass(self) -> Column:
         """Mass of each tube alone [kg]."""
-        return np.asarray(self.moments[..., 0].sum(axis=1))
+        return np.asarray(self.moments[..., 0].mean(axis=1) * self.elements)
 
     @property
     def stiffness(self) -> Column:
         """E I of uniform tubes that bend as far under an even moment [N m^2]."""
-        return np.asarray(self.length / (1 / self.bending[..., 0]).sum(axis=1))
+        return np.asarray(self.length / (1 / self.bending[..., 0]).mean(axis=1) / self.elements)
 
 
 def stack(
@@ -105,16 +108,17 @@ def stack(
         The stack.
     """
     count = len(length)
-    ends = np.asarray(length, dtype=float)[:, None]
+    ends = np.array(length, dtype=float)[:, None]
     width = ends / elements
-    mass = (np.asarray(density, dtype=float)[:, None] * width / ORDERS)[:, None]
-    even = np.asarray(stiffness, dtype=float)[:, None] / width
+    mass = np.array(density, dtype=float)[:, None] * width
+    even = np.array(stiffness, dtype=float)[:, None] / width
     return Tubes(
         edges=ends * (np.arange(elements + 1) / elements),
-        bending=np.broadcast_to((even * _UNIFORM)[:, None], (count, elements, 3)),
-        moments=np.broadcast_to(mass, (count, elements, MOMENTS)),
-        spans=np.asarray(spans, dtype=float).reshape(count, -1, 3),
-        lumps=np.asarray(lumps, dtype=float).reshape(count, -1, 2),
+        width=width,
+        bending=even[..., None] * _UNIFORM,
+        moments=mass[..., None] / ORDERS,
+        spans=np.array(spans, dtype=float).reshape(count, -1, 3),
+        lumps=np.array(lumps, dtype=float).reshape(count, -1, 2),
     )
 
 
@@ -157,12 +161,16 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
     )
     if not profiles:
         return tubes
-    edges, bending, moments = tubes.edges.copy(), tubes.bending.copy(), tubes.moments.copy()
+    edges = tubes.edges
+    bending, moments = (
+        np.repeat(each, elements, axis=1) for each in (tubes.bending, tubes.moments)
+    )
     for at, profile in profiles.items():
         edges[at] = tapered.edges_of(profile, float(edges[at, -1]), elements)
         bent, weighed = tapered.shape_of(profile, edges[at])
         bending[at], moments[at] = stiffness[at] * bent, density[at] * weighed
-    return dataclasses.replace(tubes, edges=edges, bending=bending, moments=moments)
+    width = np.diff(edges, axis=1)
+    return dataclasses.replace(tubes, edges=edges, width=width, bending=bending, moments=moments)
 
 
 def _stations(arrow: Arrow) -> tuple[Station, ...] | None:
