@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Final
 
 from msgspec.structs import replace
@@ -110,31 +109,39 @@ def say_blade(outcome: Outcome, arrow: Arrow | None) -> Answer:
 
 def say_floors(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
     """List the floors with their terms, the largest first."""
-    return [_say_floor(*one) for one in _floors(outcome, bow, arrow)]
+    sleeve, longer = outcome.facts.sleeve, _longer_floor(outcome, bow, arrow)
+    floors = sorted(outcome.floors, key=lambda placed: -float(placed.said.length))
+    return [
+        *([] if longer is None else [_say_floor(*longer)]),
+        *(_say_floor(placed, sleeve) for placed in floors),
+    ]
 
 
 def say_derivation(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
     """List the terms of the floor that decides the minimum."""
-    deciding = next(_floors(outcome, bow, arrow), None)
-    return [] if deciding is None else _say_terms(deciding[0].said, deciding[1])
+    longer = _longer_floor(outcome, bow, arrow)
+    if longer is not None:
+        return _say_terms(longer[0].said, longer[1])
+    if not outcome.floors:
+        return []
+    deciding = max(outcome.floors, key=lambda placed: float(placed.said.length))
+    return _say_terms(deciding.said, outcome.facts.sleeve)
 
 
-def _floors(
+def _longer_floor(
     outcome: Outcome, bow: Bow, arrow: Arrow | None
-) -> Iterator[tuple[Placed[Floor], Real]]:
-    """Floors, the largest first, each with what is to be added for an arrow length."""
-    facts, sleeve = outcome.facts, outcome.facts.sleeve
-    reach = clicker_reach(facts, bow, arrow)
-    if reach is not None and limits.longer(
-        shortest_safe(minimum_length_of(outcome), facts, bow, arrow), minimum_length_of(outcome)
-    ):
-        without = max(floors_of(_unheld(facts)), key=lambda floor: float(floor.length))
-        if limits.longer(reach[0], without.length + sleeve):
-            yield _core_floor("minimum-length", without, NOT_HELD), sleeve
-        else:
-            yield _core_floor("clicker-reach", _reaching(facts, bow, arrow), NOT_REACHED), 0.0
-    for placed in sorted(outcome.floors, key=lambda placed: -float(placed.said.length)):
-        yield placed, sleeve
+) -> tuple[Placed[Floor], Real] | None:
+    """What a clicker asks for beyond every floor, and what is to be added for an arrow length."""
+    facts, reach = outcome.facts, clicker_reach(outcome.facts, bow, arrow)
+    if reach is None:
+        return None
+    minimum = minimum_length_of(outcome)
+    if not limits.longer(shortest_safe(minimum, facts, bow, arrow), minimum):
+        return None
+    without = max(floors_of(_unheld(facts)), key=lambda floor: float(floor.length))
+    if limits.longer(reach[0], without.length + facts.sleeve):
+        return _core_floor("minimum-length", without, NOT_HELD), facts.sleeve
+    return _core_floor("clicker-reach", _reaching(facts, bow, arrow), NOT_REACHED), 0.0
 
 
 def _reaching(facts: Facts, bow: Bow, arrow: Arrow | None) -> CoreFloor:

@@ -90,7 +90,7 @@ class Guard:
         return answer
 
     def call_each(
-        self, calls: Iterable[tuple[Key, Check]], case: Case
+        self, calls: Iterable[tuple[Key, Check]], case: Case, again: bool = False
     ) -> list[list[object] | FailedError]:
         """Run rules one after the other, each under watch for itself.
 
@@ -100,6 +100,8 @@ class Guard:
             Plugin and rule, and the rule's check.
         case : Case
             What they are asked about.
+        again : bool
+            They were asked for this request before: the observer is told of failures alone.
 
         Returns
         -------
@@ -132,7 +134,7 @@ class Guard:
                     answer = None
             except RuleTimeout:
                 answer = None
-            if observed is not None:
+            if observed is not None and not (again and type(answer) is list):
                 self._tell_of(call, answer)
             answers.append(self._strike(call) if answer is None else answer)
         return answers

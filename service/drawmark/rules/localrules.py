@@ -39,7 +39,7 @@ class LocalSaid(NamedTuple):
 def ask_local_rules(
     fitting: Fitting, facts: Facts, ruleset: RuleSet, local: Mapping[str, object] = NOTHING
 ) -> LocalSaid:
-    """Ask the rules of plugins, and nothing else.
+    """Ask the rules of plugins, and nothing else, once more for a request.
 
     Parameters
     ----------
@@ -63,7 +63,9 @@ def ask_local_rules(
         plan = group.plans.plan_for(case)
         determinate = determinate and plan.determinate
         severity = max(severity, plan.severity)
-        for bound, said in zip(plan.asked, guard.call_each(plan.calls, case), strict=True):
+        for bound, said in zip(
+            plan.asked, guard.call_each(plan.calls, case, again=True), strict=True
+        ):
             if not said:
                 continue
             try:
