@@ -84,9 +84,13 @@ class Process:
 
     def accepts(self) -> bool:
         assert self.running is not None
-        assert self.running.poll() is None, self.log.read_text()
+        assert self.running.poll() is None, self.written()
         with socket.socket() as probe:
             return probe.connect_ex(("127.0.0.1", self.port)) == 0
+
+    def written(self) -> str:
+        """What it wrote to its log; nothing where that is a device."""
+        return self.log.read_text() if self.log.is_file() else ""
 
     @property
     def url(self) -> str:

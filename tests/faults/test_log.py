@@ -19,13 +19,18 @@ def check(case):
 def drawmark_rules():
     return [rules.Rule(id="broken", title="Always fails.", check=check)]
 """
+CLUB = """
+[rulesets.evening]
+title = "An evening"
+plugins = ["broken"]
+"""
 
 
 @needs_proc
 @pytest.mark.skipif(not FULL.exists(), reason="no device that is always full")
 def test_requests_are_answered_while_the_disk_of_the_log_is_full(serve, tmp_path):
     config = tmp_path / "club.toml"
-    config.touch()
+    config.write_text(CLUB)
     environment = install(tmp_path, "broken", BROKEN) | {"DRAWMARK_CONFIG": str(config)}
     service = serve(FULL, **environment)
     for _ in range(10):
