@@ -91,3 +91,22 @@ def test_a_longer_shaft_is_named_only_where_it_may_be_shot(pounds, refused):
     assert ("reason" in longer) == refused
     assert ("arrow_length" in longer) == (not refused)
     assert refused or longer["verdict"] in ("pass", "caution")
+
+
+@pytest.mark.parametrize("largest", [3, 2, 1], ids=lambda value: f"{value} mm")
+def test_a_plan_of_many_steps_ends_there_as_well(largest):
+    bow = bow_of(30, 322)
+    answer = ask(
+        archer=STEADY,
+        bow=bow,
+        wanted_length=28.75 * INCH,
+        largest_step=largest / 1000,
+        smallest_step=0.001,
+    )
+    assert answer["decision"] == "cut"
+    assert answer["reason"].startswith("cut in these steps and no further")
+    blocked = answer["blocked_at"]["length"].value
+    assert verdicts(bow, blocked) == ["stop"]
+    assert len(answer["steps"]) <= 24
+    assert all(step["may_be_shot"] for step in answer["steps"])
+    assert answer["steps"][-1]["length"].value > blocked

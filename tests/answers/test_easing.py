@@ -32,6 +32,9 @@ def steps(*ends):
         pytest.param([(9, DOUBT)], 0.7, True, True, id="all in doubt"),
         pytest.param([(0.6, DOUBT), (9, STOP)], 0.6, True, True, id="in doubt at best"),
         pytest.param([(9, STOP)], None, False, True, id="all stopped"),
+        pytest.param(
+            [(0.45, DOUBT), (0.6, PASS), (9, STOP)], 0.6, False, True, id="short draws in doubt"
+        ),
     ],
 )
 def test_ease(ends, draw, doubtful, told):

@@ -115,6 +115,54 @@ def test_up_to_the_longest_safe_draw_nothing_is_stopped(ask, pounds, spine, leng
         assert checked["verdict"] in ("pass", "caution")
 
 
+def test_an_arrow_too_heavy_for_short_draws_has_a_longest_draw(ask):
+    """1,100 gr from 60 lbf at 28 in: in doubt where the draw is short and the bow light."""
+    what = bow(60)
+    shot = {**arrow(32.3, 500), "mass": grain(1100)}
+    answer = longest(ask, what, shot)
+    assert answer["status"] == "determinate"
+    told = answer["longest_safe_draw"]["value"]
+    checked = verdict_at(ask, told, what, shot)
+    assert checked["verdict"] in ("pass", "caution")
+    assert checked["longest_safe_draw"]["value"] == told
+    assert verdict_at(ask, 13, what, shot)["verdict"] == "indeterminate"
+
+
+@given(
+    near=st.floats(-1, 4),
+    width=st.floats(0.1, 3),
+    rest=st.floats(-1, 1.5),
+    exposed=st.floats(0, 1.2),
+    length=st.floats(25, 32),
+    spread=st.floats(0, 0.3),
+    most=st.one_of(st.none(), st.floats(24, 32)),
+)
+@settings(max_examples=40)
+def test_the_draw_that_is_told_is_safe_to_the_last_digit(
+    ask, near, width, rest, exposed, length, spread, most
+):
+    near, width, rest, exposed = (round(one, 3) for one in (near, width, rest, exposed))
+    what = {
+        "kind": "recurve",
+        "rest_position": inch(rest),
+        "clicker_range": {"near": inch(near), "far": inch(round(near + width, 3))},
+    }
+    if most is not None:
+        what["maximum_draw"] = inch(round(most, 2))
+    shot = {"length": inch(round(length, 3)), "point": {"exposed_length": inch(exposed)}}
+    who = {
+        "draw_length_convention": "to_pivot",
+        "draw_control": "clicker",
+        "draw_variation": inch(round(spread, 3)),
+        "draw_count": 8,
+    }
+    _, answer = ask("longest-draw", {"archer": who, "bow": what, "arrow": shot})
+    if "longest_safe_draw" in answer:
+        who |= {"draw_length": answer["longest_safe_draw"], "coach_checked": True}
+        _, checked = ask("fit-check", {"archer": who, "bow": what, "arrow": shot})
+        assert checked["verdict"] in ("pass", "caution")
+
+
 def hall(check):
     """An application with a rule of a hall that finds something and sets no floor."""
     registry = Registry(plugins=(*core_rules().registry.plugins, plugin(rule(check), name="hall")))

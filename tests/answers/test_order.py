@@ -25,7 +25,7 @@ from drawmark.answers.context import Context
 from drawmark.answers.cutting import order
 from drawmark.answers.cutting.order import OrderSet
 from drawmark.fitting.model import Archer, Fitting, FittingError
-from drawmark.fitting.units import INCH, POUND_FORCE
+from drawmark.fitting.units import INCH, POUND_FORCE, UNITS
 from drawmark.rules.evaluate import evaluate
 from rules.bench import plugin, rule, ruleset, says
 from rules.test_stricter import zoos
@@ -307,3 +307,19 @@ def test_nothing_is_ordered_cut_that_may_not_be_shot(changes, verdict, rule, unc
     assert rule in {None, *(found["rule"] for found in said["findings"])}
     assert ("fit check" in said["reason"]) == uncut
     assert answer["total_uncut"] == (6 if uncut else 0)
+
+
+def test_shafts_to_be_shot_first_are_checked_as_they_come():
+    """585 spine, 34 in long: far too weak for 45 lbf, and strong enough at the figure."""
+    shaft = dataclasses.replace(ARROW.shaft, static_spine=float(UNITS["astm"].to_si(585.0)))
+    test = one(
+        bow=bow_of(50),
+        arrow=dataclasses.replace(ARROW, shaft=shaft),
+        stock_length=34 * INCH,
+        test_shafts=3,
+    )
+    answer = ask(test)
+    (said,) = answer["sets"]
+    assert (said["cut"], said["uncut"]) == (0, 6)
+    assert said["verdict"] == "stop"
+    assert "launch-load" in {found["rule"] for found in said["findings"]}

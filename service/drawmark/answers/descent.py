@@ -34,7 +34,8 @@ def descend(
     -------
     tuple
         A draw at which nothing is lacking, with either nothing to spare or a draw that lacks
-        within `limits.TOLERANCE` above it, unless it is the start; None where none was met [m].
+        within twice `limits.TOLERANCE` above it, unless it is the start; None where none was met
+        [m].
         What `ask` told there, or at the last draw that was tried.
     """
     above = draw
@@ -48,11 +49,14 @@ def descend(
         lacking, told = ask(draw)
     else:
         return None, told
-    while lacking < -limits.TOLERANCE and above - draw > limits.TOLERANCE:
+    sought = False
+    while lacking < -limits.TOLERANCE and above - draw > limits.TOLERANCE / 2:
+        sought = True
         middle = (draw + above) / 2
         there, said = ask(middle)
         if there <= limits.TOLERANCE:
             draw, lacking, told = middle, there, said
         else:
             above = middle
-    return draw, told
+    # What is told of it may be more by the tolerance, since lengths that differ by less are one.
+    return max(least, draw - (limits.TOLERANCE if sought else max(lacking, 0.0))), told

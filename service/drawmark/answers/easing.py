@@ -12,6 +12,8 @@ Told = TypeVar("Told")
 
 DOUBT: Final = PRECEDENCE["indeterminate"]
 STOP: Final = PRECEDENCE["stop"]
+PARTS: Final = 8
+"""Between so many draws a longest one is looked for."""
 
 
 def ease(
@@ -19,8 +21,8 @@ def ease(
 ) -> tuple[float | None, bool, Told | None]:
     """Shorten a draw until no rule stops the arrow or leaves it in doubt.
 
-    What a rule has against a draw it has against every longer one: a bow pushes harder the
-    further it is drawn.
+    What a rule has against a draw it has as a rule against every longer one: a bow pushes harder
+    the further it is drawn.
 
     Parameters
     ----------
@@ -39,14 +41,19 @@ def ease(
         is in doubt the longest that is not stopped; None where all are stopped [m]. Whether it is
         in doubt. What `ask` told of a draw that is too long, None where the start is not.
     """
-    severity, told = ask(draw)
-    if severity < DOUBT:
-        return draw, False, None
-    lowest, _ = ask(least)
-    bound = DOUBT if lowest < DOUBT else STOP
-    if lowest >= bound:
-        return None, False, told
-    low, high = (draw, draw) if severity < bound else (least, draw)
+    probes = [draw - (draw - least) * part / PARTS for part in range(PARTS + 1)]
+    asked: list[tuple[int, Told]] = []
+    for probe in probes:
+        asked.append(ask(probe))
+        if asked[-1][0] < DOUBT:
+            break
+    bound = DOUBT if asked[-1][0] < DOUBT else STOP
+    at = next((place for place, (severity, _) in enumerate(asked) if severity < bound), None)
+    if at is None:
+        return None, False, asked[0][1]
+    if at == 0:
+        return draw, bound == STOP, asked[0][1] if bound == STOP else None
+    low, high, told = probes[at], probes[at - 1], asked[at - 1][1]
     while high - low > limits.TOLERANCE / 2:
         middle = (low + high) / 2
         severity, said = ask(middle)
@@ -54,7 +61,5 @@ def ease(
             low = middle
         else:
             high, told = middle, said
-    if low < draw:
-        # What is told of it may be so much more, since lengths that differ by less are one.
-        low = max(least, low - limits.TOLERANCE)
-    return low, bound == STOP, told
+    # What is told of it may be more by the tolerance, since lengths that differ by less are one.
+    return max(least, low - limits.TOLERANCE), bound == STOP, told

@@ -61,7 +61,7 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         goal = window.figure
     lengths = _lengths_to(goal, survey, options, increment)
     steps: list[Trial] = []
-    for length in lengths[:MOST_STEPS]:
+    for length in lengths:
         trial = ground.at(length)
         if not trial.outcome.determinate:
             return leave_in_doubt(trial)
@@ -72,7 +72,7 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
     while steps and not steps[-1].may_be_shot:
         # A cut that ends where nobody may shoot is none to begin.
         blocked = steps.pop()
-    cut_off = len(steps) < min(len(lengths), MOST_STEPS)
+    cut_off = len(steps) < len(lengths)
     decision: Decision = "shoot_again"
     if blocked is not None and not steps:
         if not survey.here.may_be_shot:
@@ -98,8 +98,8 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
             reason=reason,
             next_length=steps[0].length if decision == "cut" else None,
         ),
-        steps=tuple(steps),
-        more_steps=0 if cut_off else len(lengths) - len(steps),
+        steps=tuple(steps[:MOST_STEPS]),
+        more_steps=max(0, len(steps) - MOST_STEPS),
         blocked=blocked,
     )
 

@@ -10,7 +10,7 @@ from drawmark.answers.cutting.ground import Ground, Trial, survey
 from drawmark.answers.recommended_length import advise
 from drawmark.fitting import limits
 from drawmark.fitting.assembly import projection_of
-from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
+from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.saw import round_up
 
 if TYPE_CHECKING:
@@ -89,17 +89,20 @@ def choose_length(one: OrderSet, context: Context, increment: float | None) -> C
         raise FittingError(Fault(path=("wanted_length",), detail=_TOO_LONG))
     if limits.shorter(one.stock_length, 2 * projection):
         raise FittingError(Fault(path=("arrow", "nock", "projection"), detail="leaves no shaft"))
-    length, reason, trial = wanted, _WANTED, None
+    length, reason, trial, whole = wanted, _WANTED, None, None
     if one.archer is not None:
         if one.bow is None:
             raise FittingError(Fault(path=("bow",), detail="needed beside the archer"))
-        length, reason, trial = _of_archer(one.archer, one.bow, stock, wanted, context, increment)
+        ground = Ground(archer=one.archer, bow=one.bow, arrow=stock, end="front", context=context)
+        length, reason, trial = _of_archer(ground, wanted, increment)
+        whole = ground.at(ground.present)
     count = one.shafts + one.spares
     if length is not None and not limits.shorter(length, one.stock_length + projection):
         length, reason = None, _STOCK
     elif length is not None and one.test_shafts:
         if wanted is None:
-            length, reason = None, _TUNING
+            # What is shot first is the shaft as it comes.
+            length, reason, trial = None, _TUNING, whole
         else:
             count, reason = min(one.test_shafts, count), _TESTS
     return Choice(
@@ -112,14 +115,8 @@ def choose_length(one: OrderSet, context: Context, increment: float | None) -> C
 
 
 def _of_archer(
-    archer: Archer,
-    bow: Bow,
-    stock: Arrow,
-    wanted: float | None,
-    context: Context,
-    increment: float | None,
+    ground: Ground, wanted: float | None, increment: float | None
 ) -> tuple[float | None, str, Trial]:
-    ground = Ground(archer=archer, bow=bow, arrow=stock, end="front", context=context)
     found = survey(ground, wanted, increment)
     here, there = found.here, found.there
     if not (here.outcome.determinate and there.outcome.determinate):
@@ -130,7 +127,7 @@ def _of_archer(
         return None, _ESTIMATE, here
     length, reason = wanted, _WANTED
     if wanted is None:
-        advice, reason = advise(there.outcome, found.window, stock)
+        advice, reason = advise(there.outcome, found.window, ground.arrow)
         if advice == "cut_to":
             length, reason = found.window.figure, _RECOMMENDED
     if length is None:

@@ -23,7 +23,7 @@ MEANINGS: Final[dict[str, str]] = {
     "present": "The arrow as it is.",
     "CutPlanAnswer.steps": "The arrow after each cut of the plan, each a place to stop and shoot.",
     "more_steps": "Cuts beyond those listed.",
-    "blocked_at": "The first length beyond the steps at which nobody may shoot the arrow.",
+    "blocked_at": "The first length beyond the steps at which the arrow may not be shot.",
     "blocked_at.verdict": "Verdict of the fit check there.",
     "blocked_at.findings": "What decides it.",
     "cut": "How much shorter than before.",

@@ -38,8 +38,8 @@ MEANINGS: Final[dict[str, str]] = {
     "minimum_at_least": "In place of `minimum` where a floor may be missing: an arrow shorter than "
     "this must not be drawn, and one no shorter is not thereby safe.",
     "minimum_on_saw": "The first multiple of `saw_increment` that is no shorter than the minimum.",
-    "minimum_without_clicker": "Minimum of an arrow that is too long for the clicker: between the "
-    "longest that reaches it and this none is safe.",
+    "minimum_without_clicker": "Minimum of an arrow that does not reach the clicker: one that is "
+    "too long for it must be at least so long.",
     "minimum_without_clicker_at_least": "In its place where a floor may be missing.",
     "recommended": "Recommended arrow length; left out where the window is empty.",
     "window": "Recommended lengths; left out where none is both safe and usual, or in reach.",
@@ -56,7 +56,7 @@ MEANINGS: Final[dict[str, str]] = {
     "draw_control": "What ends the draw.",
     "claimed": "As the request says.",
     "counts": "As it counts.",
-    "missing": "Fields that are missing, or that refute the claim.",
+    "missing": "Fields that the claim lacks; none where they are given and refute it.",
     "allowance": "Allowed for the spread of the draw.",
     "estimated_draw": "The draw is an estimate from the arm span.",
     "draw_length_convention": "Convention in which draws are given here.",
@@ -64,16 +64,19 @@ MEANINGS: Final[dict[str, str]] = {
     "advice_reason": "Why.",
     "FitCheckAnswer.advice": "Where the window is empty.",
     "FitCheckAnswer.advice_reason": "What would have to be changed.",
-    "checked_length": "Length at which the fit check was asked: as advised, or of a new shaft.",
+    "checked_length": "Length at which the fit check was asked: where a cut to the recommended "
+    "length was thought of, or of a new shaft, that; else the arrow's own.",
     "RecommendedLengthAnswer.verdict": "Verdict of the fit check there.",
     "RecommendedLengthAnswer.findings": "What decides it.",
     "longest_safe_draw": "How far this arrow may be drawn, in `draw_length_convention`. "
     "Rounded down.",
     "FitCheckAnswer.longest_safe_draw": "How far this arrow may be drawn, rounded down; where a "
     "clicker ends this archer's draw, some that are shorter may not be safe.",
-    "longest_safe_draw_at_most": "In its place where a floor may be missing: it may be less.",
+    "longest_safe_draw_at_most": "In its place where it may be less: a floor may be missing, or "
+    "rules leave every draw in doubt.",
     "limits": "Floors at that draw, the largest first.",
-    "LongestDrawAnswer.findings": "What stops a longer draw that the arrow's length would allow.",
+    "LongestDrawAnswer.findings": "What stops a longer draw that the arrow's length would allow, "
+    "or leaves it in doubt.",
     "LongestDrawAnswer.reason": "Why there is no such draw.",
     # Fit
     "verdict": "Worst of what the rules found, in this order: `stop`, the arrow must not be shot; "

@@ -28,7 +28,8 @@ MEANINGS: Final[dict[str, str]] = {
     "labels": "One for each set.",
     "label": "The longest safe draw, down to a multiple of `label_increment`.",
     "limited_by": "The largest floor at that draw.",
-    "Label.findings": "What stops a longer draw that the arrow's length would allow.",
+    "Label.findings": "What stops a longer draw that the arrow's length would allow, or leaves "
+    "it in doubt.",
     "Label.reason": "Why there is no such draw.",
     "growth": "Whether, and why not, months can be told.",
     "safe_until_months": "Months for which the set stays long enough at the growth rate given.",
