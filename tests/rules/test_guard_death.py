@@ -168,3 +168,20 @@ if child:
     done, _ = run("while True: pass", threads)
     assert done.returncode == 0, done.stderr
     assert done.stdout.count("ran longer than 250 ms") == 4
+
+
+LATE = """
+class Late:
+    def __del__(self, clock=time.process_time):
+        end = clock() + 3
+        while clock() < end:
+            pass
+
+os.late = Late()
+"""
+
+
+def test_an_interpreter_that_takes_long_to_end_is_let_end():
+    done, _ = run("return [rules.note('n')]", LATE)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.startswith("pass")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import atexit
 import logging
 import os
 from collections import Counter
@@ -180,6 +181,7 @@ class Guard:
 
 
 guard: Final = Guard()
+atexit.register(guard.watch.end)
 os.register_at_fork(
     before=guard.watch.before_fork,
     after_in_parent=guard.watch.after_fork_in_parent,

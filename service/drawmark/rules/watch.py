@@ -177,6 +177,12 @@ class Watch:
             faulthandler.dump_traceback(file=2, all_threads=True)
         os._exit(EXIT_STUCK)
 
+    def end(self) -> None:
+        """Stop the timers where the interpreter ends: the watch can put them off no more."""
+        with self._turn:
+            self.awake = False
+            lastresort.disarm()
+
     def before_fork(self) -> None:
         """Stop the timers."""
         # The timer's thread does not live on in a child, which would then wait for it.
