@@ -10,9 +10,9 @@ from drawmark.answers.context import Answer, Context
 from drawmark.answers.longest_beside import longest_beside
 from drawmark.answers.minimums import say_blade, say_derivation, say_minimum
 from drawmark.answers.parts import (
-    deciding_of,
     say_common,
     say_control,
+    say_deciding,
     say_finding,
     say_longest,
     say_texts,
@@ -61,7 +61,7 @@ def say(request: Request, outcome: Outcome, context: Context) -> Answer:
     if window.figure is not None:
         brief["recommended"] = Measure(window.figure, up=True)
     if not full:
-        brief["findings"] = [say_finding(placed) for placed in deciding_of(outcome)]
+        brief["findings"] = say_deciding(outcome)
         brief["unevaluated"] = say_unevaluated(outcome.unevaluated)
         return brief
     findings = sorted(outcome.findings, key=lambda placed: -PRECEDENCE[placed.said.severity])

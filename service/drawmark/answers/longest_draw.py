@@ -13,11 +13,10 @@ from drawmark.answers.easing import ease
 from drawmark.answers.minimums import say_floors
 from drawmark.answers.parts import (
     claiming,
-    deciding_of,
     evaluate_lengths,
     say_common,
     say_control,
-    say_finding,
+    say_deciding,
     say_longest,
 )
 from drawmark.fitting import fields, limits
@@ -202,4 +201,4 @@ def say_beyond(longest: Longest) -> Answer:
     """Say what keeps an arrow from being drawn as far as its length would allow."""
     if longest.beyond is None:
         return {}
-    return {"findings": [say_finding(placed) for placed in deciding_of(longest.beyond)]}
+    return {"findings": say_deciding(longest.beyond)}

@@ -173,6 +173,11 @@ def deciding_of(outcome: Outcome) -> list[Placed[Finding]]:
     ]
 
 
+def say_deciding(outcome: Outcome) -> list[Answer]:
+    """Give the findings that made the verdict; none where it is a pass."""
+    return [say_finding(placed) for placed in deciding_of(outcome)]
+
+
 def say_finding(placed: Placed[Finding]) -> Answer:
     """Give one finding."""
     finding = placed.said

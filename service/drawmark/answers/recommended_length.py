@@ -18,11 +18,10 @@ from drawmark.answers.minimums import (
     say_unheld,
 )
 from drawmark.answers.parts import (
-    deciding_of,
     evaluate_lengths,
     evaluate_unheld,
     say_control,
-    say_finding,
+    say_deciding,
     say_window,
     window_in,
 )
@@ -120,7 +119,7 @@ def _say_fit(trial: Trial | None) -> Answer:
     return {
         "checked_length": Measure(trial.length, up=True),
         "verdict": trial.outcome.verdict,
-        "findings": [say_finding(placed) for placed in deciding_of(trial.outcome)],
+        "findings": say_deciding(trial.outcome),
     }
 
 

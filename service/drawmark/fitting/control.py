@@ -62,9 +62,13 @@ def tip_reaches(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
     bool or mask
         True where near <= length + exposed - draw <= far, give or take a hair.
     """
+    return both(tip_passes(bow, arrow, draw), negate(tip_beyond(bow, arrow, draw)))
+
+
+def tip_beyond(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
+    """Tell whether the tip is past the furthest place of the blade."""
     assert bow.clicker_range is not None
-    beyond = limits.longer(_tip_of(arrow, draw), bow.clicker_range.far + limits.BLADE_WIDTH)
-    return both(tip_passes(bow, arrow, draw), negate(beyond))
+    return limits.longer(_tip_of(arrow, draw), bow.clicker_range.far + limits.BLADE_WIDTH)
 
 
 def tip_passes(bow: Bow, arrow: Arrow, draw: Real) -> Truth:

@@ -12,7 +12,9 @@ from drawmark.answers.cutting.lengths import Choice, choose_length
 from drawmark.answers.cutting.lines import Line, group
 from drawmark.answers.gathered import Gathered
 from drawmark.answers.minimums import say_derivation, say_minimum
-from drawmark.answers.parts import deciding_of, say_finding
+from drawmark.answers.parts import (
+    say_deciding,
+)
 from drawmark.fitting import fields
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.units import UNITS
@@ -152,7 +154,7 @@ def _say_set(one: OrderSet, choice: Choice, increment: float | None) -> Answer:
         answer |= say_minimum(outcome, one.bow, arrow, increment)
         answer["derivation"] = say_derivation(outcome, one.bow, arrow)
         answer["verdict"] = outcome.verdict
-        answer["findings"] = [say_finding(placed) for placed in deciding_of(outcome)]
+        answer["findings"] = say_deciding(outcome)
     return answer
 
 

@@ -20,9 +20,9 @@ from drawmark.answers.cutting.saying import (
 )
 from drawmark.answers.minimums import say_blade, say_derivation, say_minimum
 from drawmark.answers.parts import (
-    deciding_of,
     say_common,
     say_control,
+    say_deciding,
     say_finding,
     say_texts,
     say_window,
@@ -162,7 +162,7 @@ def _say_blocked(plan: Plan) -> Answer:
         "blocked_at": {
             "length": Measure(plan.blocked.length, up=True),
             "verdict": outcome.verdict,
-            "findings": [say_finding(placed) for placed in deciding_of(outcome)],
+            "findings": say_deciding(outcome),
         }
     }
 

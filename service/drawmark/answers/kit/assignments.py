@@ -12,7 +12,11 @@ from drawmark.answers.kit.club import MOST_ARCHERS, MOST_SETS, QueuedArcher, Rac
 from drawmark.answers.kit.evening import Evening, gather_evening
 from drawmark.answers.kit.leftout import explain
 from drawmark.answers.minimums import minimum_length_of
-from drawmark.answers.parts import deciding_of, say_finding, say_texts, window_in
+from drawmark.answers.parts import (
+    say_deciding,
+    say_texts,
+    window_in,
+)
 from drawmark.fitting import fields
 from drawmark.fitting.kit.assignments import assign_sets
 from drawmark.fitting.model import DRAW
@@ -97,7 +101,7 @@ def _say_assigned(evening: Evening, archer: int, place: int, outcome: Outcome) -
         "verdict": outcome.verdict,
         "margin": Measure(float(arrow.length) - minimum_length_of(outcome), down=True),
         "in_window": window.holds(float(arrow.length)),
-        "findings": [say_finding(placed) for placed in deciding_of(outcome)],
+        "findings": say_deciding(outcome),
     }
     if facts.launch_load is not None:
         said["launch_load"] = Measure(facts.launch_load, "number")

@@ -10,7 +10,10 @@ import numpy as np
 from drawmark.answers.context import Answer
 from drawmark.answers.kit.evening import Evening
 from drawmark.answers.kit.need import find_need, say_need
-from drawmark.answers.parts import deciding_of, say_finding
+from drawmark.answers.parts import (
+    deciding_of,
+    say_deciding,
+)
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.limits import TOLERANCE
@@ -71,7 +74,7 @@ def explain(evening: Evening, archer: int, refused: int | None = None) -> Answer
         **say_need(need, "would_need"),
         "nearest_set": evening.sets[place].id,
         "safe_sets": [evening.sets[at].id for at in np.flatnonzero(evening.pairs.safe[archer])],
-        "findings": [say_finding(placed) for placed in deciding_of(outcome)],
+        "findings": say_deciding(outcome),
     }
     weight = _find_lighter_bow(evening, archer, place, outcome) if reason == "stopped" else None
     if weight is not None:

@@ -12,12 +12,11 @@ from drawmark.answers.context import Context
 from drawmark.answers.kit.club import ClubArcher, check_archers, local_of
 from drawmark.answers.kit.need import Need, ask_lengths, find_need, strictest
 from drawmark.answers.kit.pairs import Shooter
+from drawmark.answers.minimums import clicker_reach
 from drawmark.fitting.assembly import faults_of
-from drawmark.fitting.control import exposed_of
 from drawmark.fitting.limits import longer
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.units import DIMENSIONS
-from drawmark.fitting.window import clicker_window
 from drawmark.rules.outcome import Outcome
 
 # What is bought is reported rounded up: it must still be within what an archer can use.
@@ -101,10 +100,10 @@ def ceiling_of(outcome: Outcome) -> float:
 
 
 def _reach(outcome: Outcome, shooter: Shooter, arrow: Arrow | None) -> tuple[Need | None, float]:
-    exposure = exposed_of(arrow)
-    if outcome.facts.control != "clicker" or exposure is None:
+    lengths = clicker_reach(outcome.facts, shooter.bow, arrow)
+    if lengths is None:
         return None, math.inf
-    shortest, longest = clicker_window(outcome.facts, shooter.bow, exposure)
-    safe, reach = strictest([outcome]), float(longest) - _ROUNDING
-    need = dataclasses.replace(safe, length=max(float(shortest), safe.length))
+    shortest, longest = map(float, lengths)
+    safe, reach = strictest([outcome]), longest - _ROUNDING
+    need = dataclasses.replace(safe, length=max(shortest, safe.length))
     return (None, math.inf) if longer(need.length, reach) else (need, reach)

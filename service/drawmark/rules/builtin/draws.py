@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import absolute, both, negate
-from drawmark.fitting.control import exposed_of
+from drawmark.fitting.control import exposed_of, tip_beyond, tip_passes
 from drawmark.fitting.draw import estimate_from_arm_span, exceedance_per_thousand
 from drawmark.fitting.length import floors_of
 from drawmark.fitting.window import clicker_window
@@ -106,7 +106,7 @@ def clicker_reach(case: Case) -> Iterable[Said]:
     yield Finding(
         severity="caution",
         message="the arrow is too short for the clicker",
-        when=limits.shorter(case.arrow.length, shortest - limits.BLADE_WIDTH),
+        when=negate(tip_passes(case.bow, case.arrow, case.facts.mean_draw)),
         measured=length,
         limit=Measure(shortest, up=True),
         fields=("bow.clicker_range",),
@@ -114,7 +114,7 @@ def clicker_reach(case: Case) -> Iterable[Said]:
     yield Finding(
         severity="caution",
         message="the arrow is too long for the clicker",
-        when=limits.longer(case.arrow.length, longest + limits.BLADE_WIDTH),
+        when=tip_beyond(case.bow, case.arrow, case.facts.mean_draw),
         measured=length,
         limit=Measure(longest),
         fields=("bow.clicker_range",),
