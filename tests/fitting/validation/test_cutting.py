@@ -44,6 +44,7 @@ PRINTED = [
 
 @pytest.mark.parametrize(("count", "mean", "spread"), PRINTED)
 def test_range_factors_have_the_printed_digits(count, mean, spread):
+    """Factors of control charts: from memory."""
     found = range_factors(count)
     assert found[0] == pytest.approx(mean, abs=0.00051)
     assert found[1] == pytest.approx(spread, abs=0.00051)
@@ -65,12 +66,15 @@ def test_range_factors_in_closed_form(count, mean, square):
 
 @pytest.mark.parametrize("count", [2, 3, 6, 12, 30, 60])
 def test_range_factors_against_general_quadrature(count):
+    """Integral of the range's distribution, by scipy.integrate.quad: derived."""
     mean, _ = quad(lambda x: 1 - norm.cdf(x) ** count - norm.sf(x) ** count, -10, 10)
     assert range_factors(count)[0] == pytest.approx(mean, abs=1e-9)
 
 
 @pytest.mark.parametrize("count", [3, 6])
 def test_second_moment_of_the_range_against_general_quadrature(count):
+    """Integral over the joint density of the extremes, by scipy.integrate: derived."""
+
     def density(high, low):
         inside = norm.cdf(high) - norm.cdf(low)
         pair = count * (count - 1) * norm.pdf(low) * norm.pdf(high)
@@ -125,7 +129,7 @@ def density_of(evidence, power):
 @pytest.mark.parametrize("evidence", CASES)
 @pytest.mark.parametrize("power", [4.0, 2.0])
 def test_posterior_against_brute_force(evidence, power):
-    """Simpson's rule on a grid a hundred times as dense as the plan's."""
+    """Simpson's rule on a grid a hundred times as dense as the plan's: derived."""
     coordinate = bare_shaft([each.length for each in evidence], power)
     ideal = np.linspace(coordinate.lengths[0], coordinate.lengths[-1], 401)
     sensitivity = np.linspace(MIDDLE - REACH, MIDDLE + REACH, 81)
@@ -142,6 +146,7 @@ def test_posterior_against_brute_force(evidence, power):
 
 
 def test_posterior_against_adaptive_cubature():
+    """The same integral by scipy.integrate.cubature: derived."""
     evidence = rounds((0.762, 0.011), deviation=0.002)
     coordinate = bare_shaft([0.762])
     density = density_of(evidence, 4.0)

@@ -31,6 +31,7 @@ PRINTED = [
 
 @pytest.mark.parametrize("printed", PRINTED, ids=[f"age {row[0]}" for row in PRINTED])
 def test_printed_centiles(printed):
+    """Height velocity of boys by Tanner and Davies: read."""
     row = {one.age: one for one in BOYS}[printed[0]]
     assert [round(100 * figure, 2) for figure in (row.low, row.median, row.high)] == list(
         printed[1:]

@@ -155,7 +155,7 @@ AHEAD = Arrow(
 
 @pytest.mark.parametrize("ahead", [0.25, 1.0, 2.0], ids=lambda value: f"{value:g} in ahead")
 def test_point_ahead_of_the_shaft_against_a_boundary_value_solver(ahead: float) -> None:
-    """The pushed arrow with its point on a rigid arm, by scipy.integrate.solve_bvp.
+    """The pushed arrow with its point on a rigid arm, by scipy.integrate.solve_bvp: derived.
 
     At the front the point's share of the push, off the line by the arm times the slope, bends
     the shaft.
