@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from answers.bodies import archer, inch
+from answers.test_longest_push import broken, hall
 
 
 def with_clicker(near, far, rest=-1.0, exposed=0.5, **arrow):
@@ -102,3 +103,19 @@ def test_an_arm_span_shows_no_control(ask, control):
     assert value(answer, "minimum") == 33
     assert answer["draw_control"]["counts"] == "none"
     assert answer["verdict"] == ("stop" if control == "none" else "indeterminate")
+
+
+@pytest.mark.parametrize("path", ["minimum-length", "recommended-length", "fit-check"])
+def test_a_minimum_that_may_be_more_has_no_mark_on_the_saw(ask, path):
+    body = {
+        "archer": archer(),
+        "bow": {"kind": "recurve"},
+        "arrow": {"length": inch(30)},
+        "saw_increment": inch(0.5),
+    }
+    _, sure = ask(path, body)
+    assert value(sure, "minimum_on_saw") == 29
+    _, doubtful = hall(broken)(path, body)
+    assert value(doubtful, "minimum_at_least") == 29
+    assert "minimum" not in doubtful
+    assert "minimum_on_saw" not in doubtful

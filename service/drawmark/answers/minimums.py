@@ -83,7 +83,8 @@ def say_minimum(
         "status": "determinate" if outcome.determinate else "indeterminate",
         name: Measure(minimum, up=True),
     }
-    if increment is not None:
+    if increment is not None and outcome.determinate:
+        # Beside a minimum that may be more, no mark is known to be one.
         said["minimum_on_saw"] = Measure(round_up(minimum, increment), up=True)
     return said
 

@@ -37,7 +37,8 @@ MEANINGS: Final[dict[str, str]] = {
     "where `status` is `determinate`.",
     "minimum_at_least": "In place of `minimum` where a floor may be missing: an arrow shorter than "
     "this must not be drawn, and one no shorter is not thereby safe.",
-    "minimum_on_saw": "The first multiple of `saw_increment` that is no shorter than the minimum.",
+    "minimum_on_saw": "The first multiple of `saw_increment` that is no shorter than `minimum`; "
+    "left out where there is `minimum_at_least`.",
     "minimum_without_clicker": "Minimum of an arrow that does not reach the clicker: one that is "
     "too long for it must be at least so long.",
     "minimum_without_clicker_at_least": "In its place where a floor may be missing.",
