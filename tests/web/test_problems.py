@@ -343,3 +343,15 @@ def test_request_id_is_echoed_and_bounded(client):
     assert client.get("/healthz", headers={"X-Request-ID": "a-1"}).headers["X-Request-ID"] == "a-1"
     long = client.get("/healthz", headers={"X-Request-ID": "a" * 65}).headers["X-Request-ID"]
     assert long != "a" * 65
+
+
+def test_faults_come_in_the_same_order_in_every_process(client):
+    body = json.loads(changed("bow", {"zebra": 1, "value": 28, "unit": "in", "alpha": 2}))
+    told = client.post("/v1/fit-check", json=body).json["errors"]
+    assert [error["pointer"] for error in told] == [
+        f"#/bow/{name}" for name in ("kind", "alpha", "unit", "value", "zebra")
+    ]
+
+
+def test_methods_come_in_the_same_order_in_every_process(client):
+    assert client.post("/v1/units").headers["Allow"] == "GET, HEAD"

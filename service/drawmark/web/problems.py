@@ -116,7 +116,12 @@ def answer_http(error: HTTPException) -> Response:
         405: "This path does not take this method.",
         413: "The body is larger than this service takes.",
     }
-    allow = [(name, value) for name, value in error.get_headers() if name == "Allow"]
+    # The framework tells methods in the order of a set, which no run repeats.
+    allow = [
+        (name, ", ".join(sorted(value.split(", "))))
+        for name, value in error.get_headers()
+        if name == "Allow"
+    ]
     detail = details.get(status, "The request cannot be answered.")
     if allow:
         detail = f"{detail[:-1]}; it takes {allow[0][1]}."
@@ -136,12 +141,18 @@ def pointers(messages: object, path: tuple[str | int, ...] = ()) -> ErrorList:
     if isinstance(messages, Mapping):
         return [
             error
-            for key, below in messages.items()
+            for key, below in sorted(messages.items(), key=_unknown_last)
             for error in pointers(below, path if _is_whole(key, below) else (*path, key))
         ]
     if isinstance(messages, list | tuple):
         return [error for message in messages for error in pointers(message, path)]
     return [{"pointer": pointer(path), "detail": str(messages)}]
+
+
+def _unknown_last(item: tuple[object, object]) -> str:
+    """Order unknown members by name, after the others: marshmallow tells them as a set does."""
+    key, below = item
+    return f"{key}" if below == [UNKNOWN] else ""
 
 
 def _is_whole(key: object, below: object) -> bool:
