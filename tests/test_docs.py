@@ -16,7 +16,7 @@ import pytest
 
 from drawmark.answers.kit.club import MOST_ARCHERS, MOST_SETS
 from drawmark.answers.kit.pairs import MOST_ONE_BY_ONE
-from drawmark.fitting.cutting import Decision
+from drawmark.fitting.cutting.next_cut import Decision
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules import registry, rulesets, testing
 from drawmark.web import create_app, settings

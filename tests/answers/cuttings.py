@@ -8,9 +8,9 @@ import msgspec
 
 from drawmark.answers.context import Context
 from drawmark.answers.cutting import plan
+from drawmark.fitting.cutting.offsets import Shots
+from drawmark.fitting.cutting.saw_limits import Cutting
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fletching, Nock, Point, Shaft
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.offsets import Shots
 from drawmark.fitting.units import INCH, UNITS
 from drawmark.rules.registry import load
 from rules.bench import ruleset

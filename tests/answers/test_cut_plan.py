@@ -32,8 +32,8 @@ from drawmark.answers import recommended_length
 from drawmark.answers.context import Context
 from drawmark.answers.cutting.ground import Ground
 from drawmark.answers.measured import carry_over
+from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.model import Archer, Bow, ClickerRange, FittingError, Station
-from drawmark.fitting.shaft import cut
 from drawmark.fitting.units import INCH, POUND_FORCE
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import Measure

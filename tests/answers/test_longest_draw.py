@@ -13,9 +13,9 @@ from drawmark import rules
 from drawmark.answers.context import Context
 from drawmark.answers.longest_beside import longest_beside
 from drawmark.answers.longest_draw import find_furthest, find_longest, is_long_enough
+from drawmark.fitting.draw.floors import minimum_of
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.fields import specs_of
-from drawmark.fitting.length import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
 from drawmark.rules import registry, rulesets

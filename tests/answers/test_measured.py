@@ -7,10 +7,10 @@ import dataclasses
 import pytest
 
 from drawmark.answers.measured import carry_over
+from drawmark.fitting.mechanics.arrow_parts import cut
+from drawmark.fitting.mechanics.weighing import weigh
 from drawmark.fitting.model import Arrow, Nock, Point, Shaft
-from drawmark.fitting.shaft import cut
 from drawmark.fitting.units import GRAIN, INCH
-from drawmark.fitting.weighing import weigh
 
 PARTS = Arrow(
     length=30 * INCH,

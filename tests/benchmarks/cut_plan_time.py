@@ -16,10 +16,10 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import msgspec
 from cut_simulation import ARROW, DISTANCE, FLOOR, START
 
-from drawmark.fitting.bareshaft import coordinates_of
-from drawmark.fitting.cutting import decide_cut
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.offsets import Shots, read_shots
+from drawmark.fitting.cutting.bare_shaft import coordinates_of
+from drawmark.fitting.cutting.next_cut import decide_cut
+from drawmark.fitting.cutting.offsets import Shots, read_shots
+from drawmark.fitting.cutting.saw_limits import Cutting
 from drawmark.web.calculations import operations_of
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.installed import core_rules

@@ -25,13 +25,13 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 import numpy as np
 
 from drawmark.fitting import limits
-from drawmark.fitting.coordinate import Coordinate, coordinate_lengths
-from drawmark.fitting.cutting import decide_cut
-from drawmark.fitting.ideal import infer_ideal
+from drawmark.fitting.cutting.ideal_length import infer_ideal
+from drawmark.fitting.cutting.next_cut import decide_cut
+from drawmark.fitting.cutting.offsets import Evidence, Reading
+from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.cutting.spine_coordinate import Coordinate, coordinate_lengths
+from drawmark.fitting.mechanics.spine import log_equivalent_spine
 from drawmark.fitting.model import Arrow, Nock, Point, Shaft
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.offsets import Evidence, Reading
-from drawmark.fitting.spine import log_equivalent_spine
 from drawmark.fitting.units import GRAIN, INCH, UNITS
 
 SEED = 19_541

@@ -22,7 +22,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from drawmark.fitting.beam import frequencies
+from drawmark.fitting.mechanics.beam import frequencies
 from drawmark.fitting.model import Arrow, Point, Shaft
 from drawmark.web.examples import EXAMPLES
 

@@ -20,9 +20,9 @@ from benchmarks.cut_simulation import (
     simulate,
     summarize,
 )
-from drawmark.fitting.cutting import decide_cut
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.offsets import Evidence, Reading
+from drawmark.fitting.cutting.next_cut import decide_cut
+from drawmark.fitting.cutting.offsets import Evidence, Reading
+from drawmark.fitting.cutting.saw_limits import Cutting
 
 FEW = 300
 MANY = 3000

@@ -7,8 +7,8 @@ import time
 import numpy as np
 import pytest
 
-from drawmark.fitting.kit.assignments import assign_sets
-from drawmark.fitting.kit.lengths import choose_lengths
+from drawmark.fitting.kit.assignment import assign_sets
+from drawmark.fitting.kit.stock_lengths import choose_lengths
 from drawmark.fitting.units import INCH
 from drawmark.web import create_app
 from drawmark.web.installed import installed_rules

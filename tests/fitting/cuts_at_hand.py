@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from drawmark.fitting.coordinate import Coordinate, coordinate_lengths
-from drawmark.fitting.offsets import Evidence, Reading
+from drawmark.fitting.cutting.offsets import Evidence, Reading
+from drawmark.fitting.cutting.spine_coordinate import Coordinate, coordinate_lengths
 
 PRESENT = 0.762
 

@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from drawmark.fitting import limits
 from drawmark.fitting.facts import facts_of
-from drawmark.fitting.launch import critical_launch_force
+from drawmark.fitting.mechanics.launch import critical_launch_force
+from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
 from drawmark.fitting.model import (
     Archer,
     Arrow,
@@ -24,7 +25,6 @@ from drawmark.fitting.model import (
     Shaft,
 )
 from drawmark.fitting.units import INCH, POUND_FORCE
-from drawmark.fitting.weighing import front_of_centre, weigh
 from fitting.arrows import BARRELLED, FULL, column_of
 
 RECURVE = Bow(kind="recurve")

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from drawmark.fitting.draw import prediction_factor
-from drawmark.fitting.launch import critical_launch_force
+from drawmark.fitting.draw.draw_length import prediction_factor
+from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.model import (
     Archer,
     Arrow,

@@ -9,15 +9,15 @@ from drawmark.answers.context import Answer, Context
 from drawmark.answers.measured import carry_over, contradictions_of
 from drawmark.answers.parts import say_engine, say_figures
 from drawmark.fitting import fields, limits
-from drawmark.fitting.assembly import assumptions_of, faults_of, missing_from
-from drawmark.fitting.balance import (
+from drawmark.fitting.mechanics.arrow_parts import cut, parts_of
+from drawmark.fitting.mechanics.arrow_validation import assumptions_of, faults_of, missing_from
+from drawmark.fitting.mechanics.balance import (
     front_of_centre,
     front_of_centre_range,
     point_mass_for,
     weigh,
 )
 from drawmark.fitting.model import Arrow, Fault, FittingError
-from drawmark.fitting.shaft import cut, parts_of
 from drawmark.rules.model import Measure
 
 _SOURCES = (

@@ -22,7 +22,7 @@ from drawmark.answers.parts import (
 )
 from drawmark.answers.recommended_length import NO_LENGTH
 from drawmark.fitting import fields
-from drawmark.fitting.draw import exceedance_per_thousand, offset_of
+from drawmark.fitting.draw.draw_length import exceedance_per_thousand, offset_of
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fitting
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Measure

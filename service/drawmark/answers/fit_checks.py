@@ -11,9 +11,9 @@ from drawmark.answers.context import Context
 from drawmark.answers.fit_check import Request
 from drawmark.answers.minimums import shortest_safe
 from drawmark.fitting.columns import Column, Mask, Real
-from drawmark.fitting.control import exposed_of
+from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.window import windows_of
 from drawmark.fitting.model import Fitting
-from drawmark.fitting.window import windows_of
 from drawmark.rules.evaluate import evaluate_many
 from drawmark.rules.outcomes import OutcomeColumns
 

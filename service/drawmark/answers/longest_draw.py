@@ -20,7 +20,7 @@ from drawmark.answers.parts import (
     say_longest,
 )
 from drawmark.fitting import fields, limits
-from drawmark.fitting.draw import offset_of
+from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.facts import Facts, verify_archer
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 
-from drawmark.fitting.assembly import missing_from
-from drawmark.fitting.balance import disagreement_of, weigh
+from drawmark.fitting.mechanics.arrow_validation import missing_from
+from drawmark.fitting.mechanics.balance import disagreement_of, weigh
 from drawmark.fitting.model import Arrow
 
 MASS = "The weighed mass contradicts the sum of the parts: check both."

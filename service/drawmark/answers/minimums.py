@@ -10,12 +10,12 @@ from drawmark.answers.context import Answer
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, maximum
 from drawmark.fitting.columns import minimum as smaller
-from drawmark.fitting.control import exposed_of
+from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.floors import CoreFloor, Term, floors_of, minimum_of
+from drawmark.fitting.draw.window import clicker_window, nearest_safe_blade
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.length import CoreFloor, Term, floors_of, minimum_of
 from drawmark.fitting.model import Arrow, Bow
-from drawmark.fitting.saw import round_up
-from drawmark.fitting.window import clicker_window, nearest_safe_blade
+from drawmark.fitting.rounding import round_up
 from drawmark.rules.binding import CORE
 from drawmark.rules.model import Floor, Measure
 from drawmark.rules.outcome import Outcome, Placed

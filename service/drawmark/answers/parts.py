@@ -13,10 +13,10 @@ from drawmark.answers import cautions
 from drawmark.answers.context import Answer, Context
 from drawmark.answers.minimums import minimum_length_of
 from drawmark.fitting import limits
-from drawmark.fitting.control import exposed_of
+from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.window import Window, window_of
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.fitting.window import Window, window_of
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Finding, Measure
 from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed, Unevaluated

@@ -26,9 +26,9 @@ from drawmark.answers.parts import (
     window_in,
 )
 from drawmark.fitting import fields, limits
-from drawmark.fitting.bareshaft import shortest_cut
+from drawmark.fitting.cutting.bare_shaft import shortest_cut
+from drawmark.fitting.draw.window import Window
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
-from drawmark.fitting.window import Window
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 

@@ -12,12 +12,12 @@ from drawmark.answers.context import Answer, Context
 from drawmark.answers.measured import contradictions_of, parts_alone
 from drawmark.answers.parts import say_engine, say_figures
 from drawmark.fitting import fields, limits
-from drawmark.fitting.assembly import assumptions_of
 from drawmark.fitting.limits import longer, shorter
+from drawmark.fitting.mechanics.arrow_parts import cut
+from drawmark.fitting.mechanics.arrow_validation import assumptions_of
+from drawmark.fitting.mechanics.point_mass import Solution, restoring_point_mass, with_point_mass
+from drawmark.fitting.mechanics.spine import SpineState, cut_table, states
 from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
-from drawmark.fitting.points import Solution, restoring_point_mass, with_point_mass
-from drawmark.fitting.shaft import cut
-from drawmark.fitting.spine import SpineState, cut_table, states
 from drawmark.rules.model import Measure
 
 _SOURCES = (

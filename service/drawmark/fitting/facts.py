@@ -5,13 +5,17 @@ from __future__ import annotations
 import msgspec
 
 from drawmark.fitting import limits
-from drawmark.fitting.assembly import faults_of, missing_from, stiffness_missing_from
 from drawmark.fitting.columns import Real, any_true, maximum
-from drawmark.fitting.control import control_of
-from drawmark.fitting.draw import spread_of
-from drawmark.fitting.launch import critical_launch_force, launch_load
+from drawmark.fitting.draw.control import control_of
+from drawmark.fitting.draw.draw_length import spread_of
+from drawmark.fitting.mechanics.arrow_validation import (
+    faults_of,
+    missing_from,
+    stiffness_missing_from,
+)
+from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
+from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
 from drawmark.fitting.model import Archer, Bow, Fault, Fitting, FittingError
-from drawmark.fitting.weighing import front_of_centre, weigh
 
 
 class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import pytest
 
-from drawmark.fitting.balance import front_of_centre
+from drawmark.fitting.mechanics.arrow_parts import tube_length
+from drawmark.fitting.mechanics.balance import front_of_centre
+from drawmark.fitting.mechanics.weighing import weigh
 from drawmark.fitting.model import Arrow, Nock, Point, Shaft
-from drawmark.fitting.shaft import tube_length
 from drawmark.fitting.units import INCH
-from drawmark.fitting.weighing import weigh
 
 
 @pytest.mark.parametrize(

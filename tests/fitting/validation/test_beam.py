@@ -11,12 +11,12 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_bvp
 from scipy.optimize import brentq
 
-from drawmark.fitting.beam import End, first_shape, natural_frequencies
 from drawmark.fitting.columns import Column
+from drawmark.fitting.mechanics.arrow_parts import reference_stiffness, tube_length
+from drawmark.fitting.mechanics.beam import End, first_shape, natural_frequencies
+from drawmark.fitting.mechanics.stations import profile_of
+from drawmark.fitting.mechanics.tubes import Tubes, stack, tubes_of
 from drawmark.fitting.model import Arrow
-from drawmark.fitting.shaft import reference_stiffness, tube_length
-from drawmark.fitting.stations import profile_of
-from drawmark.fitting.tubes import Tubes, stack, tubes_of
 from fitting.arrows import BARRELLED, NECKED, STEPPED, unit_arrow
 
 THOMSON_D = "Thomson, Theory of Vibration with Applications, appendix D, p. 510: read"

@@ -15,12 +15,12 @@ from scipy.stats import norm
 from scipy.stats import t as student
 
 from drawmark.fitting import limits
-from drawmark.fitting.cuts import plan_steps
-from drawmark.fitting.cutting import decide_cut
-from drawmark.fitting.ideal import infer_ideal
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.offsets import Evidence, Shots, read_shots
-from drawmark.fitting.spread import range_factors
+from drawmark.fitting.cutting.group_spread import range_factors
+from drawmark.fitting.cutting.ideal_length import infer_ideal
+from drawmark.fitting.cutting.next_cut import decide_cut
+from drawmark.fitting.cutting.offsets import Evidence, Shots, read_shots
+from drawmark.fitting.cutting.planned_steps import plan_steps
+from drawmark.fitting.cutting.saw_limits import Cutting
 from drawmark.fitting.units import UNITS
 from fitting.cuts_at_hand import PRESENT, bare_shaft, both_measures, read, respond, rounds
 

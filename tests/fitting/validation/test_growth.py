@@ -11,7 +11,7 @@ from drawmark.fitting.kit.growth import (
     estimate_boys_draw_growth,
     estimate_draw_growth,
 )
-from drawmark.fitting.kit.labels import count_safe_months
+from drawmark.fitting.kit.safe_time import count_safe_months
 from drawmark.fitting.units import INCH
 
 # Tanner and Davies, height velocity of North American boys: read. Centimetres a year.

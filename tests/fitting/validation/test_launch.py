@@ -17,13 +17,13 @@ from scipy.integrate import solve_bvp
 from scipy.optimize import brentq
 from scipy.special import jv
 
-from drawmark.fitting.beam import End, buckling_forces, launch_forces
 from drawmark.fitting.columns import Column
-from drawmark.fitting.launch import critical_launch_force
+from drawmark.fitting.mechanics.arrow_parts import cut, parts_of, reference_stiffness, tube_length
+from drawmark.fitting.mechanics.beam import End, buckling_forces, launch_forces
+from drawmark.fitting.mechanics.launch import critical_launch_force
+from drawmark.fitting.mechanics.stations import profile_of
+from drawmark.fitting.mechanics.tubes import stack, tubes_of
 from drawmark.fitting.model import Arrow, Nock, Point, Shaft
-from drawmark.fitting.shaft import cut, parts_of, reference_stiffness, tube_length
-from drawmark.fitting.stations import profile_of
-from drawmark.fitting.tubes import stack, tubes_of
 from drawmark.fitting.units import GRAIN, INCH, UNITS
 from fitting.arrows import BARRELLED, NECKED, STEPPED, tapered, unit_arrow
 

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from drawmark.fitting.draw import exceedance_per_thousand, prediction_factor
+from drawmark.fitting.draw.draw_length import exceedance_per_thousand, prediction_factor
 
 
 @pytest.mark.parametrize(("count", "printed"), [(12, "4.0"), (20, "3.5"), (30, "3.3")])

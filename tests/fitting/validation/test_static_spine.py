@@ -8,12 +8,17 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from drawmark.fitting.balance import with_point_mass
-from drawmark.fitting.beam import own_length_deflection
+from drawmark.fitting.mechanics.arrow_parts import (
+    cut,
+    reference_stiffness,
+    static_spine_of,
+    tube_length,
+)
+from drawmark.fitting.mechanics.balance import with_point_mass
+from drawmark.fitting.mechanics.beam import own_length_deflection
+from drawmark.fitting.mechanics.spine import states
+from drawmark.fitting.mechanics.stations import profile_of
 from drawmark.fitting.model import Fletching, Nock, Shaft, Station
-from drawmark.fitting.shaft import cut, reference_stiffness, static_spine_of, tube_length
-from drawmark.fitting.spine import states
-from drawmark.fitting.stations import profile_of
 from drawmark.fitting.units import (
     ASTM_LOAD,
     ASTM_SPAN,

@@ -9,8 +9,8 @@ from drawmark.answers.cutting.firstplan import plan_first
 from drawmark.answers.cutting.ground import Survey
 from drawmark.answers.cutting.nextplan import plan_next
 from drawmark.fitting import limits
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.offsets import Reading
+from drawmark.fitting.cutting.offsets import Reading
+from drawmark.fitting.cutting.saw_limits import Cutting
 
 _ESTIMATE: Final = "the draw is an estimate from the arm span: measure it before any cut"
 _SHORT: Final = "shorter than the minimum safe length: it must not be drawn"

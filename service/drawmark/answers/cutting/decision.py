@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from drawmark.answers.cutting.ground import Survey, Trial
-from drawmark.fitting.cutting import CutDecision, Decision
+from drawmark.fitting.cutting.next_cut import CutDecision, Decision
 
 _DOUBT: Final = "a rule that may ask for more length could not be evaluated: no cut is advised"
 FLOOR: Final = "the arrow must not get shorter: it is at its minimum safe length"

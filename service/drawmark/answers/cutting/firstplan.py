@@ -17,10 +17,10 @@ from drawmark.answers.cutting.decision import (
 from drawmark.answers.cutting.ground import Survey, Trial
 from drawmark.answers.recommended_length import advise
 from drawmark.fitting import limits
-from drawmark.fitting.cuts import plan_steps
-from drawmark.fitting.cutting import CutDecision, Decision
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.saw import round_down
+from drawmark.fitting.cutting.next_cut import CutDecision, Decision
+from drawmark.fitting.cutting.planned_steps import plan_steps
+from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.rounding import round_down
 
 MOST_STEPS: Final = 24
 _UNSHOOTABLE: Final = (

@@ -9,12 +9,12 @@ from drawmark.answers.measured import carry_over
 from drawmark.answers.minimums import minimum_length_of
 from drawmark.answers.parts import window_in
 from drawmark.fitting import limits
-from drawmark.fitting.assembly import length_of
-from drawmark.fitting.bareshaft import shortest_cut
-from drawmark.fitting.control import exposed_of, tip_reaches
+from drawmark.fitting.cutting.bare_shaft import shortest_cut
+from drawmark.fitting.draw.control import exposed_of, tip_reaches
+from drawmark.fitting.draw.window import Window, clicker_window
+from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut
+from drawmark.fitting.mechanics.arrow_validation import length_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.fitting.shaft import CutEnd, cut
-from drawmark.fitting.window import Window, clicker_window
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import Outcome
 

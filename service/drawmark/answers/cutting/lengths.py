@@ -9,9 +9,9 @@ from drawmark.answers.context import Context
 from drawmark.answers.cutting.ground import Ground, Trial, survey
 from drawmark.answers.recommended_length import advise
 from drawmark.fitting import limits
-from drawmark.fitting.assembly import projection_of
+from drawmark.fitting.mechanics.arrow_validation import projection_of
 from drawmark.fitting.model import Arrow, Fault, FittingError
-from drawmark.fitting.saw import round_up
+from drawmark.fitting.rounding import round_up
 
 if TYPE_CHECKING:
     from drawmark.answers.cutting.order import OrderSet

@@ -15,11 +15,11 @@ from drawmark.answers.cutting.decision import (
 )
 from drawmark.answers.cutting.ground import Survey
 from drawmark.fitting import limits
-from drawmark.fitting.bareshaft import coordinates_of
-from drawmark.fitting.cutting import CutDecision, Decision, decide_cut
+from drawmark.fitting.cutting.bare_shaft import coordinates_of
+from drawmark.fitting.cutting.next_cut import CutDecision, Decision, decide_cut
+from drawmark.fitting.cutting.offsets import Reading
+from drawmark.fitting.cutting.saw_limits import Cutting
 from drawmark.fitting.model import FittingError
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.offsets import Reading
 
 _RETRIES: Final = 4
 _BETWEEN: Final = (

@@ -28,12 +28,12 @@ from drawmark.answers.parts import (
     say_window,
 )
 from drawmark.fitting import fields, limits
-from drawmark.fitting.assembly import assumptions_of, verify
-from drawmark.fitting.ideal import MOST_ROUNDS
+from drawmark.fitting.cutting.ideal_length import MOST_ROUNDS
+from drawmark.fitting.cutting.offsets import Reading, Shots, read_shots
+from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.mechanics.arrow_parts import CutEnd
+from drawmark.fitting.mechanics.arrow_validation import assumptions_of, verify
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.offsets import Reading, Shots, read_shots
-from drawmark.fitting.shaft import CutEnd
 from drawmark.rules.model import PRECEDENCE, Measure
 
 NEEDS = (

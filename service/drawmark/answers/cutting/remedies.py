@@ -9,13 +9,13 @@ from typing import Final
 from drawmark.answers.context import Answer
 from drawmark.answers.cutting.ground import Ground, Survey
 from drawmark.fitting import fields, limits
-from drawmark.fitting.assembly import projection_of, shaft_of
-from drawmark.fitting.bareshaft import shortest_cut
-from drawmark.fitting.cutting import CutDecision, IdealLength
+from drawmark.fitting.cutting.bare_shaft import shortest_cut
+from drawmark.fitting.cutting.next_cut import CutDecision, IdealLength
+from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.mechanics.arrow_validation import projection_of, shaft_of
+from drawmark.fitting.mechanics.point_mass import Solution, restoring_point_mass, with_point_mass
+from drawmark.fitting.mechanics.weighing import front_of_centre_of
 from drawmark.fitting.model import Arrow, Bow
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.points import Solution, restoring_point_mass, with_point_mass
-from drawmark.fitting.weighing import front_of_centre_of
 from drawmark.rules.model import Measure
 
 _WEIGHTS: Final = fields.specs_of(Bow)["draw_weight"]

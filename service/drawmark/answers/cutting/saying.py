@@ -10,13 +10,13 @@ from drawmark.answers.cutting.decision import Plan
 from drawmark.answers.cutting.ground import Survey, Trial
 from drawmark.answers.spine import say_state
 from drawmark.fitting import limits
-from drawmark.fitting.assembly import projection_of
-from drawmark.fitting.cuts import share_shafts
-from drawmark.fitting.cutting import CutDecision, IdealLength
+from drawmark.fitting.cutting.next_cut import CutDecision, IdealLength
+from drawmark.fitting.cutting.offsets import Reading
+from drawmark.fitting.cutting.planned_steps import share_shafts
+from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.mechanics.arrow_validation import projection_of
+from drawmark.fitting.mechanics.spine import states
 from drawmark.fitting.model import Arrow
-from drawmark.fitting.nextcut import Cutting
-from drawmark.fitting.offsets import Reading
-from drawmark.fitting.spine import states
 from drawmark.rules.model import Measure
 
 _LEAST_CHANCE: Final = 1e-4

@@ -18,7 +18,7 @@ from drawmark.answers.parts import (
     window_in,
 )
 from drawmark.fitting import fields
-from drawmark.fitting.kit.assignments import assign_sets
+from drawmark.fitting.kit.assignment import assign_sets
 from drawmark.fitting.model import DRAW
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import NotChecked, Outcome

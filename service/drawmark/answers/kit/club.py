@@ -10,8 +10,8 @@ from typing import Final
 
 from drawmark.answers.context import Context
 from drawmark.fitting import fields
-from drawmark.fitting.assembly import faults_of
 from drawmark.fitting.facts import Facts, facts_of
+from drawmark.fitting.mechanics.arrow_validation import faults_of
 from drawmark.fitting.model import MATERIALS, Archer, Arrow, Bow, Fault, Fitting, FittingError
 
 MOST_ARCHERS: Final = 500

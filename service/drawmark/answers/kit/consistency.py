@@ -12,7 +12,7 @@ from drawmark.answers.context import Answer, Context
 from drawmark.answers.parts import say_engine, say_texts
 from drawmark.fitting import fields, limits
 from drawmark.fitting.columns import Column
-from drawmark.fitting.kit.consistency import (
+from drawmark.fitting.kit.odd_arrows import (
     FIGURES,
     LEAST,
     Consistency,

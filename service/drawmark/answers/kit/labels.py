@@ -18,12 +18,12 @@ from drawmark.answers.longest_draw import (
 )
 from drawmark.answers.parts import say_control, say_longest
 from drawmark.fitting import fields
-from drawmark.fitting.draw import offset_of
+from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.facts import Facts, facts_of, verify_archer
 from drawmark.fitting.kit.growth import MONTHS_A_YEAR
-from drawmark.fitting.kit.labels import count_safe_months
+from drawmark.fitting.kit.safe_time import count_safe_months
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.fitting.saw import round_down
+from drawmark.fitting.rounding import round_down
 from drawmark.rules.model import Measure
 
 NEEDS = ("sets[] arrow.length",)

@@ -15,7 +15,7 @@ from drawmark.answers.kit.stocking import Buyer, Stock
 from drawmark.answers.kit.wanted import gather_wanted
 from drawmark.answers.minimums import CLICKER_FLOOR, NOT_REACHED, minimum_length_of
 from drawmark.fitting import fields
-from drawmark.fitting.kit.lengths import StockLength
+from drawmark.fitting.kit.stock_lengths import StockLength
 from drawmark.fitting.limits import longer
 from drawmark.fitting.model import DRAW, Arrow
 from drawmark.rules.binding import CORE

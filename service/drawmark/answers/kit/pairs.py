@@ -16,10 +16,10 @@ from numpy.typing import NDArray
 from drawmark.answers.fit_checks import ceiling_of
 from drawmark.answers.kit.alike import group_alike, stack_alike, take
 from drawmark.fitting.columns import Column, Mask, MixedError, Whole
-from drawmark.fitting.control import exposed_of
+from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.window import windows_of
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
-from drawmark.fitting.window import windows_of
 from drawmark.rules.evaluate import evaluate_many
 from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.outcome import NotChecked, Unevaluated

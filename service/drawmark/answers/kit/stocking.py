@@ -14,7 +14,7 @@ from drawmark.answers.context import Context
 from drawmark.answers.kit.need import ask_lengths, find_need
 from drawmark.answers.kit.wanted import Wanted, ceiling_of
 from drawmark.answers.minimums import minimum_length_of
-from drawmark.fitting.kit.lengths import LengthPlan, choose_lengths
+from drawmark.fitting.kit.stock_lengths import LengthPlan, choose_lengths
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Arrow
 

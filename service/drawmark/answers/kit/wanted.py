@@ -13,8 +13,8 @@ from drawmark.answers.kit.club import ClubArcher, check_archers, local_of
 from drawmark.answers.kit.need import Need, ask_lengths, find_need, strictest
 from drawmark.answers.kit.pairs import Shooter
 from drawmark.answers.minimums import clicker_reach
-from drawmark.fitting.assembly import faults_of
 from drawmark.fitting.limits import longer
+from drawmark.fitting.mechanics.arrow_validation import faults_of
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.outcome import Outcome

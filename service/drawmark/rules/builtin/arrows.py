@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from drawmark.fitting import limits
-from drawmark.fitting.balance import disagreement_of
 from drawmark.fitting.columns import Real, both, negate
+from drawmark.fitting.mechanics.balance import disagreement_of
 from drawmark.rules.model import Case, Finding, Measure, Said
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final, get_args
 
-from drawmark.fitting.cutting import Decision
+from drawmark.fitting.cutting.next_cut import Decision
 from drawmark.web.responses.shapes import (
     ASSUMED,
     COMMON,

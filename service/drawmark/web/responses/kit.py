@@ -7,7 +7,7 @@ from typing import Any, Final
 from drawmark.answers.kit.labels import GROWTHS
 from drawmark.answers.kit.leftout import REASONS
 from drawmark.answers.kit.stocking import CLICKERS, UNSUITED
-from drawmark.fitting.kit.consistency import FIGURES
+from drawmark.fitting.kit.odd_arrows import FIGURES
 from drawmark.web.responses.shapes import (
     COMMON,
     ENGINE,

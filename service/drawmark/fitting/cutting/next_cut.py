@@ -1,0 +1,247 @@
+"""The next cut, decided from the physics and from what has been shot so far.
+
+A cut cannot be undone, so the plan takes the largest cut whose chance of going past the ideal
+by more than a tolerance stays within the stated risk, and never one beyond the best estimate.
+Both measures of equivalent spine are asked; where they differ the safer answer stands.
+
+The chance stated is right only if the assumptions of `ideal` hold. It has been compared with
+a simulation, never with arrows: no published data of bare-shaft offset against arrow length
+was found.
+
+References
+----------
+.. [1] cut-policy
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final, Literal
+
+from drawmark.fitting import limits
+from drawmark.fitting.cutting.ideal_length import Posterior, infer_ideal
+from drawmark.fitting.cutting.offsets import Evidence, Reading
+from drawmark.fitting.cutting.round_consistency import find_contradiction, rounds_agree
+from drawmark.fitting.cutting.saw_limits import Bench, Cutting, count_rounds
+from drawmark.fitting.cutting.spine_coordinate import Coordinate
+
+Decision = Literal[
+    "cut", "shoot_again", "stop_here", "already_too_stiff", "at_the_floor", "indeterminate"
+]
+# Where the measures differ the first of theirs stands: no cut before a cut.
+_CAUTION: Final[tuple[Decision, ...]] = (
+    "indeterminate",
+    "already_too_stiff",
+    "at_the_floor",
+    "stop_here",
+    "shoot_again",
+    "cut",
+)
+_REASONS: Final[dict[Decision, str]] = {
+    "cut": "the shots leave the arrow long by more than their noise",
+    "shoot_again": "the noise is too large for a cut: more shots first",
+    "stop_here": "what is left is less than a cut, or the shots to allow one, would win: finish "
+    "at the button or the draw weight",
+    "already_too_stiff": "the shots read stiff: cutting makes it worse",
+    "at_the_floor": "the arrow must not get shorter",
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class IdealLength:
+    """Where the ideal length is thought to lie.
+
+    Parameters
+    ----------
+    estimate : float
+        Median [m].
+    low, high : float
+        Ends of the 90 % interval [m].
+    """
+
+    estimate: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class MeasureDecision:
+    """The decision by one measure of equivalent spine.
+
+    Parameters
+    ----------
+    measure : str
+        Name of the measure.
+    decision : Decision
+        What to do.
+    next_length : float or None
+        Arrow length after the cut [m].
+    probability_too_far : float
+        Chance that the next length, or the present one without a cut, is past the ideal by
+        more than the tolerance.
+    ideal : IdealLength
+        Where the ideal length is thought to lie.
+    rounds_needed : int or None
+        Further rounds like the last that would allow a cut, where shooting again is worth it.
+    """
+
+    measure: str
+    decision: Decision
+    next_length: float | None
+    probability_too_far: float
+    ideal: IdealLength
+    rounds_needed: int | None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class CutDecision:
+    """The decision of the plan: the safer of the measures, and both beside it.
+
+    Parameters
+    ----------
+    decision : Decision
+        What to do.
+    reason : str
+        Why, in a sentence.
+    next_length : float or None
+        Arrow length after the cut [m].
+    probability_too_far : float or None
+        Chance of being past the ideal by more than the tolerance, by the deciding measure.
+    ideal : IdealLength or None
+        Where the ideal length is thought to lie, by the deciding measure.
+    rounds_needed : int or None
+        Further rounds like the last that would allow a cut.
+    shots_needed : int or None
+        Bare and fletched shafts of those rounds together.
+    set_may_follow : bool
+        True where the test shafts have settled: stop here, after two agreeing rounds.
+    measures : tuple of MeasureDecision
+        Each measure's own decision.
+    measures_differ : bool
+        True where the measures would decide differently.
+    """
+
+    decision: Decision
+    reason: str
+    next_length: float | None = None
+    probability_too_far: float | None = None
+    ideal: IdealLength | None = None
+    rounds_needed: int | None = None
+    shots_needed: int | None = None
+    set_may_follow: bool = False
+    measures: tuple[MeasureDecision, ...] = ()
+    measures_differ: bool = False
+
+
+def _decide_by(posterior: Posterior, last: Evidence, bench: Bench, floor: float) -> MeasureDecision:
+    following = bench.next_length(posterior)
+    median = posterior.quantile(0.5)
+    left = abs(bench.present - median)
+    past = posterior.chance_above(bench.present + limits.CUT_TOLERANCE)
+    decision: Decision
+    next_length: float | None = None
+    rounds: int | None = None
+    if past >= limits.TOO_STIFF_CHANCE:
+        decision = "already_too_stiff"
+    elif bench.is_worth(following):
+        decision, next_length = "cut", following
+        past = posterior.chance_above(following + limits.CUT_TOLERANCE)
+    elif left <= limits.CLOSE_ENOUGH:
+        decision = "stop_here"
+    elif not bench.is_worth(floor):
+        decision = "at_the_floor"
+    elif (
+        bench.is_worth(bench.lowest)
+        and (rounds := count_rounds(posterior, last, bench)) is not None
+        and rounds * limits.ROUND_WORTH <= left - limits.CLOSE_ENOUGH
+    ):
+        decision = "shoot_again"
+    else:
+        decision, rounds = "stop_here", None
+    return MeasureDecision(
+        measure=posterior.coordinate.name,
+        decision=decision,
+        next_length=next_length,
+        probability_too_far=past,
+        ideal=IdealLength(
+            estimate=median, low=posterior.quantile(0.05), high=posterior.quantile(0.95)
+        ),
+        rounds_needed=rounds,
+    )
+
+
+def decide_cut(
+    reading: Reading,
+    coordinates: Sequence[Coordinate],
+    *,
+    present: float,
+    floor: float,
+    options: Cutting,
+    increment: float | None = None,
+) -> CutDecision:
+    """Decide what to do next with the arrow.
+
+    Parameters
+    ----------
+    reading : Reading
+        What the shots say; one round at least.
+    coordinates : sequence of Coordinate
+        The physics coordinate by each measure, over `coordinate_lengths`.
+    present : float
+        Present arrow length [m].
+    floor : float
+        Minimum safe length, local rules included [m].
+    options : Cutting
+        What the coach wants.
+    increment : float or None
+        Increment of the saw [m].
+
+    Returns
+    -------
+    CutDecision
+        What to do, and by which measure.
+
+    Raises
+    ------
+    ValueError
+        If there is no evidence, or a length lies outside a coordinate's range.
+
+    References
+    ----------
+    .. [1] cut-policy
+    """
+    refusal = reading.refusal or find_contradiction(reading.evidence)
+    if refusal is not None:
+        return CutDecision(decision="indeterminate", reason=refusal)
+    target = options.target_offset / reading.distance
+    aimed = [
+        Evidence(length=each.length, offset=each.offset - target, deviation=each.deviation)
+        for each in reading.evidence
+    ]
+    bench = Bench(
+        present=present,
+        lowest=max(floor, options.wanted_length or floor),
+        options=options,
+        increment=increment,
+    )
+    measures = tuple(
+        _decide_by(infer_ideal(aimed, coordinate), aimed[-1], bench, floor)
+        for coordinate in coordinates
+    )
+    safer = min(measures, key=lambda m: (_CAUTION.index(m.decision), -(m.next_length or 0.0)))
+    lengths = [m.next_length or present for m in measures]
+    apart = max(lengths) - min(lengths) > max(increment or 0.0, options.smallest_step)
+    rounds = safer.rounds_needed
+    return CutDecision(
+        decision=safer.decision,
+        reason=_REASONS[safer.decision],
+        next_length=safer.next_length,
+        probability_too_far=safer.probability_too_far,
+        ideal=safer.ideal,
+        rounds_needed=rounds,
+        shots_needed=None if rounds is None else rounds * reading.shafts,
+        set_may_follow=safer.decision == "stop_here" and rounds_agree(aimed, present),
+        measures=measures,
+        measures_differ=apart or len({m.decision for m in measures}) > 1,
+    )

@@ -1,0 +1,192 @@
+"""What bare shafts say: where they land beside fletched arrows, and how surely.
+
+An offset is worked on as an angle, offset over distance. Its noise follows from the width of
+a group and from how many shafts each group holds. A changed setup starts a new origin: what
+was shot before it says nothing about the ideal length now.
+
+References
+----------
+.. [1] side-of-miss
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drawmark.fitting import fields
+from drawmark.fitting.cutting.group_spread import estimate_deviation
+
+SIDES = ("left", "right")
+MOST_SHAFTS = 60
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Shots:
+    """One round of shots: bare shafts beside fletched arrows, at one arrow length."""
+
+    length: float = fields.length(0.30, 1.20, "Arrow length when these were shot.")
+    offset: float = fields.length(
+        -5.0,
+        5.0,
+        "How far the bare shafts land from the fletched arrows, positive on the weak side; "
+        "with `side`, how far to that side.",
+    )
+    distance: float = fields.length(2.0, 100.0, "Distance to the target.")
+    bare_count: int = fields.whole(1, MOST_SHAFTS, "Bare shafts shot in this round.")
+    fletched_count: int = fields.whole(1, MOST_SHAFTS, "Fletched arrows shot in this round.")
+    group_width: float | None = fields.length(
+        0.0,
+        5.0,
+        "Width of the fletched group across, outermost arrow to outermost, shaft middles.",
+        default=None,
+    )
+    side: str | None = fields.choice(
+        SIDES, "Side on which the bare shafts land, seen by the archer.", default=None
+    )
+    setup: str = fields.text(
+        80,
+        "Label of the setup: change it with button, brace height, draw weight, string, nocks "
+        "or rest.",
+        default="",
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Evidence:
+    """One round as the plan sees it.
+
+    Parameters
+    ----------
+    length : float
+        Arrow length [m].
+    offset : float
+        Offset over distance, positive on the weak side [rad].
+    deviation : float
+        Stated standard deviation of that offset [rad].
+    """
+
+    length: float
+    offset: float
+    deviation: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Reading:
+    """All rounds of the present setup, as evidence.
+
+    Parameters
+    ----------
+    evidence : tuple of Evidence
+        The rounds of the last setup, in order.
+    setup : str
+        Label of that setup.
+    set_aside : int
+        Rounds of earlier setups, not used for the ideal length.
+    arrow_deviation : float
+        Deviation of one arrow across the target, over distance [rad].
+    widths : int
+        Group widths behind that deviation; 0 where it is the project's default alone.
+    distance : float
+        Distance of the last round [m].
+    shafts : int
+        Bare and fletched shafts of the last round together.
+    refusal : str or None
+        Why the shots cannot be read, if they cannot.
+    """
+
+    evidence: tuple[Evidence, ...]
+    setup: str
+    set_aside: int
+    arrow_deviation: float
+    widths: int
+    distance: float
+    shafts: int
+    refusal: str | None = None
+
+
+def sign_offset(shots: Shots, string_hand: str) -> float:
+    """Offset over distance, positive on the weak side.
+
+    Parameters
+    ----------
+    shots : Shots
+        A round; where its side is given, the offset is toward that side.
+    string_hand : str
+        Hand that draws the string.
+
+    Returns
+    -------
+    float
+        Angle [rad].
+
+    References
+    ----------
+    .. [1] side-of-miss
+    """
+    weak = shots.side is None or shots.side == string_hand
+    return (shots.offset if weak else -shots.offset) / shots.distance
+
+
+def read_shots(
+    shots: Sequence[Shots], *, string_hand: str = "right", release: str = "fingers"
+) -> Reading:
+    """Turn rounds of shots into evidence about the ideal length.
+
+    Parameters
+    ----------
+    shots : sequence of Shots
+        Rounds in the order they were shot; one at least.
+    string_hand : str
+        Hand that draws the string.
+    release : str
+        How the string is let go; sides can be read for fingers only.
+
+    Returns
+    -------
+    Reading
+        Evidence of the last setup; with a refusal where sides cannot be read.
+
+    Raises
+    ------
+    ValueError
+        If there are no shots.
+
+    References
+    ----------
+    .. [1] side-of-miss
+    """
+    if not shots:
+        raise ValueError("no shots to read")
+    setup = shots[-1].setup
+    present = [each for each in shots if each.setup == setup]
+    widths = [
+        (each.group_width / each.distance, each.fletched_count)
+        for each in shots
+        if each.group_width is not None and each.fletched_count >= 2
+    ]
+    arrow = estimate_deviation(widths)
+    refusal = None
+    if release != "fingers" and any(each.side is not None for each in present):
+        refusal = "left and right say weak or stiff for a finger release only"
+    elif any(each.side is not None and each.offset < 0 for each in present):
+        refusal = "an offset with a side is how far to that side, and not negative"
+    evidence = tuple(
+        Evidence(
+            length=each.length,
+            offset=sign_offset(each, string_hand),
+            deviation=arrow * math.sqrt(1 / each.bare_count + 1 / each.fletched_count),
+        )
+        for each in present
+    )
+    return Reading(
+        evidence=evidence,
+        setup=setup,
+        set_aside=len(shots) - len(present),
+        arrow_deviation=arrow,
+        widths=len(widths),
+        distance=present[-1].distance,
+        shafts=present[-1].bare_count + present[-1].fletched_count,
+        refusal=refusal,
+    )

@@ -1,0 +1,120 @@
+"""Cuts planned before any shot: short steps, shorter near the end, and which shafts to cut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from drawmark.fitting import limits
+from drawmark.fitting.cutting.saw_limits import Bench, Cutting
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Step:
+    """One cut, and a place to stop and shoot.
+
+    Parameters
+    ----------
+    cut : float
+        Piece taken off [m].
+    length : float
+        Arrow length afterwards: bottom of the nock slot to the shaft's front end [m].
+    tube_length : float
+        Length of the tube to saw: the arrow length less the nock's projection [m].
+    """
+
+    cut: float
+    length: float
+    tube_length: float
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Shafts:
+    """Which shafts of the set are cut now.
+
+    Parameters
+    ----------
+    test : int
+        Shafts cut step by step.
+    waiting : int
+        Shafts that follow once two rounds agree.
+    uncut : int
+        Shafts of those waiting that stay uncut to the last; 0 for a set of one.
+    """
+
+    test: int
+    waiting: int
+    uncut: int
+
+
+def plan_steps(
+    *,
+    present: float,
+    goal: float,
+    floor: float,
+    options: Cutting,
+    nock_projection: float = 0.0,
+    increment: float | None = None,
+) -> tuple[Step, ...]:
+    """Plan cuts without shots, each at most a share of what is left.
+
+    Parameters
+    ----------
+    present : float
+        Present arrow length [m].
+    goal : float
+        Recommended length; a wanted length in the options stands before it [m].
+    floor : float
+        Minimum safe length, local rules included [m].
+    options : Cutting
+        What the coach wants.
+    nock_projection : float
+        Bottom of the nock slot to the shaft's rear end [m].
+    increment : float or None
+        Increment of the saw [m].
+
+    Returns
+    -------
+    tuple of Step
+        Cuts in order; none where the arrow is at its goal already.
+
+    References
+    ----------
+    .. [1] cut-policy
+    """
+    lowest = max(floor, goal if options.wanted_length is None else options.wanted_length)
+    largest = options.largest_step or limits.LARGEST_BLIND_STEP
+    steps: list[Step] = []
+    while True:
+        bench = Bench(present=present, lowest=lowest, options=options, increment=increment)
+        end = bench.round_up(lowest)
+        if not bench.is_worth(end):
+            return tuple(steps)
+        left = present - end
+        piece = min(max(left * limits.STEP_SHARE, options.smallest_step), largest, left)
+        if left - piece < options.smallest_step and left <= largest:
+            piece = left
+        length = bench.round_up(present - piece)
+        if not limits.shorter(length, present):
+            length = end if left <= largest else present - piece
+        steps.append(
+            Step(cut=present - length, length=length, tube_length=length - nock_projection)
+        )
+        present = length
+
+
+def share_shafts(options: Cutting) -> Shafts:
+    """Tell how many shafts to cut now, keeping one uncut to the last where there are two.
+
+    Parameters
+    ----------
+    options : Cutting
+        What the coach wants.
+
+    Returns
+    -------
+    Shafts
+        Test shafts, those that wait and the one kept uncut.
+    """
+    test = max(1, min(options.test_shafts, options.set_count - 1))
+    waiting = options.set_count - test
+    return Shafts(test=test, waiting=waiting, uncut=min(1, waiting))

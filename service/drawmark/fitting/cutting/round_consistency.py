@@ -1,0 +1,91 @@
+"""Whether rounds of shots can stand together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from drawmark.fitting import limits
+from drawmark.fitting.cutting.offsets import Evidence
+
+
+def _misfit(evidence: Sequence[Evidence]) -> float:
+    """Misfit of the best course that never falls as length rises, beyond what noise would give."""
+    blocks: list[tuple[float, float, list[Evidence]]] = []
+    for length in sorted({each.length for each in evidence}):
+        group = [each for each in evidence if each.length == length]
+        weight = sum(each.deviation**-2 for each in group)
+        mean = sum(each.offset * each.deviation**-2 for each in group) / weight
+        while blocks and blocks[-1][0] > mean:
+            other, share, members = blocks.pop()
+            mean = (mean * weight + other * share) / (weight + share)
+            weight += share
+            group = members + group
+        blocks.append((mean, weight, group))
+    squares = sum(
+        ((each.offset - mean) / each.deviation) ** 2 for mean, _, group in blocks for each in group
+    )
+    return squares - (len(evidence) - len(blocks))
+
+
+def find_contradiction(evidence: Sequence[Evidence]) -> str | None:
+    """Tell why rounds cannot stand together, if they cannot.
+
+    A longer arrow is weaker, so offsets must not fall as length rises; the misfit of the best
+    rising course is compared with the noise. Of four rounds or more one may be wild.
+
+    Parameters
+    ----------
+    evidence : sequence of Evidence
+        Rounds of one setup.
+
+    Returns
+    -------
+    str or None
+        The reason in a sentence.
+
+    References
+    ----------
+    .. [1] cut-policy
+    """
+    if any(abs(each.offset) > limits.ABSURD_OFFSET for each in evidence):
+        return "an offset is too large to be a matter of length: look for contact or a wrong unit"
+    misfit = _misfit(evidence)
+    if misfit > limits.CONTRADICTION and len(evidence) >= limits.SPARE_ROUNDS:
+        rest = [[*evidence[:i], *evidence[i + 1 :]] for i in range(len(evidence))]
+        misfit = min(_misfit(others) for others in rest)
+    if misfit > limits.CONTRADICTION:
+        return (
+            "offsets do not fall as the arrow gets shorter by more than the groups explain: "
+            "a very weak shaft may touch the bow and read false"
+        )
+    return None
+
+
+def rounds_agree(evidence: Sequence[Evidence], present: float) -> bool:
+    """Tell whether the last two rounds were shot at the present length and agree.
+
+    Parameters
+    ----------
+    evidence : sequence of Evidence
+        Rounds of one setup, in order.
+    present : float
+        Present arrow length [m].
+
+    Returns
+    -------
+    bool
+        True where the set may follow the test shafts.
+
+    References
+    ----------
+    .. [1] cut-policy
+    """
+    if len(evidence) < 2:
+        return False
+    first, second = evidence[-2:]
+    for each in (first, second):
+        if limits.shorter(each.length, present) or limits.longer(each.length, present):
+            return False
+    noise = math.hypot(first.deviation, second.deviation)
+    return abs(first.offset - second.offset) <= limits.AGREEMENT * noise

@@ -1,0 +1,171 @@
+"""What ends the draw at the same length each time, as far as the fields show it."""
+
+from __future__ import annotations
+
+import msgspec
+
+from drawmark.fitting import limits
+from drawmark.fitting.columns import Real, Truth, alike, both, maximum, negate
+from drawmark.fitting.draw.draw_length import Spread, prediction_factor
+from drawmark.fitting.model import Archer, Arrow, Bow
+
+_CLICKER_FIELDS = (
+    ("bow.rest_position", lambda bow, arrow: bow.rest_position),
+    ("bow.clicker_range", lambda bow, arrow: bow.clicker_range),
+    ("arrow.point.exposed_length", lambda bow, arrow: exposed_of(arrow)),
+)
+
+
+class Control(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+    """The control that counts.
+
+    Parameters
+    ----------
+    counts : str
+        Control that the fields show: one of `model.CONTROLS`.
+    claimed : str
+        Control that the request states.
+    unshown : tuple of str
+        Fields that the claim lacks.
+    refuted : bool
+        The fields are there and show that the clicker cannot end the draw of this arrow.
+    allowance : float or column
+        Allowance V for the spread of the draw [m].
+    """
+
+    counts: str
+    claimed: str
+    unshown: tuple[str, ...]
+    refuted: bool
+    allowance: Real
+
+
+def exposed_of(arrow: Arrow | None) -> Real | None:
+    """Exposed length of the point [m], None where not given."""
+    return None if arrow is None or arrow.point is None else arrow.point.exposed_length
+
+
+def tip_reaches(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
+    """Tell whether the tip of an arrow leaves the clicker's blade somewhere in its range.
+
+    Parameters
+    ----------
+    bow : Bow
+        With its clicker range [m].
+    arrow : Arrow
+        With its length and the point's exposed length [m].
+    draw : float or column
+        Draw to the pivot point [m].
+
+    Returns
+    -------
+    bool or mask
+        True where near <= length + exposed - draw <= far, give or take a hair.
+    """
+    return both(tip_passes(bow, arrow, draw), negate(tip_beyond(bow, arrow, draw)))
+
+
+def tip_beyond(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
+    """Tell whether the tip is past the furthest place of the blade."""
+    assert bow.clicker_range is not None
+    return limits.longer(_tip_of(arrow, draw), bow.clicker_range.far + limits.BLADE_WIDTH)
+
+
+def tip_passes(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
+    """Tell whether the tip reaches the nearest place of the blade, or could once it is cut."""
+    assert bow.clicker_range is not None
+    return negate(limits.shorter(_tip_of(arrow, draw), bow.clicker_range.near - limits.BLADE_WIDTH))
+
+
+def _tip_of(arrow: Arrow, draw: Real) -> Real:
+    exposed = exposed_of(arrow)
+    assert exposed is not None
+    assert arrow.length is not None
+    return arrow.length + exposed - draw
+
+
+def control_of(
+    archer: Archer,
+    bow: Bow,
+    arrow: Arrow | None,
+    spread: Spread | None,
+    *,
+    uncut: bool = False,
+) -> Control:
+    """Decide which control counts, and the allowance for the spread that goes with it.
+
+    Parameters
+    ----------
+    archer : Archer
+        With the claimed control.
+    bow : Bow
+        The bow.
+    arrow : Arrow or None
+        The arrow; where its length is given, its tip must lie in the clicker's range.
+    spread : Spread or None
+        What is known of the draws; None where the draw is what is asked for.
+    uncut : bool
+        The arrow may still be cut: that it is too long now refutes no clicker.
+
+    Returns
+    -------
+    Control
+        The control that counts; alike throughout a column.
+
+    References
+    ----------
+    .. [1] prediction-interval
+    .. [2] project-margin
+    """
+    claimed = archer.draw_control
+    unshown: tuple[str, ...] = ()
+    refuted = False
+    if claimed == "settled":
+        count = archer.draw_count if spread is None else spread.count
+        # An estimate from the arm span is no measured draw, whatever number stands beside it.
+        estimated = spread is not None and spread.estimated
+        if estimated or count is None or not alike(count >= limits.SETTLED_COUNT):
+            unshown = ("archer.draws",)
+    elif claimed == "draw_stop":
+        if bow.kind != "compound":
+            unshown = ("bow.kind",)
+        if spread is not None and spread.estimated:
+            unshown = (*unshown, "archer.draw_length")
+    elif claimed == "clicker":
+        unshown = tuple(name for name, read in _CLICKER_FIELDS if read(bow, arrow) is None)
+        if spread is not None and spread.estimated:
+            # The tip of an estimate may lie inches off the blade.
+            unshown = (*unshown, "archer.draw_length")
+        if not unshown and spread is not None and arrow is not None and arrow.length is not None:
+            # Nothing can be added to an arrow, so one too short for the blade stays too short.
+            reaches = tip_passes if uncut else tip_reaches
+            refuted = not alike(reaches(bow, arrow, spread.mean))
+    counts = "none" if unshown or refuted else claimed
+    return Control(
+        counts=counts,
+        claimed=claimed,
+        unshown=unshown,
+        refuted=refuted,
+        allowance=_allowance(counts, archer, spread),
+    )
+
+
+def _allowance(control: str, archer: Archer, spread: Spread | None) -> Real:
+    if spread is None:
+        deviation, count = archer.draw_variation, archer.draw_count
+    else:
+        deviation, count = spread.deviation, spread.count
+    measured: Real = 0.0
+    if deviation is not None and count is not None and alike(count >= limits.SPREAD_COUNT):
+        measured = prediction_factor(count) * deviation
+    if spread is not None and spread.seen is not None:
+        # A draw that was made once can be made again, however rare it seems.
+        measured = maximum(measured, spread.seen - spread.mean)
+    return measured if control == "none" else maximum(measured, least_allowance(control))
+
+
+def least_allowance(control: str) -> float:
+    """Least allowance for the spread of the draw [m]; an uncontrolled one has that of a settled."""
+    if control in ("none", "settled"):
+        return limits.LEAST_VARIATION_SETTLED
+    return limits.LEAST_VARIATION_CLICKER

@@ -1,0 +1,186 @@
+"""How long an arrow should be: the window, and the figure in it."""
+
+from __future__ import annotations
+
+import msgspec
+
+from drawmark.fitting import limits
+from drawmark.fitting.columns import Real, Truth, maximum, where
+from drawmark.fitting.columns import minimum as smaller
+from drawmark.fitting.facts import Facts
+from drawmark.fitting.model import Bow
+from drawmark.fitting.rounding import round_down, round_up
+
+
+class Window(msgspec.Struct, frozen=True, gc=False):
+    """Lengths that serve, and one of them.
+
+    Parameters
+    ----------
+    shortest, longest : float
+        Ends of the window [m]; empty where shortest is beyond longest.
+    figure : float or None
+        The length to choose [m]; None in an empty window.
+    on_saw : bool
+        The saw has a mark there; true where no increment was asked for.
+    """
+
+    shortest: float
+    longest: float
+    figure: float | None
+    on_saw: bool = True
+
+    @property
+    def empty(self) -> bool:
+        """Tell whether no length serves."""
+        return self.figure is None
+
+    def holds(self, length: float) -> bool:
+        """Tell whether a length [m] lies in the window."""
+        below = limits.shorter(length, self.shortest)
+        return not (self.empty or below or limits.longer(length, self.longest))
+
+
+def window_of(
+    facts: Facts,
+    bow: Bow,
+    exposed: Real | None,
+    minimum: float,
+    ceiling: float | None = None,
+    increment: float | None = None,
+) -> Window:
+    """Give the recommended lengths and the figure among them.
+
+    Parameters
+    ----------
+    facts : Facts
+        Draw, growth and back [m].
+    bow : Bow
+        The bow; with a clicker that counts, its range replaces the usual window [m].
+    exposed : float or None
+        Exposed length of the point [m].
+    minimum : float
+        Minimum safe arrow length, local rules included [m].
+    ceiling : float or None
+        Greatest arrow length that a local rule allows [m].
+    increment : float or None
+        Saw's increment [m].
+
+    Returns
+    -------
+    Window
+        The window; empty where no length serves.
+
+    References
+    ----------
+    .. [1] margin-one-inch
+    """
+    window = windows_of(facts, bow, exposed, minimum, ceiling, increment)
+    shortest, longest, figure = map(float, window[:3])
+    if window[3]:
+        return Window(shortest, longest, None)
+    on_saw = not limits.longer(round_up(figure, increment), figure)
+    return Window(shortest, longest, figure, bool(on_saw))
+
+
+def windows_of(
+    facts: Facts,
+    bow: Bow,
+    exposed: Real | None,
+    minimum: Real,
+    ceiling: Real | None = None,
+    increment: Real | None = None,
+) -> tuple[Real, Real, Real, Truth]:
+    """Give the same for one arrow or for a column of them.
+
+    Parameters
+    ----------
+    facts : Facts
+        Draw, growth and back [m].
+    bow : Bow
+        The bow; with a clicker that counts, its range replaces the usual window [m].
+    exposed : float, column or None
+        Exposed length of the point [m].
+    minimum : float or column
+        Minimum safe arrow length, local rules included [m].
+    ceiling : float, column or None
+        Greatest arrow length that a local rule allows [m].
+    increment : float, column or None
+        Saw's increment [m].
+
+    Returns
+    -------
+    tuple
+        Shortest and longest length and the figure between them [m], and where the window is
+        empty: there the figure means nothing.
+
+    References
+    ----------
+    .. [1] margin-one-inch
+    """
+    if facts.control == "clicker" and exposed is not None:
+        low, high = clicker_window(facts, bow, exposed)
+        figure = (low + high) / 2
+    else:
+        base = facts.draw + facts.growth + facts.back
+        low = base + limits.LEAST_OVERHANG
+        # What lies below the minimum moves up to it; the figure, to where no caution is near.
+        clear = minimum + limits.CAUTION_BAND
+        high = maximum(base + limits.GREATEST_OVERHANG, clear)
+        figure = maximum(base + limits.USUAL_OVERHANG, clear)
+    shortest = maximum(low, minimum)
+    longest = high if ceiling is None else smaller(high, ceiling)
+    empty = limits.longer(shortest, longest)
+    longest = where(empty, longest, maximum(shortest, longest))
+    figure = smaller(maximum(figure, shortest), longest)
+    if increment is not None:
+        rounded = round_up(figure, increment)
+        below = round_down(longest, increment)
+        fitting = where(limits.shorter(below, shortest), figure, below)
+        figure = where(limits.longer(rounded, longest), fitting, rounded)
+    return shortest, longest, figure, empty
+
+
+def clicker_window(facts: Facts, bow: Bow, exposed: Real) -> tuple[Real, Real]:
+    """Give the arrow lengths whose tip can leave the clicker's blade.
+
+    Parameters
+    ----------
+    facts : Facts
+        Mean draw [m].
+    bow : Bow
+        With its clicker range [m].
+    exposed : float or column
+        Exposed length of the point [m].
+
+    Returns
+    -------
+    tuple of float or column
+        Shortest and longest arrow length [m].
+    """
+    assert bow.clicker_range is not None
+    return (
+        facts.mean_draw + bow.clicker_range.near - exposed,
+        facts.mean_draw + bow.clicker_range.far - exposed,
+    )
+
+
+def nearest_safe_blade(facts: Facts, exposed: float, minimum: float) -> float:
+    """Give the least x of the clicker's blade at which the arrow is long enough.
+
+    Parameters
+    ----------
+    facts : Facts
+        Mean draw [m].
+    exposed : float
+        Exposed length of the point [m].
+    minimum : float
+        Minimum safe arrow length [m].
+
+    Returns
+    -------
+    float
+        Position of the blade's edge from the pivot point: rest, spread, half an inch and the
+        exposed length, where no other floor asks for more [m].
+    """
+    return minimum - float(facts.mean_draw) + exposed

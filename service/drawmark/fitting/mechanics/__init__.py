@@ -1,0 +1,1 @@
+"""The arrow as a body: its parts, balance, stiffness, vibration and launch."""

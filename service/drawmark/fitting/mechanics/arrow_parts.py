@@ -1,0 +1,260 @@
+"""The arrow's parts where they are, its tube, and how a saw changes them.
+
+Places run along the arrow from the bottom of the nock slot. The tube is the shaft alone:
+it begins at the nock's projection and ends at the arrow length.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Literal
+
+import msgspec
+
+from drawmark.fitting.columns import Real, any_true
+from drawmark.fitting.limits import longer
+from drawmark.fitting.mechanics import stations as tapers
+from drawmark.fitting.mechanics.arrow_validation import (
+    FLETCHING_PLACE,
+    UNTESTABLE,
+    Assumption,
+    assumptions_of,
+    faults_of,
+    length_of,
+    missing_from,
+    projection_of,
+    shaft_of,
+    stiffness_missing_from,
+)
+from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
+
+CutEnd = Literal["front", "rear"]
+
+__all__ = [
+    "Assumption",
+    "CutEnd",
+    "Part",
+    "assumptions_of",
+    "cut",
+    "faults_of",
+    "parts_of",
+    "reference_stiffness",
+    "static_spine_of",
+    "tube_length",
+]
+
+
+class Part(msgspec.Struct, frozen=True, gc=False):
+    """One part of the arrow and where its mass lies.
+
+    Parameters
+    ----------
+    name : str
+        Word of the trade.
+    mass : Real
+        Its mass [kg].
+    start, end : Real
+        Ends of its mass, from the bottom of the nock slot; equal for a lump [m].
+    off_middle : Real
+        How far its centre of mass lies ahead of the middle between the two [m].
+    """
+
+    name: str
+    mass: Real
+    start: Real
+    end: Real
+    off_middle: Real = 0.0
+
+    @property
+    def centre(self) -> Real:
+        """Centre of its mass, from the bottom of the nock slot [m]."""
+        return (self.start + self.end) * 0.5 + self.off_middle
+
+
+def tube_length(arrow: Arrow) -> Real:
+    """Length of the shaft alone [m].
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow with a length.
+
+    Returns
+    -------
+    Real
+        Arrow length less the nock's projection [m].
+
+    Raises
+    ------
+    FittingError
+        Where the length is not given.
+    """
+    return length_of(arrow) - projection_of(arrow)
+
+
+def parts_of(arrow: Arrow) -> tuple[Part, ...]:
+    """List the parts that have a mass, the shaft first.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow with length, mass per length and point mass.
+
+    Returns
+    -------
+    tuple of Part
+        Shaft, point, insert, nock, fletching and wrap, as far as their masses are given.
+
+    Raises
+    ------
+    FittingError
+        Where one of the three is not given.
+    """
+    length, shaft, point = arrow.length, arrow.shaft, arrow.point
+    if (
+        length is None
+        or shaft is None
+        or shaft.mass_per_length is None
+        or point is None
+        or point.mass is None
+    ):
+        raise FittingError(*missing_from(arrow))
+    rear = projection_of(arrow)
+    front = length if point.centre is None else length + point.centre
+    parts = [_tube(shaft, rear, length), Part("point", point.mass, front, front)]
+    insert, nock, fletching, wrap = arrow.insert, arrow.nock, arrow.fletching, arrow.wrap
+    if insert is not None:
+        start = length if insert.length is None else length - insert.length
+        parts.append(Part("insert", insert.mass, start, length))
+    if nock is not None and nock.mass is not None:
+        parts.append(Part("nock", nock.mass, 0.0, 0.0))
+    if fletching is not None and fletching.mass is not None:
+        edge, vane = fletching.rear_edge, fletching.length
+        if edge is None or vane is None:
+            raise FittingError(FLETCHING_PLACE)
+        parts.append(Part("fletching", fletching.mass, edge, edge + vane))
+    if wrap is not None:
+        parts.append(Part("wrap", wrap.mass, rear, rear + wrap.length))
+    return tuple(parts)
+
+
+def _tube(shaft: Shaft, rear: Real, length: Real) -> Part:
+    tube = length - rear
+    density = shaft.mass_per_length
+    assert density is not None
+    if shaft.stations is None:
+        return Part("shaft", density * tube, rear, length)
+    profile = tapers.profile_of(shaft.stations)
+    long = float(tube)
+    mass = density * long * profile.mean_mass(long)
+    return Part("shaft", mass, rear, length, profile.mass_centre(long) - long / 2)
+
+
+def reference_stiffness(arrow: Arrow) -> Real:
+    """E I at a place of relative stiffness 1; of a uniform shaft, E I itself [N m^2].
+
+    The static spine of a shaft with stations is that of the whole shaft which the stations
+    describe, tested over the 28 in span with its middle at the middle of that shaft.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow with static spine, and with a length where stations are given.
+
+    Returns
+    -------
+    Real
+        E I [N m^2].
+
+    Raises
+    ------
+    FittingError
+        Where the static spine is not given, or the shaft too short to be tested.
+
+    References
+    ----------
+    1. astm-f2031
+    """
+    shaft = shaft_of(arrow)
+    if shaft.static_spine is None:
+        raise FittingError(*stiffness_missing_from(arrow))
+    if shaft.stations is None:
+        return shaft.static_spine
+    profile = tapers.profile_of(shaft.stations)
+    ends = profile.tested_between(float(tube_length(arrow)))
+    flexibility = tapers.tested_flexibility(profile, *ends)
+    if flexibility is None:
+        raise FittingError(UNTESTABLE)
+    return shaft.static_spine * flexibility
+
+
+def static_spine_of(arrow: Arrow) -> Real | None:
+    """Static spine of the tube as it now is, as E I [N m^2].
+
+    A uniform shaft keeps its static spine however it is cut, since the span is fixed.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow with static spine, and with a length where stations are given.
+
+    Returns
+    -------
+    Real or None
+        E I of the uniform shaft with the same deflection [N m^2]; None where a shaft with
+        stations is now shorter than the span.
+
+    Raises
+    ------
+    FittingError
+        Where the static spine is not given, or the shaft was too short to be tested.
+
+    References
+    ----------
+    1. astm-f2031
+    """
+    reference = reference_stiffness(arrow)
+    given = shaft_of(arrow).stations
+    if given is None:
+        return reference
+    length = float(tube_length(arrow))
+    flexibility = tapers.tested_flexibility(tapers.profile_of(given), 0.0, length)
+    return None if flexibility is None else reference / flexibility
+
+
+def cut(arrow: Arrow, length: Real, end: CutEnd = "front") -> Arrow:
+    """Saw an arrow to a new arrow length.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow with a length.
+    length : Real
+        New arrow length [m].
+    end : {"front", "rear"}
+        End of the shaft that is cut; fletching, wrap and nock are put back where they were
+        from the nock.
+
+    Returns
+    -------
+    Arrow
+        The shorter arrow, without the mass and the balance point measured before.
+
+    Raises
+    ------
+    FittingError
+        Where the new length is above the present one, or nothing of the shaft is left.
+    """
+    before = length_of(arrow)
+    if any_true(longer(length, before)):
+        raise FittingError(
+            Fault(path=("arrow", "length"), detail="a cut cannot make an arrow longer")
+        )
+    if any_true(length <= projection_of(arrow)):
+        raise FittingError(Fault(path=("arrow", "length"), detail="nothing of the shaft is left"))
+    shaft = arrow.shaft
+    if shaft is not None and shaft.stations is not None:
+        removed = float(before - length) if end == "rear" else 0.0
+        kept = tapers.shift(shaft.stations, float(tube_length(arrow)), removed)
+        shaft = dataclasses.replace(shaft, stations=kept)
+    return dataclasses.replace(arrow, length=length, shaft=shaft, mass=None, balance_point=None)

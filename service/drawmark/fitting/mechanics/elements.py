@@ -1,0 +1,153 @@
+"""Cubic Hermite elements: matrices of tubes, many side by side.
+
+An element's deflection is a cubic in z, its place from 0 to 1; its freedoms are deflection
+and slope at either end. All that an element needs to know of its masses are their moments, the
+sums of m z^p up to p = 6: every entry of its mass matrix and of its share of the compression is
+a polynomial in z, so that masses which begin, end or sit within an element count exactly.
+Masses beyond the tube's ends ride on rigid arms.
+
+Against bending an element answers as its stiffness E I makes it, whatever that does within: if
+its moment runs straight, its ends turn and shift exactly as they should. A cubic would make a
+narrow neck too stiff.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+from numpy.polynomial import Polynomial
+
+from drawmark.fitting.columns import Column
+
+if TYPE_CHECKING:
+    from drawmark.fitting.mechanics.tubes import Tubes
+
+_SHAPES: Final = (
+    Polynomial([1.0, 0, -3, 2]),
+    Polynomial([0.0, 1, -2, 1]),
+    Polynomial([0.0, 0, 3, -2]),
+    Polynomial([0.0, 0, -1, 1]),
+)
+MOMENTS: Final = 7
+
+
+def _table(order: int, *, summed: bool) -> Column:
+    """Coefficients of z^p in the products of the shapes' derivatives; of their integrals."""
+    table = np.zeros((MOMENTS, 16))
+    for i, first in enumerate(_SHAPES):
+        for j, second in enumerate(_SHAPES):
+            product = first.deriv(order) * second.deriv(order) if order else first * second
+            coefficients = (product.integ() if summed else product).coef
+            table[: len(coefficients), 4 * i + j] = coefficients
+    return table
+
+
+ORDERS: Final = np.arange(1, MOMENTS + 1)
+_INERTIA: Final = _table(0, summed=False)
+_PUSH: Final = _table(1, summed=True)
+# How far an element bends evenly, and to one side and back, by its four freedoms.
+_EVEN: Final = np.array([0.0, -1, 0, 1])
+_TURNED: Final = np.array([2.0, 1, -2, 1])
+_BENDING: Final = np.stack(
+    [
+        np.outer(_EVEN, _EVEN).ravel(),
+        (np.outer(_EVEN, _TURNED) + np.outer(_TURNED, _EVEN)).ravel(),
+        np.outer(_TURNED, _TURNED).ravel(),
+    ]
+)
+
+
+# How often a slope, which is rise over the whole of an element of width 1, enters each entry.
+_SLOPES: Final = np.add.outer([0.0, 1, 0, 1], [0.0, 1, 0, 1]).ravel()
+
+
+def bending_matrix(tubes: Tubes) -> Column:
+    """Stiffness against bending, by tube [N/m]."""
+    scales = tubes.width[..., None] ** (_SLOPES - 2)
+    return _assemble(tubes.bending @ _BENDING * scales, tubes.elements)
+
+
+def mass_matrix(tubes: Tubes) -> Column:
+    """Inertia across the arrow, by tube [kg]."""
+    scales = tubes.width[..., None] ** _SLOPES
+    matrix = _assemble(_moments(tubes) @ _INERTIA * scales, tubes.elements)
+    mass, place = tubes.lumps[..., 0], tubes.lumps[..., 1]
+    behind = np.minimum(place, 0.0)
+    ahead = np.maximum(place - tubes.length[:, None], 0.0)
+    for corner, arm in ((0, behind), (-2, ahead)):
+        if arm.any():
+            first = (mass * arm).sum(axis=1)
+            matrix[:, corner, corner + 1] += first
+            matrix[:, corner + 1, corner] += first
+            matrix[:, corner + 1, corner + 1] += (mass * arm * arm).sum(axis=1)
+    return matrix
+
+
+def push_matrix(tubes: Tubes) -> Column:
+    """Work of a push of 1 N at the rear, against which the masses hold, by tube [1/m].
+
+    A mass ahead of the tube holds back along the undeflected line, through its rigid arm. A mass
+    behind it is pushed before the push comes to the tube, which carries none of its share.
+    """
+    moments = _moments(tubes)
+    masses = moments[..., 0]
+    ahead = masses[:, ::-1].cumsum(axis=1)[:, ::-1] - masses
+    blocks = moments @ _PUSH + ahead[..., None] * _PUSH.sum(axis=0)
+    scales = tubes.width[..., None] ** (_SLOPES - 1) / tubes.mass[:, None, None]
+    matrix = _assemble(blocks * scales, tubes.elements)
+    mass, place = tubes.lumps[..., 0], tubes.lumps[..., 1]
+    arm = np.maximum(place - tubes.length[:, None], 0.0)
+    matrix[:, -1, -1] += (mass * arm).sum(axis=1) / tubes.mass
+    return matrix
+
+
+def _moments(tubes: Tubes) -> Column:
+    """Sums of m z^p, by tube, element and p."""
+    width = tubes.width
+    moments = np.empty((len(width), tubes.elements, MOMENTS))
+    moments[:] = tubes.moments
+    if tubes.spans.shape[1]:
+        mass, start, end = (tubes.spans[..., index] for index in range(3))
+        begun = tubes.edges[:, :-1, None, None]
+        ends = (tubes.spans[:, None, :, 1:] - begun) / width[:, :, None, None]
+        between = powers(np.minimum(np.maximum(ends, 0.0), 1.0), 1)
+        density = (mass / (end - start))[:, None] * width[..., None]
+        held = (between[..., 1, :] - between[..., 0, :]) / ORDERS
+        moments += (density[..., None, :] @ held)[..., 0, :]
+    if tubes.lumps.shape[1]:
+        tube = np.arange(len(width))[:, None]
+        place = np.minimum(np.maximum(tubes.lumps[..., 1], 0.0), tubes.length[:, None])
+        home = (place[..., None] >= tubes.edges[:, None, 1:-1]).sum(axis=2)
+        begun = tubes.edges[tube, home]
+        inside = (place - begun) / (tubes.edges[tube, home + 1] - begun)
+        held = tubes.lumps[..., :1] * powers(inside, 0)
+        for index in range(place.shape[1]):
+            moments[tube[:, 0], home[:, index]] += held[:, index]
+    return moments
+
+
+def powers(value: Column, first: int) -> Column:
+    """Seven powers of values from the first on, along a new last axis."""
+    factors = np.empty((*value.shape, MOMENTS + first))
+    factors[..., 0] = 1.0
+    factors[..., 1:] = value[..., None]
+    return np.multiply.accumulate(factors, axis=-1)[..., first:]
+
+
+def _assemble(blocks: Column, elements: int) -> Column:
+    """Lay element blocks along the diagonal, overlapping where elements meet."""
+    count = len(blocks)
+    size = 2 * elements + 2
+    matrix = np.zeros((count, size, size))
+    tube, row, column = matrix.strides
+    # A view of the overlapping squares along the diagonal.
+    diagonal = np.ndarray(
+        (count, elements, 4, 4), float, matrix, 0, (tube, 2 * (row + column), row, column)
+    )
+    squares = blocks.reshape(count, -1, 4, 4)
+    alike = squares.shape[1] == 1
+    # Every other element, so that no two of one step share a place.
+    diagonal[:, ::2] += squares if alike else squares[:, ::2]
+    diagonal[:, 1::2] += squares if alike else squares[:, 1::2]
+    return matrix

@@ -1,0 +1,231 @@
+"""Point masses that are solved for, and refused where they would not do."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from drawmark.fitting import fields
+from drawmark.fitting.columns import Real
+from drawmark.fitting.limits import (
+    BALANCE_HIGH,
+    BALANCE_LOW,
+    LARGEST_POINT_CHANGE,
+    RELATIVE_TOLERANCE,
+    less,
+    more,
+)
+from drawmark.fitting.mechanics import beam
+from drawmark.fitting.mechanics.arrow_parts import parts_of
+from drawmark.fitting.mechanics.arrow_validation import length_of, missing_from, verify
+from drawmark.fitting.mechanics.launch import critical_launch_force
+from drawmark.fitting.mechanics.weighing import front_of_centre_of
+from drawmark.fitting.model import Arrow, FittingError, Point
+
+_POINT_MASS = fields.specs_of(Point)["mass"]
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """A mass that was solved for, or why none is given.
+
+    Parameters
+    ----------
+    value : float or None
+        The mass [kg].
+    reason : str or None
+        Why there is none.
+    """
+
+    value: float | None = None
+    reason: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Restoring:
+    """Point masses that bring a changed arrow back to how the original acts.
+
+    Parameters
+    ----------
+    free_vibration : Solution
+        By first bending frequency.
+    launch : Solution
+        By critical launch force.
+    """
+
+    free_vibration: Solution
+    launch: Solution
+
+
+def with_point_mass(arrow: Arrow, mass: Real) -> Arrow:
+    """The same arrow with another point mass, nothing measured on it [kg]."""
+    if arrow.point is None:
+        raise FittingError(*missing_from(arrow))
+    point = dataclasses.replace(arrow.point, mass=mass)
+    return dataclasses.replace(arrow, point=point, mass=None, balance_point=None)
+
+
+def point_mass_for(
+    arrow: Arrow, wanted: float, available: Sequence[float] | None = None
+) -> Solution:
+    """Point mass that brings an arrow of single figures to a wanted front of centre.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow with length, mass per length and point mass; a cut arrow asks for its own.
+    wanted : float
+        Front of centre [%].
+    available : sequence of float, optional
+        Point masses that can be bought; the nearest is taken [kg].
+
+    Returns
+    -------
+    Solution
+        The mass, or why none is given: above twice the present one, outside the common band
+        of balance, or impossible.
+
+    Raises
+    ------
+    FittingError
+        Where a needed field is not given.
+
+    References
+    ----------
+    1. foc-formula
+    2. balance-range
+    """
+    if less(wanted, BALANCE_LOW) or more(wanted, BALANCE_HIGH):
+        return Solution(reason=_outside_band(wanted))
+    length = float(length_of(arrow))
+    parts = parts_of(arrow)
+    centre = next(float(part.centre) for part in parts if part.name == "point")
+    mass = sum(float(part.mass) for part in parts if part.name != "point")
+    moment = sum(float(part.mass * part.centre) for part in parts if part.name != "point")
+    balance_point = length * (0.5 + wanted / 100)
+    if centre <= balance_point:
+        return Solution(reason="the point lies behind the wanted balance point")
+    return judge_point(arrow, (balance_point * mass - moment) / (centre - balance_point), available)
+
+
+def judge_point(arrow: Arrow, mass: float, available: Sequence[float] | None = None) -> Solution:
+    """Give a solved point mass, or refuse it with the reason.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        Arrow with its present point, of the length it shall have.
+    mass : float
+        Solved mass [kg].
+    available : sequence of float, optional
+        Point masses that can be bought; the nearest is taken [kg].
+
+    Returns
+    -------
+    Solution
+        The mass, or why none is given.
+    """
+    reason = _refusal(arrow, mass)
+    if reason is None and available:
+        mass = min(available, key=lambda choice: (abs(choice - mass), choice))
+        reason = _refusal(arrow, mass)
+    return Solution(reason=reason) if reason else Solution(value=mass)
+
+
+def _refusal(arrow: Arrow, mass: float) -> str | None:
+    present = float(arrow.point.mass) if arrow.point and arrow.point.mass is not None else 0.0
+    if mass < 0:
+        return "even without a point the arrow is past what is wanted"
+    if more(mass, LARGEST_POINT_CHANGE * present):
+        return "more than twice the present mass of the point would be needed"
+    if more(mass, _POINT_MASS.high):
+        return "a heavier point than any that is accepted here would be needed"
+    balance = float(front_of_centre_of(with_point_mass(arrow, mass)))
+    if less(balance, BALANCE_LOW) or more(balance, BALANCE_HIGH):
+        return _outside_band(balance)
+    return None
+
+
+def _outside_band(balance: float) -> str:
+    return (
+        f"front of centre {balance:.1f} % lies outside the common band, "
+        f"{BALANCE_LOW:g} to {BALANCE_HIGH:g} %"
+    )
+
+
+def restoring_point_mass(
+    arrow: Arrow, changed: Arrow, available: Sequence[float] | None = None
+) -> Restoring:
+    """Point masses with which a changed arrow acts as the original does, by both measures.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        The original, of single figures.
+    changed : Arrow
+        What was made of it, with its present point.
+    available : sequence of float, optional
+        Point masses that can be bought; the nearest is taken [kg].
+
+    Returns
+    -------
+    Restoring
+        A mass by each measure, or why none is given: above twice the present mass, outside
+        the common band of balance, or impossible.
+
+    Raises
+    ------
+    FittingError
+        Where a needed field is not given, or fields cannot stand together.
+
+    References
+    ----------
+    1. euler-beam
+    2. launch-buckling
+    3. balance-range
+    """
+    verify(arrow)
+    verify(changed)
+
+    def solve(measure: Callable[[Arrow], float]) -> Solution:
+        wanted = measure(arrow)
+        return _solve(
+            changed, lambda mass: measure(with_point_mass(changed, mass)) / wanted - 1, available
+        )
+
+    return Restoring(
+        free_vibration=solve(beam.first_bending_frequency),
+        launch=solve(lambda one: float(critical_launch_force(one))),
+    )
+
+
+def _solve(
+    arrow: Arrow, excess: Callable[[float], float], available: Sequence[float] | None
+) -> Solution:
+    """Find where an excess that falls with the point's mass is nothing, by false position."""
+    assert arrow.point is not None
+    assert arrow.point.mass is not None
+    low, high = 0.0, LARGEST_POINT_CHANGE * float(arrow.point.mass)
+    above, below = excess(low), excess(high)
+    if above < -RELATIVE_TOLERANCE:
+        return Solution(reason="even without a point the arrow acts weaker than before")
+    if below > RELATIVE_TOLERANCE:
+        return Solution(reason="more than twice the present mass of the point would be needed")
+    mass, side = float(arrow.point.mass), 0
+    value = excess(mass)
+    for _ in range(60):
+        if abs(value) < RELATIVE_TOLERANCE or high - low < RELATIVE_TOLERANCE * high:
+            break
+        # The end that stays twice counts half, else false position creeps.
+        if value > 0:
+            low, above = mass, value
+            below = below / 2 if side > 0 else below
+            side = 1
+        else:
+            high, below = mass, value
+            above = above / 2 if side < 0 else above
+            side = -1
+        mass = (low * below - high * above) / (below - above)
+        value = excess(mass)
+    return judge_point(arrow, mass, available)

@@ -1,0 +1,265 @@
+"""What a cut or another point does to the stiffness with which an arrow acts.
+
+Static spine itself belongs to the shaft and stays. The equivalent static spine is the one that
+an arrow of the original length and masses would need to act as the changed arrow does: with
+the same first bending frequency, or with the same critical launch force. The two bracket what
+a change does and are never averaged.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from drawmark.fitting.columns import Column, Real
+from drawmark.fitting.limits import TRADE_SPINE_RULE, longer
+from drawmark.fitting.mechanics import beam
+from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut, static_spine_of
+from drawmark.fitting.mechanics.arrow_validation import (
+    length_of,
+    shaft_of,
+    stiffness_missing_from,
+    verify,
+)
+from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
+from drawmark.fitting.mechanics.point_mass import Restoring, restoring_point_mass
+from drawmark.fitting.mechanics.weighing import front_of_centre_of, mass_of
+from drawmark.fitting.model import Arrow, Fault, FittingError
+from drawmark.fitting.units import UNITS
+
+__all__ = [
+    "MOST_STEPS",
+    "Restoring",
+    "SpineState",
+    "cut_lengths",
+    "cut_table",
+    "log_equivalent_spine",
+    "restoring_point_mass",
+    "states",
+]
+
+MOST_STEPS: Final = 200
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class SpineState:
+    """How an arrow acts, beside the arrow it was made from.
+
+    Parameters
+    ----------
+    length : float
+        Arrow length [m].
+    mass : float
+        Mass of the parts [kg].
+    static_spine : float or None
+        Static spine of the tube, as E I; None where a shaft with stations is shorter than the
+        span of the test [N m^2].
+    first_bending_frequency : float
+        Lowest frequency of the free arrow [Hz].
+    own_length_deflection : float
+        Deflection under 1.94 lb at the middle of a span as long as the arrow [m].
+    equivalent_by_vibration : float
+        Equivalent static spine by first bending frequency, as E I [N m^2].
+    equivalent_by_launch : float
+        Equivalent static spine by critical launch force, as E I [N m^2].
+    critical_launch_force : float
+        Push under which it would buckle [N].
+    launch_load : float or None
+        Draw weight over critical launch force.
+    front_of_centre : float
+        Front of centre [%].
+    draw_weight_shift : float
+        By the trade's rule, how much heavier a bow the length suits [N].
+    """
+
+    length: float
+    mass: float
+    static_spine: float | None
+    first_bending_frequency: float
+    own_length_deflection: float
+    equivalent_by_vibration: float
+    equivalent_by_launch: float
+    critical_launch_force: float
+    launch_load: float | None
+    front_of_centre: float
+    draw_weight_shift: float
+
+
+def states(
+    arrow: Arrow, changed: Sequence[Arrow], draw_weight: float | None = None
+) -> tuple[SpineState, ...]:
+    """Compare changed arrows with the arrow they were made from, in one stacked solve.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        The original, of single figures, with length, static spine, mass per length and point
+        mass.
+    changed : sequence of Arrow
+        What was made of it; may hold the original itself.
+    draw_weight : float, optional
+        Draw weight at the archer's own draw [N].
+
+    Returns
+    -------
+    tuple of SpineState
+        One for each changed arrow, in order.
+
+    Raises
+    ------
+    FittingError
+        Where a needed field is not given, or fields cannot stand together.
+
+    References
+    ----------
+    1. euler-beam
+    2. launch-buckling
+    3. trade-spine-rule
+    """
+    every = (arrow, *changed)
+    for one in every:
+        verify(one)
+    frequencies = [float(value) for value in beam.frequencies(every)]
+    forces = _launch_forces(every)
+    stated = _stated_spine(arrow)
+    length = float(length_of(arrow))
+    return tuple(
+        SpineState(
+            length=float(length_of(one)),
+            mass=float(mass_of(one)),
+            static_spine=_single(static_spine_of(one)),
+            first_bending_frequency=frequency,
+            own_length_deflection=float(beam.own_length_deflection(one)),
+            equivalent_by_vibration=stated * (frequency / frequencies[0]) ** 2,
+            equivalent_by_launch=stated * force / forces[0],
+            critical_launch_force=force,
+            launch_load=None if draw_weight is None else float(launch_load(draw_weight, force)),
+            front_of_centre=float(front_of_centre_of(one)),
+            draw_weight_shift=(length - float(length_of(one))) * TRADE_SPINE_RULE,
+        )
+        for one, frequency, force in zip(every[1:], frequencies[1:], forces[1:], strict=True)
+    )
+
+
+def _single(value: Real | None) -> float | None:
+    return None if value is None else float(value)
+
+
+def _stated_spine(arrow: Arrow) -> float:
+    spine = shaft_of(arrow).static_spine
+    if spine is None:
+        raise FittingError(*stiffness_missing_from(arrow))
+    return float(spine)
+
+
+def _launch_forces(arrows: Sequence[Arrow]) -> list[float]:
+    if any(shaft_of(arrow).stations for arrow in arrows):
+        return [float(force) for force in beam.launch_forces(arrows)]
+    return [float(critical_launch_force(arrow)) for arrow in arrows]
+
+
+def cut_table(
+    arrow: Arrow,
+    step: float,
+    to_length: float,
+    end: CutEnd = "front",
+    draw_weight: float | None = None,
+) -> tuple[SpineState, ...]:
+    """Compare cuts in equal steps, the last one at the length asked for.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        The uncut arrow, of single figures.
+    step : float
+        Length taken off at each step [m].
+    to_length : float
+        Arrow length of the last [m].
+    end : {"front", "rear"}
+        End of the shaft that is cut.
+    draw_weight : float, optional
+        Draw weight at the archer's own draw [N].
+
+    Returns
+    -------
+    tuple of SpineState
+        One for each cut, longest first.
+
+    Raises
+    ------
+    FittingError
+        Where a needed field is not given, the last length is not shorter, or the steps are
+        too many.
+    """
+    lengths = cut_lengths(float(length_of(arrow)), step, to_length)
+    return states(arrow, [cut(arrow, length, end) for length in lengths], draw_weight)
+
+
+def cut_lengths(length: float, step: float, to_length: float) -> list[float]:
+    """Lengths of a table of cuts, the last one as asked for [m]."""
+    if longer(to_length, length):
+        raise FittingError(
+            Fault(path=("changes", "length"), detail="a cut cannot make an arrow longer")
+        )
+    if step <= 0 or (length - to_length) / step > MOST_STEPS:
+        raise FittingError(
+            Fault(path=("step",), detail=f"makes more than {MOST_STEPS} cuts of the change")
+        )
+    lengths = []
+    count = 1
+    while longer(length - count * step, to_length):
+        lengths.append(length - count * step)
+        count += 1
+    return [*lengths, to_length]
+
+
+def log_equivalent_spine(
+    arrow: Arrow, lengths: Sequence[float] | Column, end: CutEnd = "front"
+) -> tuple[Column, Column]:
+    """Logarithm of the equivalent static spine at many lengths, by both measures.
+
+    Parameters
+    ----------
+    arrow : Arrow
+        The original, of single figures.
+    lengths : sequence of float
+        Arrow lengths; longer ones than the original only without stations [m].
+    end : {"front", "rear"}
+        End of the shaft that is cut.
+
+    Returns
+    -------
+    tuple of Column
+        By first bending frequency and by critical launch force: logarithm of the figure in
+        thousandths of an inch (28 in span, 1.94 lb).
+
+    Raises
+    ------
+    FittingError
+        Where a needed field is not given, or fields cannot stand together.
+    """
+    every = [arrow, *(_at_length(arrow, float(length), end) for length in lengths)]
+    for one in every:
+        verify(one)
+    frequencies = beam.frequencies(every)
+    if shaft_of(arrow).stations is None:
+        places = np.array([float(length_of(one)) for one in every])
+        forces = np.asarray(critical_launch_force(dataclasses.replace(arrow, length=places)))
+    else:
+        forces = beam.launch_forces(every)
+    stated = math.log(float(UNITS["astm"].from_si(_stated_spine(arrow))))
+    return (
+        stated - 2 * np.log(frequencies[1:] / frequencies[0]),
+        stated - np.log(forces[1:] / forces[0]),
+    )
+
+
+def _at_length(arrow: Arrow, length: float, end: CutEnd) -> Arrow:
+    if shaft_of(arrow).stations is not None:
+        return cut(arrow, length, end)
+    return dataclasses.replace(arrow, length=length, mass=None, balance_point=None)

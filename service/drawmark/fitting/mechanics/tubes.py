@@ -1,0 +1,198 @@
+"""Tubes with their masses, many side by side, cut into elements."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from drawmark.fitting.columns import Column
+from drawmark.fitting.limits import TOLERANCE
+from drawmark.fitting.mechanics import tapered
+from drawmark.fitting.mechanics.arrow_parts import parts_of, reference_stiffness
+from drawmark.fitting.mechanics.arrow_validation import projection_of
+from drawmark.fitting.mechanics.elements import ORDERS
+from drawmark.fitting.mechanics.stations import profile_of
+from drawmark.fitting.model import Arrow, Station
+
+UNIFORM_ELEMENTS: Final = 12
+_UNIFORM: Final = np.array([1.0, 0.0, 3.0])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Tubes:
+    """A stack of tubes; places run from the rear end of each.
+
+    Parameters
+    ----------
+    edges : Column
+        Ends of the elements, by tube [m].
+    width : Column
+        Length of each element, by tube; of a uniform tube one stands for all [m].
+    bending : Column
+        By tube and element, or for all of them, what it takes to bend it by a unit: evenly, to
+        one side and back, and between them, what either takes of the other [N m].
+    moments : Column
+        Sums of m z^p over the shaft's own mass, by tube, element or for all of them, and p, z
+        being the place within the element from 0 to 1 [kg].
+    spans : Column
+        Masses spread evenly, by tube: mass [kg], start and end [m].
+    lumps : Column
+        Masses at one place, by tube: mass [kg] and place [m], beyond the ends on a rigid arm.
+    """
+
+    edges: Column
+    width: Column
+    bending: Column
+    moments: Column
+    spans: Column
+    lumps: Column
+
+    @property
+    def length(self) -> Column:
+        """Length of each tube [m]."""
+        return self.edges[:, -1]
+
+    @property
+    def elements(self) -> int:
+        """Elements to a tube."""
+        return int(self.edges.shape[1]) - 1
+
+    @property
+    def mass(self) -> Column:
+        """Mass of each tube with all it carries [kg]."""
+        carried = self.spans[..., 0].sum(axis=1) + self.lumps[..., 0].sum(axis=1)
+        return np.asarray(self.own_mass + carried)
+
+    @property
+    def own_mass(self) -> Column:
+        """Mass of each tube alone [kg]."""
+        return np.asarray(self.moments[..., 0].mean(axis=1) * self.elements)
+
+    @property
+    def stiffness(self) -> Column:
+        """E I of uniform tubes that bend as far under an even moment [N m^2]."""
+        return np.asarray(self.length / (1 / self.bending[..., 0]).mean(axis=1) / self.elements)
+
+
+def stack(
+    length: Sequence[float] | Column,
+    stiffness: Sequence[float] | Column,
+    density: Sequence[float] | Column,
+    *,
+    spans: Sequence[Sequence[Sequence[float]]] = (),
+    lumps: Sequence[Sequence[Sequence[float]]] = (),
+    elements: int = UNIFORM_ELEMENTS,
+) -> Tubes:
+    """Stack uniform tubes.
+
+    Parameters
+    ----------
+    length : sequence of float
+        Length of each [m].
+    stiffness : sequence of float
+        E I of each [N m^2].
+    density : sequence of float
+        Mass per length of each [kg/m].
+    spans, lumps : sequence
+        What each carries, as in Tubes; as many for each.
+    elements : int
+        Elements to a tube.
+
+    Returns
+    -------
+    Tubes
+        The stack.
+    """
+    count = len(length)
+    ends = np.array(length, dtype=float)[:, None]
+    width = ends / elements
+    mass = np.array(density, dtype=float)[:, None] * width
+    even = np.array(stiffness, dtype=float)[:, None] / width
+    return Tubes(
+        edges=ends * (np.arange(elements + 1) / elements),
+        width=width,
+        bending=even[..., None] * _UNIFORM,
+        moments=mass[..., None] / ORDERS,
+        spans=np.array(spans, dtype=float).reshape(count, -1, 3),
+        lumps=np.array(lumps, dtype=float).reshape(count, -1, 2),
+    )
+
+
+def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
+    """Stack the tubes of arrows of single figures.
+
+    Parameters
+    ----------
+    arrows : sequence of Arrow
+        Arrows with length, static spine, mass per length and point mass.
+    elements : int, optional
+        Elements to a tube; by default 12, or as many as stations ask for.
+
+    Returns
+    -------
+    Tubes
+        The stack, in order.
+
+    Raises
+    ------
+    FittingError
+        Where one of the four is not given, or a shaft with stations cannot be tested.
+    """
+    carried = [_carried(arrow) for arrow in arrows]
+    profiles = {at: profile_of(given) for at, given in enumerate(map(_stations, arrows)) if given}
+    if elements is None:
+        asked = [tapered.elements_of(one, carried[at][0]) for at, one in profiles.items()]
+        elements = max(asked, default=UNIFORM_ELEMENTS)
+    most_spans = max(len(spans) for _, spans, _ in carried)
+    most_lumps = max(len(lumps) for _, _, lumps in carried)
+    stiffness = [float(reference_stiffness(arrow)) for arrow in arrows]
+    density = [_density(arrow) for arrow in arrows]
+    tubes = stack(
+        [length for length, _, _ in carried],
+        stiffness,
+        density,
+        spans=[spans + [(0.0, 0.0, 1.0)] * (most_spans - len(spans)) for _, spans, _ in carried],
+        lumps=[lumps + [(0.0, 0.0)] * (most_lumps - len(lumps)) for _, _, lumps in carried],
+        elements=elements,
+    )
+    if not profiles:
+        return tubes
+    edges = tubes.edges
+    bending, moments = (
+        np.repeat(each, elements, axis=1) for each in (tubes.bending, tubes.moments)
+    )
+    for at, profile in profiles.items():
+        edges[at] = tapered.edges_of(profile, float(edges[at, -1]), elements)
+        bent, weighed = tapered.shape_of(profile, edges[at])
+        bending[at], moments[at] = stiffness[at] * bent, density[at] * weighed
+    width = np.diff(edges, axis=1)
+    return dataclasses.replace(tubes, edges=edges, width=width, bending=bending, moments=moments)
+
+
+def _stations(arrow: Arrow) -> tuple[Station, ...] | None:
+    return None if arrow.shaft is None else arrow.shaft.stations
+
+
+def _density(arrow: Arrow) -> float:
+    assert arrow.shaft is not None
+    assert arrow.shaft.mass_per_length is not None
+    return float(arrow.shaft.mass_per_length)
+
+
+def _carried(
+    arrow: Arrow,
+) -> tuple[float, list[tuple[float, float, float]], list[tuple[float, float]]]:
+    rear = float(projection_of(arrow))
+    tube, *parts = parts_of(arrow)
+    spans, lumps = [], []
+    for part in parts:
+        start, end = float(part.start) - rear, float(part.end) - rear
+        if end - start > TOLERANCE:
+            spans.append((float(part.mass), start, end))
+        else:
+            lumps.append((float(part.mass), (start + end) / 2))
+    return float(tube.end) - float(tube.start), spans, lumps

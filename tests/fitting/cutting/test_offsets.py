@@ -1,0 +1,76 @@
+import math
+
+import pytest
+
+from drawmark.fitting import limits
+from drawmark.fitting.cutting.offsets import Shots, read_shots, sign_offset
+
+
+def shoot(**changes):
+    given = {
+        "length": 0.74,
+        "offset": 0.09,
+        "distance": 18.0,
+        "bare_count": 3,
+        "fletched_count": 6,
+    }
+    return Shots(**(given | changes))
+
+
+@pytest.mark.parametrize(
+    ("side", "hand", "sign"),
+    [
+        pytest.param(None, "right", 1, id="signed by the coach, right hand"),
+        pytest.param(None, "left", 1, id="signed by the coach, left hand"),
+        pytest.param("right", "right", 1, id="right of right: weak"),
+        pytest.param("left", "right", -1, id="left of right: stiff"),
+        pytest.param("left", "left", 1, id="left of left: weak"),
+        pytest.param("right", "left", -1, id="right of left: stiff"),
+    ],
+)
+def test_side_of_the_string_hand_is_weak(side, hand, sign):
+    assert sign_offset(shoot(side=side), hand) == pytest.approx(sign * 0.005)
+
+
+@pytest.mark.parametrize("release", ["aid", "thumb"])
+def test_sides_are_read_for_fingers_only(release):
+    assert read_shots([shoot(side="left")], release=release).refusal is not None
+    assert read_shots([shoot()], release=release).refusal is None
+
+
+def test_offset_with_a_side_is_not_negative():
+    assert read_shots([shoot(side="left", offset=-0.01)]).refusal is not None
+
+
+def test_noise_follows_from_both_counts():
+    reading = read_shots([shoot()])
+    expected = reading.arrow_deviation * math.sqrt(1 / 3 + 1 / 6)
+    assert reading.evidence[0].deviation == pytest.approx(expected)
+
+
+def test_without_a_width_the_default_stands_alone():
+    reading = read_shots([shoot()])
+    assert reading.arrow_deviation == pytest.approx(limits.ARROW_DEVIATION)
+    assert reading.widths == 0
+
+
+def test_width_of_a_single_arrow_says_nothing():
+    assert read_shots([shoot(group_width=0.0, fletched_count=1)]).widths == 0
+
+
+def test_new_setup_starts_a_new_origin():
+    reading = read_shots(
+        [shoot(setup="soft"), shoot(setup="firm", offset=0.02), shoot(setup="firm")]
+    )
+    assert [each.offset * 18 for each in reading.evidence] == pytest.approx([0.02, 0.09])
+    assert (reading.setup, reading.set_aside) == ("firm", 1)
+
+
+def test_widths_of_earlier_setups_still_tell_the_archers_spread():
+    reading = read_shots([shoot(setup="soft", group_width=0.3), shoot(setup="firm")])
+    assert reading.widths == 1
+
+
+def test_nothing_shot_is_refused():
+    with pytest.raises(ValueError, match="no shots"):
+        read_shots([])

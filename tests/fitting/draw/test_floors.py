@@ -1,0 +1,319 @@
+"""Floors and the inverse, as tables in inches."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drawmark.fitting.draw.draw_length import prediction_factor
+from drawmark.fitting.draw.floors import floors_of, longest_draw_of, minimum_of
+from drawmark.fitting.facts import facts_of
+from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
+from drawmark.fitting.sources import SOURCES
+from drawmark.fitting.units import INCH
+
+SPREAD = {"draw_variation": 0.2 * INCH, "draw_count": 12}
+K12 = prediction_factor(12.0) * 0.2  # inches
+CLICKER = Bow(
+    kind="recurve",
+    rest_position=0.25 * INCH,
+    clicker_range=ClickerRange(near=1 * INCH, far=3 * INCH),
+)
+POINT = Point(exposed_length=0.75 * INCH)
+MM6, MM10 = 0.006 / INCH, 0.010 / INCH
+
+
+def archer(**more):
+    return Archer(**{"draw_length": 28 * INCH, "draw_length_convention": "standard", **more})
+
+
+def facts(who=None, bow=None, arrow=None):
+    return facts_of(Fitting(archer=who or archer(), bow=bow or Bow(kind="recurve"), arrow=arrow))
+
+
+@pytest.mark.parametrize(
+    ("who", "bow", "arrow", "floors"),
+    [
+        pytest.param(
+            archer(),
+            None,
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
+            id="none, one draw",
+        ),
+        pytest.param(
+            archer(growth_allowance=1 * INCH),
+            None,
+            None,
+            {"bow-back": 30.0, "rest-retention": 29.5 + MM10, "hand": 27.25 + MM10},
+            id="none, growth",
+        ),
+        pytest.param(
+            archer(**SPREAD),
+            None,
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5 + K12, "hand": 26.25 + K12},
+            id="none, spread within an inch",
+        ),
+        pytest.param(
+            archer(draw_variation=0.5 * INCH, draw_count=12),
+            None,
+            None,
+            {
+                "bow-back": 28 + 2.5 * K12,
+                "rest-retention": 28.5 + 2.5 * K12,
+                "hand": 26.25 + 2.5 * K12,
+            },
+            id="none, spread beyond an inch",
+        ),
+        pytest.param(
+            archer(draw_control="settled", draw_variation=0.001 * INCH, draw_count=12),
+            None,
+            None,
+            {"rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
+            id="settled, least variation",
+        ),
+        pytest.param(
+            archer(draw_control="clicker", growth_allowance=1 * INCH),
+            CLICKER,
+            Arrow(point=POINT),
+            {"rest-retention": 26.25 + 0.75 + MM6, "hand": 26.25 + MM6},
+            id="clicker, without growth",
+        ),
+        pytest.param(
+            archer(draw_control="draw_stop"),
+            Bow(kind="compound"),
+            None,
+            {"rest-retention": 28.5 + MM6, "hand": 26.25 + MM6},
+            id="draw stop",
+        ),
+        pytest.param(
+            archer(draw_control="draw_stop"),
+            None,
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
+            id="draw stop on a recurve counts as none",
+        ),
+        pytest.param(
+            archer(draw_control="clicker"),
+            None,
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
+            id="clicker without its fields counts as none",
+        ),
+        pytest.param(
+            Archer(arm_span=70 * INCH),
+            None,
+            None,
+            {"bow-back": 33.0, "rest-retention": 32.5 + MM10, "hand": 30.25 + MM10},
+            id="arm span, 4 in more",
+        ),
+        pytest.param(
+            archer(draw_length_convention="to_pivot", draw_length=26.25 * INCH),
+            None,
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
+            id="to the pivot point",
+        ),
+        pytest.param(
+            archer(draw_length_convention="to_back", draw_length=28.5 * INCH),
+            Bow(kind="longbow", back_position=2.25 * INCH),
+            None,
+            {"bow-back": 29.5, "rest-retention": 29.0 + MM10, "hand": 26.25 + MM10},
+            id="to a deep grip's back",
+        ),
+    ],
+)
+def test_floors(who, bow, arrow, floors):
+    found = {floor.id: floor.length / INCH for floor in floors_of(facts(who, bow, arrow))}
+    assert found == pytest.approx(floors, abs=1e-9)
+
+
+def test_longest_of_a_few_draws_stands():
+    draws = tuple(inches * INCH for inches in (27.5, 28.0, 28.75))
+    found = facts(Archer(draws=draws, draw_length_convention="standard"))
+    assert found.draw / INCH == pytest.approx(27.0)
+    assert minimum_of(found) / INCH == pytest.approx(29.75)
+
+
+def test_sleeve_is_added_to_the_arrow():
+    arrow = Arrow(length=30 * INCH, point=Point(sleeve_length=0.5 * INCH))
+    assert minimum_of(facts(arrow=arrow)) / INCH == pytest.approx(29.5)
+
+
+@pytest.mark.parametrize(
+    ("who", "fields"),
+    [
+        (Archer(draw_length=0.7), ("draw_length_convention",)),
+        (Archer(draw_length=0.7, draw_length_convention="to_back"), ("back_position",)),
+        (Archer(), ("draw_length",)),
+        (archer(draw_count=12), ("draw_variation",)),
+    ],
+)
+def test_fault_names_the_field(who, fields):
+    with pytest.raises(FittingError) as caught:
+        facts(who)
+    assert tuple(fault.path[-1] for fault in caught.value.faults) == fields
+
+
+@pytest.mark.parametrize(
+    ("who", "longest"),
+    [
+        pytest.param(archer(), 27.25, id="none"),
+        pytest.param(archer(growth_allowance=INCH), 26.25, id="growth"),
+        pytest.param(Archer(arm_span=70 * INCH), 23.25, id="an estimate needs 4 in more"),
+    ],
+)
+def test_longest_draw(who, longest):
+    found = longest_draw_of(facts(who), Arrow(length=30 * INCH))
+    assert found / INCH == pytest.approx(longest)
+
+
+@pytest.mark.parametrize(
+    "who",
+    [
+        pytest.param(archer(), id="none"),
+        pytest.param(archer(**SPREAD, growth_allowance=INCH), id="spread and growth"),
+        pytest.param(Archer(arm_span=70 * INCH), id="arm span"),
+    ],
+)
+def test_every_term_of_a_floor_has_a_source(who):
+    known = {*SOURCES, None}  # nothing stands behind a growth that was not given
+    for floor in floors_of(facts(who)):
+        assert {term.source for term in floor.terms} <= known
+        assert floor.length == pytest.approx(sum(term.value for term in floor.terms))
+
+
+DRAW = st.floats(0.4, 1.0)
+SMALL = st.floats(0.0, 0.05)
+
+
+@given(DRAW, DRAW, SMALL, SMALL)
+def test_longer_draw_and_more_growth_never_lower_the_minimum(first, second, grown, more):
+    def minimum(draw, growth):
+        return minimum_of(facts(archer(draw_length=draw, growth_allowance=growth)))
+
+    low, high = sorted((first, second))
+    assert minimum(low, grown) <= minimum(high, grown)
+    assert minimum(low, grown) <= minimum(low, grown + more)
+
+
+@given(SMALL, SMALL, st.sampled_from(["none", "settled"]), st.integers(12, 100))
+def test_more_variation_never_lowers_the_minimum(first, second, control, count):
+    low, high = (
+        minimum_of(facts(archer(draw_control=control, draw_variation=spread, draw_count=count)))
+        for spread in sorted((first, second))
+    )
+    assert low <= high
+
+
+@given(DRAW, SMALL)
+def test_longest_draw_of_an_arrow_of_the_minimum_length_is_the_draw(draw, growth):
+    who = archer(draw_length=draw, growth_allowance=growth)
+    found = facts(who)
+    arrow = Arrow(length=minimum_of(found))
+    assert longest_draw_of(found, arrow) == pytest.approx(found.draw, abs=1e-12)
+
+
+def test_column_gives_what_single_figures_give():
+    draws = np.array([0.65, 0.7, 0.75])
+    column = minimum_of(facts(archer(draw_length=draws, growth_allowance=0.0 * draws)))
+    singles = [
+        minimum_of(facts(archer(draw_length=float(one), growth_allowance=0.0))) for one in draws
+    ]
+    assert column.tolist() == singles
+
+
+def test_facts_are_frozen():
+    with pytest.raises(AttributeError):
+        facts().draw = 0.0
+
+
+@given(
+    rest=st.floats(-0.15, 0.15),
+    spread=st.one_of(
+        st.just({}), st.builds(lambda s: {"draw_variation": s, "draw_count": 12}, SMALL)
+    ),
+    claim=st.sampled_from(["settled", "clicker", "draw_stop"]),
+)
+def test_no_control_never_gives_a_shorter_minimum_than_some(rest, spread, claim):
+    """Wherever the rest stands: it may lie ahead of the back of the bow."""
+    bow = Bow(kind="compound", rest_position=rest, clicker_range=CLICKER.clicker_range)
+    arrow = Arrow(point=POINT)
+    least, controlled = (
+        minimum_of(
+            facts_of(Fitting(archer=archer(draw_control=one, **spread), bow=bow, arrow=arrow))
+        )
+        for one in ("none", claim)
+    )
+    assert controlled <= least
+
+
+@pytest.mark.parametrize(
+    ("who", "bow", "floor", "term", "source"),
+    [
+        pytest.param(
+            archer(),
+            None,
+            1,
+            "rest position, taken at the back of the bow",
+            "amo-draw-length",
+            id="rest not given",
+        ),
+        pytest.param(
+            archer(),
+            Bow(kind="recurve", rest_position=0.0),
+            1,
+            "rest position",
+            "request",
+            id="rest given",
+        ),
+        pytest.param(
+            archer(),
+            Bow(kind="longbow", back_position=0.06),
+            0,
+            "back of the bow",
+            "request",
+            id="back given",
+        ),
+        pytest.param(archer(), None, 0, "growth allowance, not given", None, id="growth not given"),
+        pytest.param(
+            archer(**SPREAD),
+            None,
+            1,
+            "spread of the draw",
+            "prediction-interval",
+            id="spread measured",
+        ),
+        pytest.param(
+            archer(draw_control="settled", draw_variation=0.02, draw_count=12),
+            None,
+            0,
+            "spread of the draw",
+            "prediction-interval",
+            id="settled, spread measured",
+        ),
+        pytest.param(archer(), None, 1, "spread of the draw", "project-margin", id="least spread"),
+        pytest.param(
+            archer(draw_variation=0.02, draw_count=12),
+            None,
+            0,
+            "past the back of the bow",
+            "prediction-interval",
+            id="spread beyond an inch",
+        ),
+        pytest.param(
+            Archer(arm_span=70 * INCH),
+            None,
+            0,
+            "draw estimated from the arm span",
+            "arm-span",
+            id="arm span",
+        ),
+    ],
+)
+def test_source_of_a_term(who, bow, floor, term, source):
+    found = {one.name: one.source for one in floors_of(facts(who, bow))[floor].terms}
+    assert found[term] == source
