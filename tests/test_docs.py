@@ -18,7 +18,7 @@ from drawmark.answers.kit.club import MOST_ARCHERS, MOST_SETS
 from drawmark.answers.kit.pairs import MOST_ONE_BY_ONE
 from drawmark.fitting.cutting.next_cut import Decision
 from drawmark.fitting.units import DIMENSIONS
-from drawmark.rules import registry, rulesets, testing
+from drawmark.rules import registry, rule_sets, testing
 from drawmark.web import create_app, settings
 from drawmark.web.installed import Rules, core_rules
 
@@ -216,7 +216,7 @@ def test_settings_are_those_of_the_service():
 def test_club_file_is_read(tmp_path):
     file = tmp_path / "club.toml"
     file.write_text(blocks(README, "toml")[0], encoding="utf-8")
-    configuration = rulesets.configure(registry.load(), file)
+    configuration = rule_sets.configure(registry.load(), file)
     assert configuration.default == "beginners"
     assert [group.plugin for group in configuration.rulesets["beginners"].groups] == [
         "core",
@@ -228,7 +228,7 @@ def test_club_file_lets_no_bow_of_unknown_draw_weight_pass(tmp_path):
     file = tmp_path / "club.toml"
     file.write_text(blocks(README, "toml")[0], encoding="utf-8")
     found = registry.load()
-    rules = Rules(registry=found, configuration=rulesets.configure(found, file))
+    rules = Rules(registry=found, configuration=rule_sets.configure(found, file))
     path, body = curl()
     long = {**json.loads(body), "arrow": {"length": {"value": 30, "unit": "in"}}}
     given = create_app(rules=rules).test_client().post(path, json=long).get_json()
@@ -270,7 +270,7 @@ def test_rule_with_settings_inputs_and_needs_does_what_the_text_says(hall_target
     core = core_rules().registry.plugins
     plugin = registry.register("hall-targets", "1.0", hall_targets)
     found = registry.Registry(plugins=(*core, plugin))
-    rules = Rules(registry=found, configuration=rulesets.configure(found, tmp_path / "club.toml"))
+    rules = Rules(registry=found, configuration=rule_sets.configure(found, tmp_path / "club.toml"))
     path, body = curl()
     long = {**json.loads(body), "arrow": {"length": {"value": 30, "unit": "in"}}}
     client = create_app(rules=rules).test_client()
@@ -298,7 +298,7 @@ def test_rule_of_fifteen_lines_asks_for_more():
     core = core_rules().registry.plugins
     plugin = registry.register("hall-margin", "1.0", hall_margin())
     found = registry.Registry(plugins=(*core, plugin))
-    rules = Rules(registry=found, configuration=rulesets.configure(found))
+    rules = Rules(registry=found, configuration=rule_sets.configure(found))
     path, body = curl()
     given = create_app(rules=rules).test_client().post(path, json=json.loads(body)).get_json()
     # 28 in less 1 3/4 in to the pivot point, and 4 in; the core alone asks for 29 in.

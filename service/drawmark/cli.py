@@ -114,10 +114,10 @@ def _openapi(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from drawmark.rules import registry, rulesets
+    from drawmark.rules import registry, rule_sets
 
-    configuration = rulesets.configure(registry.load(), options.file)
-    print(rulesets.describe(configuration))
+    configuration = rule_sets.configure(registry.load(), options.file)
+    print(rule_sets.describe(configuration))
     return 1 if any(ruleset.missing for ruleset in configuration.rulesets.values()) else 0
 
 

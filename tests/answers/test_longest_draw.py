@@ -18,9 +18,9 @@ from drawmark.fitting.facts import facts_of
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
-from drawmark.rules import registry, rulesets
+from drawmark.rules import registry, rule_sets
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.trials import random_fitting
+from drawmark.rules.random_cases import random_fitting
 from rules.bench import plugin, rule, ruleset
 
 BOW = Bow(
@@ -37,7 +37,7 @@ def context():
     core = dataclasses.replace(
         found, plugins=tuple(one for one in found.plugins if one.name == "core")
     )
-    chosen = rulesets.configure(core, None)
+    chosen = rule_sets.configure(core, None)
     return Context(ruleset=chosen.rulesets[chosen.default])
 
 

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from answers.bodies import archer, grain, inch
 from drawmark import rules
-from drawmark.rules import rulesets
+from drawmark.rules import rule_sets
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
 from drawmark.web.installed import Rules, core_rules
@@ -166,7 +166,7 @@ def test_the_draw_that_is_told_is_safe_to_the_last_digit(
 def hall(check):
     """An application with a rule of a hall that finds something and sets no floor."""
     registry = Registry(plugins=(*core_rules().registry.plugins, plugin(rule(check), name="hall")))
-    both = Rules(registry=registry, configuration=rulesets.configure(registry))
+    both = Rules(registry=registry, configuration=rule_sets.configure(registry))
     client = create_app(rules=both).test_client()
     return lambda path, body: (200, client.post(f"/v1/{path}", json=body).get_json())
 

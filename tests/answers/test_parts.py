@@ -6,7 +6,7 @@ import pytest
 
 from answers.bodies import archer, inch
 from drawmark import rules
-from drawmark.rules import rulesets
+from drawmark.rules import rule_sets
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
 from drawmark.web.installed import Rules, core_rules
@@ -20,7 +20,7 @@ COLLAR = {"term": "collar that slides back", "value": inch(0.25), "source": "req
 
 def ask(said, path, body):
     registry = Registry(plugins=(*core_rules().registry.plugins, plugin(says(said), name="hall")))
-    configuration = rulesets.configure(registry)
+    configuration = rule_sets.configure(registry)
     client = create_app(rules=Rules(registry=registry, configuration=configuration)).test_client()
     reply = client.post(f"/v1/{path}", json=body)
     assert reply.status_code == 200, reply.data

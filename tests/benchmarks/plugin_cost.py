@@ -19,7 +19,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from drawmark import rules
 from drawmark.rules.registry import Plugin, Registry, load, register
-from drawmark.rules.rulesets import Configuration, everything
+from drawmark.rules.rule_sets import Configuration, everything
 from drawmark.web.calculations import operations_of
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.installed import Rules, core_rules, installed_rules

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 import yaml
 
-from drawmark.rules import registry, rulesets
+from drawmark.rules import registry, rule_sets
 from drawmark.web.server import Server
 from drawmark.web.settings import Settings
 
@@ -35,7 +35,7 @@ def test_a_service_is_limited_and_published_by_nginx_alone(name: str) -> None:
 
 
 def test_the_club_file_that_comes_along_is_in_force() -> None:
-    configuration = rulesets.configure(registry.load(), FOLDER / "club" / "drawmark.toml")
+    configuration = rule_sets.configure(registry.load(), FOLDER / "club" / "drawmark.toml")
     (ruleset,) = configuration.rulesets.values()
     assert [group.plugin for group in ruleset.groups] == ["core"]
     assert configuration.missing == ()

@@ -14,7 +14,6 @@ from pathlib import Path
 
 import pytest
 
-from drawmark.rules import lastresort
 from drawmark.rules.guard import STRIKES
 from drawmark.rules.watch import EXIT_STUCK, TIME_LIMIT
 from servers import FIT_CHECK, ask, install, needs_proc, service, wait_for
@@ -150,7 +149,7 @@ ENDS = {
     # Deed: how the master sees the worker end, and whether a traceback is written.
     "sleeps-in-c": (f"exited with code {EXIT_STUCK}", True),
     "swallows-every-timeout": (f"exited with code {EXIT_STUCK}", True),
-    "never-ending-regex": (f"was sent {signal.Signals(lastresort.SIGNAL).name}", True),
+    "never-ending-regex": (f"was sent {signal.Signals(kill_timer.SIGNAL).name}", True),
     "leaves-as-if-it-could-not-start": ("exited with code 3", False),
     "leaves-as-if-it-could-not-load": ("exited with code 4", False),
     "crashes-in-c": ("was sent SIGSEGV", False),

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 from drawmark.rules import testing
-from drawmark.rules.reading import read
 from drawmark.rules.registry import GROUP, Registry, load
-from drawmark.rules.rulesets import configure
+from drawmark.rules.rule_sets import configure
+from drawmark.rules.text_values import read
 from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
 

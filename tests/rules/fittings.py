@@ -17,7 +17,7 @@ from drawmark.fitting.model import (
     Point,
     Shaft,
 )
-from drawmark.rules import registry, rulesets
+from drawmark.rules import registry, rule_sets
 
 real = st.floats
 
@@ -28,7 +28,7 @@ def core_ruleset() -> Any:
     alone = dataclasses.replace(
         found, plugins=tuple(one for one in found.plugins if one.name == "core")
     )
-    chosen = rulesets.configure(alone, None)
+    chosen = rule_sets.configure(alone, None)
     return chosen.rulesets[chosen.default]
 
 

@@ -9,7 +9,7 @@ import pytest
 from drawmark import rules
 from drawmark.fitting.model import Arrow, Shaft
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.spec import RuleError
+from drawmark.rules.hook import RuleError
 from rules.bench import FITTING, plugin, rule, ruleset, says
 from rules.fittings import core_ruleset
 

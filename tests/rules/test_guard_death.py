@@ -7,7 +7,7 @@ import time
 
 import pytest
 
-from drawmark.rules import lastresort
+from drawmark.rules import kill_timer
 from drawmark.rules.watch import EXIT_STUCK, FAREWELL, STUCK_AFTER, TIME_LIMIT
 
 SCRIPT = """
@@ -75,8 +75,8 @@ def test_what_cannot_be_stopped_ends_the_process(body):
 
 
 def test_the_last_resort_waits_as_long_as_the_watch_would():
-    assert lastresort.HELD == TIME_LIMIT + STUCK_AFTER
-    assert lastresort.WAITED > lastresort.HELD
+    assert kill_timer.HELD == TIME_LIMIT + STUCK_AFTER
+    assert kill_timer.WAITED > kill_timer.HELD
 
 
 HOLDS = 're.match(r"(a+)+$", "a" * 60 + "b")'
@@ -92,8 +92,8 @@ HOLDS = 're.match(r"(a+)+$", "a" * 60 + "b")'
 )
 def test_a_regex_without_end_holds_the_interpreter_and_still_ends_the_process(threads):
     done, took = run(HOLDS, threads)
-    assert done.returncode == -lastresort.SIGNAL, done.stderr
-    assert took > lastresort.HELD
+    assert done.returncode == -kill_timer.SIGNAL, done.stderr
+    assert took > kill_timer.HELD
     assert "in check" in done.stderr, "no traceback of the rule"
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from drawmark import rules
 from drawmark.fitting import fields
-from drawmark.rules import clubfile, lastresort, testing, watch
+from drawmark.rules import club_file, kill_timer, testing, watch
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -53,7 +53,7 @@ def test_keys_of_the_clubs_file():
     assert keys == [
         "default",
         "rulesets.NAME",
-        *("settings.PLUGIN" if key == "settings" else key for key in clubfile._MEMBERS),
+        *("settings.PLUGIN" if key == "settings" else key for key in club_file._MEMBERS),
     ]
 
 
@@ -63,14 +63,14 @@ def test_keys_of_the_clubs_file():
         ("runs over 250 ms", watch.TIME_LIMIT * 1000),
         ("for 2 s more", watch.STUCK_AFTER),
         ("ends with status 70", watch.EXIT_STUCK),
-        ("over 2.25 s of processor time", lastresort.HELD),
+        ("over 2.25 s of processor time", kill_timer.HELD),
         ("ends by SIGPROF", None),
-        ("with that lock for 10 s", lastresort.WAITED),
+        ("with that lock for 10 s", kill_timer.WAITED),
     ],
 )
 def test_limits_are_those_of_the_watch(words, figure):
     assert words in DEVELOPERS
     if figure is None:
-        assert lastresort.SIGNAL.name in words
+        assert kill_timer.SIGNAL.name in words
     else:
         assert f" {figure:g} " in f"{words} "

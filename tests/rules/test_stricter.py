@@ -18,8 +18,8 @@ from drawmark.fitting.model import FittingError
 from drawmark.rules import testing
 from drawmark.rules.evaluate import evaluate, evaluate_many
 from drawmark.rules.model import PRECEDENCE
+from drawmark.rules.random_cases import random_fitting
 from drawmark.rules.registry import load
-from drawmark.rules.trials import random_fitting
 from rules.bench import plugin, rule, ruleset, says
 from rules.zoo import SEVERITIES, computable, zoos
 

@@ -8,7 +8,7 @@ import pytest
 
 from drawmark import rules
 from drawmark.rules import testing
-from drawmark.rules.reading import ReadingError
+from drawmark.rules.text_values import ReadingError
 from rules.bench import Module, plugin, rule, says
 
 

@@ -19,9 +19,9 @@ from benchmarks.club import members
 from drawmark import rules
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.units import DIMENSIONS
-from drawmark.rules import registry, rulesets
-from drawmark.rules.clubfile import rulesets_of
-from drawmark.rules.trials import random_fitting, random_instance
+from drawmark.rules import registry, rule_sets
+from drawmark.rules.club_file import rulesets_of
+from drawmark.rules.random_cases import random_fitting, random_instance
 from drawmark.web.batch import check_batch
 from drawmark.web.calculations import batch_item
 from drawmark.web.installed import Rules, core_rules
@@ -157,10 +157,10 @@ if {"clicker-clearance", "club-minimums"} <= {one.name for one in INSTALLED.acti
 def item_of(world):
     """The fit check of a batch's item in a service with other rules in force."""
     found = WORLDS[world]
-    configuration = rulesets.configure(found)
+    configuration = rule_sets.configure(found)
     if world == "club":
         named, default = rulesets_of(tomllib.loads(CLUB), found)
-        configuration = rulesets.Configuration(rulesets=named, default=default)
+        configuration = rule_sets.Configuration(rulesets=named, default=default)
     return batch_item(Rules(registry=found, configuration=configuration))
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from drawmark import rules
 from drawmark.answers.longest_draw import NO_DRAW
-from drawmark.rules import rulesets
+from drawmark.rules import rule_sets
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
@@ -274,7 +274,7 @@ def test_inputs_that_no_plugin_takes_are_pointed_at(client):
 def served_by(*made):
     registry = Registry(plugins=(*core_rules().registry.plugins, plugin(*made, name="hall")))
     return create_app(
-        rules=Rules(registry=registry, configuration=rulesets.configure(registry))
+        rules=Rules(registry=registry, configuration=rule_sets.configure(registry))
     ).test_client()
 
 

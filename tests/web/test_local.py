@@ -13,7 +13,7 @@ import pytest
 from drawmark import rules
 from drawmark.rules import registry
 from drawmark.rules.registry import Registry
-from drawmark.rules.rulesets import Configuration, everything
+from drawmark.rules.rule_sets import Configuration, everything
 from drawmark.web import create_app
 from drawmark.web.examples import EXAMPLES
 from drawmark.web.installed import Rules, core_rules

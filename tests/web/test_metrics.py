@@ -10,7 +10,7 @@ import requests
 from prometheus_client.parser import text_string_to_metric_families
 
 from drawmark import rules
-from drawmark.rules import rulesets
+from drawmark.rules import rule_sets
 from drawmark.rules.guard import Guard
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
@@ -143,7 +143,7 @@ def test_calls_and_failures_of_plugins_rules():
     )
     core = core_rules().registry.plugins
     found = Registry(plugins=(*core, local))
-    installed = Rules(registry=found, configuration=rulesets.configure(found))
+    installed = Rules(registry=found, configuration=rule_sets.configure(found))
     client = create_app(rules=installed).test_client()
     counts = Counts(client)
     for _ in range(4):

@@ -9,7 +9,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from drawmark.rules.binding import Absent
-from drawmark.rules.rulesets import Configuration
+from drawmark.rules.rule_sets import Configuration
 from drawmark.web import create_app
 from drawmark.web.installed import Rules, core_rules
 from drawmark.web.listings import LISTINGS

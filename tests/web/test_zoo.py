@@ -17,7 +17,7 @@ from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.units import INCH
 from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.registry import Registry, load
-from drawmark.rules.rulesets import Configuration, everything
+from drawmark.rules.rule_sets import Configuration, everything
 from drawmark.web import calculations
 from drawmark.web.installed import Rules
 from drawmark.web.settings import Settings

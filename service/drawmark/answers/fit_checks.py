@@ -14,8 +14,8 @@ from drawmark.fitting.columns import Column, Mask, Real
 from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.draw.window import windows_of
 from drawmark.fitting.model import Fitting
+from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.evaluate import evaluate_many
-from drawmark.rules.outcomes import OutcomeColumns
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -13,9 +13,9 @@ from drawmark.fitting import limits
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import CORE
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.localrules import LocalSaid, ask_local_rules
 from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.outcome import Outcome
+from drawmark.rules.plugin_queries import LocalSaid, ask_local_rules
 
 _LEAST_STEP: Final = 0.001
 

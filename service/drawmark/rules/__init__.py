@@ -23,7 +23,9 @@ from typing import Final
 from drawmark.fitting.columns import Real, Truth
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Archer, Arrow, Bow
-from drawmark.rules.fields import (
+from drawmark.rules.hook import hookimpl
+from drawmark.rules.model import Case, Ceiling, Finding, Floor, Measure, Rule, Said, Term
+from drawmark.rules.plugin_fields import (
     choice,
     flag,
     force,
@@ -40,8 +42,6 @@ from drawmark.rules.fields import (
     text,
     whole,
 )
-from drawmark.rules.model import Case, Ceiling, Finding, Floor, Measure, Rule, Said, Term
-from drawmark.rules.spec import hookimpl
 
 API_VERSION: Final = "1.0"
 """Grows by 0.1 with what is added; the whole part is that of the entry-point group."""

@@ -10,7 +10,7 @@ from drawmark.fitting.fields import is_required
 from drawmark.rules.model import Rule
 from drawmark.rules.needs import fields_behind
 from drawmark.rules.outcome import Applied, NotChecked, Unevaluated
-from drawmark.rules.plans import Plans
+from drawmark.rules.rule_selection import Plans
 
 if TYPE_CHECKING:
     from drawmark.rules.registry import Plugin

@@ -12,18 +12,18 @@ import numpy as np
 
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Fitting, FittingError
-from drawmark.rules.asking import ask, case_of
+from drawmark.rules.batch_outcome import holds
 from drawmark.rules.binding import CORE, Group, RuleSet, bind
+from drawmark.rules.column_trees import picker, shield, stacked
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.guard import FailedError
 from drawmark.rules.inspection import UnsoundError
 from drawmark.rules.model import PRECEDENCE, Case, Said
-from drawmark.rules.outcomes import holds
-from drawmark.rules.reading import read
+from drawmark.rules.random_cases import random_fitting, random_instance
 from drawmark.rules.registry import Plugin, load
-from drawmark.rules.slices import picker, shield, stacked
-from drawmark.rules.soundness import sound
-from drawmark.rules.trials import random_fitting, random_instance
+from drawmark.rules.rule_call import ask, case_of
+from drawmark.rules.text_values import read
+from drawmark.rules.validation import sound
 
 COLUMN: Final = 7
 MOST_TRIES: Final = 2000

@@ -10,13 +10,13 @@ from msgspec.structs import replace
 from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Fitting
-from drawmark.rules.asking import NOTHING, ask_each, case_of
-from drawmark.rules.batch import evaluate_many
 from drawmark.rules.binding import RuleSet
+from drawmark.rules.evaluate_batch import evaluate_many
 from drawmark.rules.guard import FailedError
-from drawmark.rules.lengths import length_findings
+from drawmark.rules.length_findings import length_findings
 from drawmark.rules.model import PRECEDENCE, VERDICTS, Ceiling, Finding, Floor
 from drawmark.rules.outcome import NotChecked, Outcome, Placed, Unevaluated
+from drawmark.rules.rule_call import NOTHING, ask_each, case_of
 
 __all__ = ["evaluate", "evaluate_many"]
 

@@ -14,7 +14,7 @@ from time import monotonic
 from typing import Final
 
 from drawmark.rules.model import Case, Check
-from drawmark.rules.soundness import MOST_SAID
+from drawmark.rules.validation import MOST_SAID
 from drawmark.rules.watch import TIME_LIMIT, Call, Key, RuleTimeout, Watch
 
 STRIKES: Final = 3

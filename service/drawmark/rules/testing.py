@@ -26,10 +26,10 @@ from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import BoundRule, RuleSet, bind
 from drawmark.rules.conformance import conform
 from drawmark.rules.evaluate import evaluate
+from drawmark.rules.hook import RuleError
 from drawmark.rules.outcome import Outcome
-from drawmark.rules.reading import read
 from drawmark.rules.registry import Plugin, load, register
-from drawmark.rules.spec import RuleError
+from drawmark.rules.text_values import read
 
 __all__ = ["conform", "fitting", "judge", "plugin", "ruleset"]
 

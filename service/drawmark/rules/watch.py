@@ -25,7 +25,7 @@ from typing import Final
 
 import msgspec
 
-from drawmark.rules import lastresort
+from drawmark.rules import kill_timer
 
 TIME_LIMIT: Final = 0.25
 """What a rule's call may take [s]."""
@@ -110,15 +110,15 @@ class Watch:
         """Have the thread look at calls; False where none can be started."""
         with self._turn:
             # The rule about to be called may hold the interpreter's lock from its first step on.
-            lastresort.arm()
-            lastresort.arm_wait()
+            kill_timer.arm()
+            kill_timer.arm_wait()
             if self._thread is None or not self._thread.is_alive():
                 self._thread = threading.Thread(target=self._watch, name="rule watch", daemon=True)
                 try:
                     self._thread.start()
                 except RuntimeError:
                     self._thread = None
-                    lastresort.disarm()
+                    kill_timer.disarm()
                     return False
             self.awake = True
         self._call_for_watch.set()
@@ -133,9 +133,9 @@ class Watch:
             now = time.monotonic()
             with self._turn:
                 if self.awake:
-                    lastresort.arm()
+                    kill_timer.arm()
                     if now - armed_at > _ARM_WAIT_EVERY:
-                        lastresort.arm_wait()
+                        kill_timer.arm_wait()
                         armed_at = now
             for call in self.calls.copy():
                 if now - call.started > TIME_LIMIT:
@@ -157,7 +157,7 @@ class Watch:
                 self.awake = True
                 self._call_for_watch.set()
             else:
-                lastresort.disarm()
+                kill_timer.disarm()
 
     def _stop(self, call: Call) -> None:
         self.overdue[call] = call
@@ -181,17 +181,17 @@ class Watch:
         """Stop the timers where the interpreter ends: the watch can put them off no more."""
         with self._turn:
             self.awake = False
-            lastresort.disarm()
+            kill_timer.disarm()
 
     def before_fork(self) -> None:
         """Stop the timers."""
         # The timer's thread does not live on in a child, which would then wait for it.
         self._turn.acquire()
-        lastresort.disarm()
+        kill_timer.disarm()
 
     def after_fork_in_parent(self) -> None:
         """Start them again."""
         if self.awake:
-            lastresort.arm()
-            lastresort.arm_wait()
+            kill_timer.arm()
+            kill_timer.arm_wait()
         self._turn.release()

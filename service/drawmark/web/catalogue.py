@@ -12,7 +12,7 @@ from drawmark.fitting.fields import Spec, specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import UNITS
-from drawmark.rules.rulesets import describe_settings
+from drawmark.rules.rule_sets import describe_settings
 from drawmark.web.accept import JSON
 from drawmark.web.fields import range_in
 from drawmark.web.installed import Rules

@@ -9,7 +9,7 @@ import marshmallow as ma
 
 from drawmark.rules import registry as plugins
 from drawmark.rules.registry import Registry, joined
-from drawmark.rules.rulesets import Configuration, configure, everything
+from drawmark.rules.rule_sets import Configuration, configure, everything
 from drawmark.web.schemas import WORDS, Strict, named, schema_of
 
 

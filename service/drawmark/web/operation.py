@@ -15,7 +15,7 @@ from drawmark.answers.context import Context
 from drawmark.fitting.fields import takes_local
 from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS
-from drawmark.rules.rulesets import RuleSet
+from drawmark.rules.rule_sets import RuleSet
 from drawmark.web.body import decode
 from drawmark.web.checker import type_of
 from drawmark.web.convert import (

@@ -10,9 +10,9 @@ import logging
 
 from flask import Flask
 
-from drawmark.rules.reading import ReadingError
 from drawmark.rules.registry import Registry
-from drawmark.rules.rulesets import configure
+from drawmark.rules.rule_sets import configure
+from drawmark.rules.text_values import ReadingError
 from drawmark.web import create_app, ops
 from drawmark.web.installed import Rules
 from drawmark.web.metrics import metrics_of_process

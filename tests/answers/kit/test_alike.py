@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from answers.kit.people import archers
 from drawmark.answers.kit.alike import group_alike, stack_alike, take
 from drawmark.answers.kit.pairs import Shooter
-from drawmark.rules.slices import picker
+from drawmark.rules.column_trees import picker
 
 
 @dataclass(frozen=True)

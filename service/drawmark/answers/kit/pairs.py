@@ -20,11 +20,11 @@ from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.draw.window import windows_of
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.evaluate import evaluate_many
 from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.outcome import NotChecked, Unevaluated
-from drawmark.rules.outcomes import OutcomeColumns
-from drawmark.rules.rulesets import RuleSet
+from drawmark.rules.rule_sets import RuleSet
 
 TOGETHER: Final = 4096
 """Pairs computed at once: columns of so many stay in the processor's own memory."""

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from drawmark.fitting.model import DRAW
 from drawmark.rules.builtin import arrows, draws
+from drawmark.rules.hook import hookimpl
 from drawmark.rules.model import Check, Rule
 from drawmark.rules.needs import FACT_FIELDS
-from drawmark.rules.spec import hookimpl
 
 
 def _rule(

@@ -13,9 +13,9 @@ import numpy as np
 from drawmark.answers.fit_checks import Checks
 from drawmark.answers.parts import say_finding, say_unevaluated
 from drawmark.fitting.columns import Whole
+from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.model import VERDICTS, Finding, Measure
 from drawmark.rules.outcome import Placed
-from drawmark.rules.outcomes import OutcomeColumns
 from drawmark.web.batch.figures import Units, write_measures
 
 _encode: Final = msgspec.json.Encoder().encode

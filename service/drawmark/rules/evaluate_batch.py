@@ -15,16 +15,16 @@ import numpy as np
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Fitting, FittingError
-from drawmark.rules.asking import NOTHING, ask, case_of, is_finite
+from drawmark.rules.batch_outcome import Apart, OutcomeColumns, mask
 from drawmark.rules.binding import BoundRule, RuleSet
+from drawmark.rules.column_trees import copied, picker, shield
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.inspection import UnsoundError
-from drawmark.rules.lengths import length_findings
+from drawmark.rules.length_findings import length_findings
 from drawmark.rules.model import PRECEDENCE, Case, Ceiling, Finding, Floor, Said
 from drawmark.rules.outcome import Placed, Unevaluated
-from drawmark.rules.outcomes import Apart, OutcomeColumns, mask
-from drawmark.rules.slices import copied, picker, shield
-from drawmark.rules.soundness import sound
+from drawmark.rules.rule_call import NOTHING, ask, case_of, is_finite
+from drawmark.rules.validation import sound
 
 _INDETERMINATE = PRECEDENCE["indeterminate"]
 

@@ -6,8 +6,8 @@ from functools import partial
 import pytest
 
 from drawmark import rules
+from drawmark.rules.hook import RuleError, examine
 from drawmark.rules.registry import register
-from drawmark.rules.spec import RuleError, examine
 from rules.bench import Module, rule, says
 
 GOOD = rule(says(), "good")

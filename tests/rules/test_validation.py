@@ -8,7 +8,7 @@ import pytest
 from drawmark import rules
 from drawmark.rules.evaluate import evaluate, evaluate_many
 from drawmark.rules.inspection import UnsoundError, is_text
-from drawmark.rules.soundness import sound
+from drawmark.rules.validation import sound
 from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
 
 EVERYTHING = frozenset(("floor", "ceiling", "finding"))

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from drawmark.fitting.columns import Column, Mask, Truth, Whole
 from drawmark.fitting.facts import Facts
+from drawmark.rules.column_trees import picker
 from drawmark.rules.model import PRECEDENCE, VERDICTS, Ceiling, Finding, Floor
 from drawmark.rules.outcome import (
     Applied,
@@ -19,7 +20,6 @@ from drawmark.rules.outcome import (
     Placed,
     Unevaluated,
 )
-from drawmark.rules.slices import picker
 
 Severities = NDArray[np.int8]
 

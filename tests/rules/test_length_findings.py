@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from drawmark import rules
-from drawmark.rules.lengths import LONG, NEAR, length_findings
-from drawmark.rules.lengths import SHORT as SHORT_OF
-from drawmark.rules.lengths import UNSHOWN as UNSHOWN_OF
+from drawmark.rules.length_findings import LONG, NEAR, length_findings
+from drawmark.rules.length_findings import SHORT as SHORT_OF
+from drawmark.rules.length_findings import UNSHOWN as UNSHOWN_OF
 from drawmark.rules.outcome import Placed
 from rules.bench import facts_with
 

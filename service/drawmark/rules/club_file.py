@@ -19,10 +19,10 @@ from pathlib import Path
 from typing import Any, Final
 
 from drawmark.rules.binding import CORE, Absent, BoundRule, RuleSet, bind
+from drawmark.rules.hook import is_name
 from drawmark.rules.inspection import is_text
-from drawmark.rules.reading import Fault, ReadingError, read
 from drawmark.rules.registry import Plugin, Registry
-from drawmark.rules.spec import is_name
+from drawmark.rules.text_values import Fault, ReadingError, read
 
 _MEMBERS: Final = ("title", "plugins", "required", "settings")
 

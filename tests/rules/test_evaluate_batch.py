@@ -8,8 +8,8 @@ import pytest
 
 from drawmark import rules
 from drawmark.fitting.model import Arrow
+from drawmark.rules.column_trees import picker
 from drawmark.rules.evaluate import evaluate, evaluate_many
-from drawmark.rules.slices import picker
 from rules.bench import FACTS, FITTING, core, plugin, rule, ruleset, says
 
 SIZE = 25

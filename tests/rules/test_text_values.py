@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from drawmark.fitting import fields, model
 from drawmark.fitting.units import DIMENSIONS, UNITS
-from drawmark.rules.reading import ReadingError, check_value, read_quantity, write_quantity
-from drawmark.rules.trials import random_instance
+from drawmark.rules.random_cases import random_instance
+from drawmark.rules.text_values import ReadingError, check_value, read_quantity, write_quantity
 
 LENGTH = fields.Spec(kind="quantity", doc="d", dimension="length", low=0.0, high=1.0)
 

@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from drawmark import rules
-from drawmark.rules.localrules import ask_local_rules
 from drawmark.rules.model import PRECEDENCE
+from drawmark.rules.plugin_queries import ask_local_rules
 from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
 
 FLOOR = frozenset({"floor"})

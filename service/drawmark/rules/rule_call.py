@@ -15,8 +15,8 @@ from drawmark.rules.binding import BoundRule, Group
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.inspection import UnsoundError
 from drawmark.rules.model import Case, Floor, Said
-from drawmark.rules.plans import Plan
-from drawmark.rules.soundness import sound
+from drawmark.rules.rule_selection import Plan
+from drawmark.rules.validation import sound
 
 
 def _with_nothing(cls: type) -> Any:

@@ -14,7 +14,7 @@ from drawmark.fitting import fields
 from drawmark.rules.inspection import is_text
 from drawmark.rules.model import ANYTHING, Rule
 from drawmark.rules.needs import explain_need, explain_subject
-from drawmark.rules.reading import check_value
+from drawmark.rules.text_values import check_value
 
 PROJECT: Final = "drawmark"
 MOST_RULES: Final = 50

@@ -10,9 +10,9 @@ from typing import Any, Final
 from drawmark.fitting.fields import is_required, specs_of
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.binding import Absent, BoundRule, Group, RuleSet, bind
-from drawmark.rules.clubfile import load_file, missing_core, rulesets_of
-from drawmark.rules.reading import write_quantity
+from drawmark.rules.club_file import load_file, missing_core, rulesets_of
 from drawmark.rules.registry import Registry
+from drawmark.rules.text_values import write_quantity
 
 __all__ = ["Configuration", "RuleSet", "configure", "describe", "everything"]
 

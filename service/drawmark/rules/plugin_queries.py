@@ -7,12 +7,12 @@ from typing import Final, NamedTuple
 
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Fitting
-from drawmark.rules.asking import NOTHING, case_of
 from drawmark.rules.binding import RuleSet
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.inspection import UnsoundError
 from drawmark.rules.model import PRECEDENCE, Finding, Floor, Gift
-from drawmark.rules.soundness import floors_in, sound
+from drawmark.rules.rule_call import NOTHING, case_of
+from drawmark.rules.validation import floors_in, sound
 
 _DOUBT: Final = PRECEDENCE["indeterminate"]
 _FLOORS: Final[frozenset[Gift]] = frozenset(("floor",))
