@@ -14,8 +14,8 @@ from typing import get_args
 
 import pytest
 
-from drawmark.answers.kit.club import MOST_ARCHERS, MOST_SETS
-from drawmark.answers.kit.pairs import MOST_ONE_BY_ONE
+from drawmark.answers.club.members import MOST_ARCHERS, MOST_SETS
+from drawmark.answers.club.pairs import MOST_ONE_BY_ONE
 from drawmark.fitting.cutting.next_cut import Decision
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules import registry, rule_sets, testing

@@ -6,8 +6,8 @@ import dataclasses
 
 import msgspec
 
-from drawmark.answers.context import Context
-from drawmark.answers.cutting import plan
+from drawmark.answers import cut_plan
+from drawmark.answers.common.context import Context
 from drawmark.fitting.cutting.offsets import Shots
 from drawmark.fitting.cutting.saw_limits import Cutting
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fletching, Nock, Point, Shaft
@@ -54,7 +54,7 @@ def shot(length, offset, **changes):
 
 def ask(*shots, archer=ARCHER, bow=BOW, arrow=ARROW, context=CONTEXT, saw_increment=None, **wanted):
     """Answer of a cut plan, its measures not yet in any unit."""
-    request = plan.Request(
+    request = cut_plan.Request(
         archer=archer,
         bow=bow,
         arrow=arrow,
@@ -62,7 +62,7 @@ def ask(*shots, archer=ARCHER, bow=BOW, arrow=ARROW, context=CONTEXT, saw_increm
         cutting=Cutting(**wanted),
         saw_increment=saw_increment,
     )
-    return plan.answer(request, context)
+    return cut_plan.answer(request, context)
 
 
 def texts_of(encoded):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from answers.bodies import grain, inch, shaft
-from drawmark.answers import measured
+from drawmark.answers.common import measured_mass
 
 PARTS = shaft()
 
@@ -58,8 +58,8 @@ def test_a_measured_balance_point_is_carried_over_a_cut(ask):
 def test_no_point_is_solved_for_where_the_measurement_contradicts_the_parts(ask):
     arrow = {**PARTS, "balance_point": inch(15.5)}
     _, answer = ask("balance", {"arrow": arrow, "wanted_front_of_centre": 12})
-    assert answer["point_mass_for_wanted"] == {"reason": measured.BALANCE}
-    assert measured.BALANCE in answer["cautions"]
+    assert answer["point_mass_for_wanted"] == {"reason": measured_mass.BALANCE}
+    assert measured_mass.BALANCE in answer["cautions"]
 
 
 @pytest.mark.parametrize(
@@ -87,10 +87,10 @@ def millimetres(value):
         pytest.param(0.0, 9.9, [], id="balanced 9.9 mm ahead"),
         pytest.param(0.0, -9.9, [], id="balanced 9.9 mm behind"),
         pytest.param(0.049, 9.9, [], id="both"),
-        pytest.param(0.051, 0.0, [measured.MASS], id="weighed 5.1 % heavier"),
-        pytest.param(-0.051, 0.0, [measured.MASS], id="weighed 5.1 % lighter"),
-        pytest.param(0.0, 10.1, [measured.BALANCE], id="balanced 10.1 mm ahead"),
-        pytest.param(0.0, -10.1, [measured.BALANCE], id="balanced 10.1 mm behind"),
+        pytest.param(0.051, 0.0, [measured_mass.MASS], id="weighed 5.1 % heavier"),
+        pytest.param(-0.051, 0.0, [measured_mass.MASS], id="weighed 5.1 % lighter"),
+        pytest.param(0.0, 10.1, [measured_mass.BALANCE], id="balanced 10.1 mm ahead"),
+        pytest.param(0.0, -10.1, [measured_mass.BALANCE], id="balanced 10.1 mm behind"),
     ],
 )
 @pytest.mark.parametrize("length", [29.5, 28.5, 20.0])
@@ -104,7 +104,7 @@ def test_a_contradiction_is_one_before_a_cut_and_after(ask, share, ahead, said, 
     }
     body = {"arrow": arrow, "wanted_front_of_centre": 12, "wanted_length": inch(length)}
     _, answer = ask("balance", body)
-    contradictions = {measured.MASS, measured.BALANCE}
+    contradictions = {measured_mass.MASS, measured_mass.BALANCE}
     assert [one for one in answer["cautions"] if one in contradictions] == said
     for state in (answer, answer["after_cut"]):
         reason = state["point_mass_for_wanted"].get("reason")

@@ -29,9 +29,9 @@ from answers.cuttings import (
 )
 from drawmark import rules
 from drawmark.answers import recommended_length
-from drawmark.answers.context import Context
-from drawmark.answers.cutting.ground import Ground
-from drawmark.answers.measured import carry_over
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.measured_mass import carry_over
+from drawmark.answers.cutting.candidates import Ground
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.model import Archer, Bow, ClickerRange, FittingError, Station
 from drawmark.fitting.units import INCH, POUND_FORCE

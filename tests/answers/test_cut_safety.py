@@ -7,7 +7,7 @@ import dataclasses
 import pytest
 
 from answers.cuttings import ARCHER, ARROW, CONTEXT, FIGURE, ask, shot
-from drawmark.answers.cutting.ground import Ground
+from drawmark.answers.cutting.candidates import Ground
 from drawmark.fitting.model import Bow
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from answers.bodies import CLICKER, archer, inch, shaft
-from drawmark.answers import cautions
+from drawmark.answers.common import cautions
 
 BOW = {"kind": "recurve"}
 

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drawmark import rules
-from drawmark.answers.context import Context
-from drawmark.answers.longest_beside import longest_beside
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.longest_draw_of_check import longest_beside
 from drawmark.answers.longest_draw import find_furthest, find_longest, is_long_enough
 from drawmark.fitting.draw.floors import minimum_of
 from drawmark.fitting.facts import facts_of

@@ -21,9 +21,9 @@ from answers.cuttings import (
     texts_of,
 )
 from drawmark import rules
-from drawmark.answers.context import Context
-from drawmark.answers.cutting import order
-from drawmark.answers.cutting.order import OrderSet
+from drawmark.answers import order
+from drawmark.answers.common.context import Context
+from drawmark.answers.order import OrderSet
 from drawmark.fitting.model import Archer, Fitting, FittingError
 from drawmark.fitting.units import INCH, POUND_FORCE, UNITS
 from drawmark.rules.evaluate import evaluate

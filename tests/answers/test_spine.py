@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from answers.bodies import grain, inch, shaft
-from drawmark.answers import cautions, measured
+from drawmark.answers.common import cautions, measured_mass
 from drawmark.fitting.sources import SOURCES
 
 CUT = {"changes": {"length": inch(28.5)}}
@@ -16,7 +16,7 @@ def test_measured_figures_are_left_aside_before_and_after(ask):
     arrow = shaft(mass=grain(420), balance_point=inch(15.5))
     _, answer = ask("spine", {"arrow": arrow, **CUT})
     assert (answer["before"], answer["after"]) == (parts["before"], parts["after"])
-    assert {measured.MASS, measured.BALANCE} <= set(answer["cautions"])
+    assert {measured_mass.MASS, measured_mass.BALANCE} <= set(answer["cautions"])
     assert {"arrow.mass", "arrow.balance_point"} <= {one["field"] for one in answer["assumptions"]}
 
 

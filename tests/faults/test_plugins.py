@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from drawmark.rules import kill_timer
 from drawmark.rules.guard import STRIKES
 from drawmark.rules.watch import EXIT_STUCK, TIME_LIMIT
 from servers import FIT_CHECK, ask, install, needs_proc, service, wait_for

@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from drawmark.answers import cautions
-from drawmark.answers.context import Answer, Context
-from drawmark.answers.longest_beside import longest_beside
-from drawmark.answers.minimums import say_blade, say_derivation, say_minimum
-from drawmark.answers.parts import (
+from drawmark.answers.common import cautions
+from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.longest_draw_of_check import longest_beside
+from drawmark.answers.common.minimum import say_blade, say_derivation, say_minimum
+from drawmark.answers.common.response_parts import (
     say_common,
     say_control,
     say_deciding,

@@ -5,13 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from drawmark.answers import cautions
-from drawmark.answers.context import Answer, Context
-from drawmark.answers.descent import descend
-from drawmark.answers.drawing import drawing, is_estimate
-from drawmark.answers.easing import ease
-from drawmark.answers.minimums import say_floors
-from drawmark.answers.parts import (
+from drawmark.answers.common import cautions
+from drawmark.answers.common.archer_at_draw import drawing, is_estimate
+from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.draw_search import descend
+from drawmark.answers.common.easing import ease
+from drawmark.answers.common.minimum import say_floors
+from drawmark.answers.common.response_parts import (
     claiming,
     evaluate_lengths,
     say_common,

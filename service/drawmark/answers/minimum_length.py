@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drawmark.answers import cautions
-from drawmark.answers.context import Answer, Context
-from drawmark.answers.minimums import (
+from drawmark.answers.common import cautions
+from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.minimum import (
     reaches_no_safe_arrow,
     say_blade,
     say_derivation,
@@ -14,7 +14,7 @@ from drawmark.answers.minimums import (
     say_minimum,
     say_unheld,
 )
-from drawmark.answers.parts import (
+from drawmark.answers.common.response_parts import (
     evaluate_lengths,
     evaluate_unheld,
     say_common,

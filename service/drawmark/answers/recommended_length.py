@@ -5,11 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from drawmark.answers import cautions
-from drawmark.answers.context import Answer, Context
-from drawmark.answers.cutting.ground import Ground, Trial
-from drawmark.answers.gathered import Gathered
-from drawmark.answers.minimums import (
+from drawmark.answers.common import cautions
+from drawmark.answers.common.aggregate import Gathered
+from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.minimum import (
     minimum_length_of,
     reaches_no_safe_arrow,
     say_blade,
@@ -17,7 +16,7 @@ from drawmark.answers.minimums import (
     say_minimum,
     say_unheld,
 )
-from drawmark.answers.parts import (
+from drawmark.answers.common.response_parts import (
     evaluate_lengths,
     evaluate_unheld,
     say_control,
@@ -25,6 +24,7 @@ from drawmark.answers.parts import (
     say_window,
     window_in,
 )
+from drawmark.answers.cutting.candidates import Ground, Trial
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
 from drawmark.fitting.draw.window import Window

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import msgspec
 
-from drawmark.answers import cautions
-from drawmark.answers.context import Answer, Context
-from drawmark.answers.measured import contradictions_of, parts_alone
-from drawmark.answers.parts import say_engine, say_figures
+from drawmark.answers.common import cautions
+from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.measured_mass import contradictions_of, parts_alone
+from drawmark.answers.common.response_parts import say_engine, say_figures
 from drawmark.fitting import fields, limits
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_parts import cut

@@ -10,7 +10,7 @@ from typing import Any, Final
 
 import requests
 
-from drawmark.answers import cautions
+from drawmark.answers.common import cautions
 from drawmark.demo.club import EVENING, without_coach
 from drawmark.demo.host import ServiceError, service
 from drawmark.demo.rack import ARROWS, HOW_FAR, WHICH_LENGTHS, WHO_SHOOTS_WHICH

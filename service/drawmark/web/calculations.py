@@ -10,14 +10,18 @@ from flask import Blueprint, Response, request
 
 from drawmark.answers import (
     balance,
+    cut_plan,
     fit_check,
+    kit_assignments,
+    kit_consistency,
+    kit_labels,
+    kit_lengths,
     longest_draw,
     minimum_length,
+    order,
     recommended_length,
     spine,
 )
-from drawmark.answers.cutting import order, plan
-from drawmark.answers.kit import assignments, consistency, labels, lengths
 from drawmark.web.accept import JSON, choose_type
 from drawmark.web.batch import BATCH_PATH, batch_view
 from drawmark.web.body import read_body
@@ -79,7 +83,7 @@ _TABLE: Final = (
     ),
     (
         "cut-plan",
-        plan,
+        cut_plan,
         "CutPlanRequest",
         True,
         False,
@@ -95,7 +99,7 @@ _TABLE: Final = (
     ),
     (
         "kit/assignments",
-        assignments,
+        kit_assignments,
         "AssignmentsRequest",
         True,
         False,
@@ -103,7 +107,7 @@ _TABLE: Final = (
     ),
     (
         "kit/labels",
-        labels,
+        kit_labels,
         "LabelsRequest",
         True,
         False,
@@ -111,7 +115,7 @@ _TABLE: Final = (
     ),
     (
         "kit/lengths",
-        lengths,
+        kit_lengths,
         "LengthsRequest",
         True,
         False,
@@ -119,7 +123,7 @@ _TABLE: Final = (
     ),
     (
         "kit/consistency",
-        consistency,
+        kit_consistency,
         "ConsistencyRequest",
         False,
         False,

@@ -11,7 +11,7 @@ import marshmallow as ma
 import msgspec
 
 from drawmark import __version__
-from drawmark.answers.context import Context
+from drawmark.answers.common.context import Context
 from drawmark.fitting.fields import takes_local
 from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS

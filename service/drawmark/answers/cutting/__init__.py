@@ -1,1 +1,1 @@
-"""Cutting: the plan of an arrow that cannot be uncut, and the order sheet of shafts."""
+"""Helpers of cut plans and orders: candidate lengths, decisions, remedies."""

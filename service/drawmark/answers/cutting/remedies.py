@@ -6,8 +6,8 @@ import dataclasses
 from collections.abc import Sequence
 from typing import Final
 
-from drawmark.answers.context import Answer
-from drawmark.answers.cutting.ground import Ground, Survey
+from drawmark.answers.common.context import Answer
+from drawmark.answers.cutting.candidates import Ground, Survey
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
 from drawmark.fitting.cutting.next_cut import CutDecision, IdealLength

@@ -10,8 +10,8 @@ from typing import Any, Final
 import numpy as np
 
 from drawmark import __version__
-from drawmark.answers.context import Context
-from drawmark.answers.fit_checks import check_all
+from drawmark.answers.common.context import Context
+from drawmark.answers.fit_check_batch import check_all
 from drawmark.fitting.columns import Mask, MixedError, Whole
 from drawmark.fitting.model import Fault, FittingError
 from drawmark.rules.model import VERDICTS

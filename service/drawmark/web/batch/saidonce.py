@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from drawmark import __version__
-from drawmark.answers import cautions
+from drawmark.answers.common import cautions
 
 SAID_ONCE: Final[dict[str, Any]] = {
     "not_told": cautions.NOT_TOLD,

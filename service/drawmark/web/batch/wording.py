@@ -10,8 +10,8 @@ from typing import Any, Final
 import msgspec
 import numpy as np
 
-from drawmark.answers.fit_checks import Checks
-from drawmark.answers.parts import say_finding, say_unevaluated
+from drawmark.answers.common.response_parts import say_finding, say_unevaluated
+from drawmark.answers.fit_check_batch import Checks
 from drawmark.fitting.columns import Whole
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.model import VERDICTS, Finding, Measure

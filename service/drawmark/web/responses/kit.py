@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from drawmark.answers.kit.labels import GROWTHS
-from drawmark.answers.kit.leftout import REASONS
-from drawmark.answers.kit.stocking import CLICKERS, UNSUITED
+from drawmark.answers.club.stock_check import CLICKERS, UNSUITED
+from drawmark.answers.club.unequipped import REASONS
+from drawmark.answers.kit_labels import GROWTHS
 from drawmark.fitting.kit.odd_arrows import FIGURES
 from drawmark.web.responses.shapes import (
     COMMON,

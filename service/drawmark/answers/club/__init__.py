@@ -1,0 +1,1 @@
+"""Helpers of answers about a whole club: archers with the sets of a rack."""

@@ -1,0 +1,171 @@
+"""The club's side of a request: archers with their bows, and the sets of the rack."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from drawmark.answers.common.context import Context
+from drawmark.fitting import fields
+from drawmark.fitting.facts import Facts, facts_of
+from drawmark.fitting.mechanics.arrow_validation import faults_of
+from drawmark.fitting.model import MATERIALS, Archer, Arrow, Bow, Fault, Fitting, FittingError
+
+MOST_ARCHERS: Final = 500
+MOST_SETS: Final = 500
+MOST_IN_SET: Final = 10_000
+VANES: Final = ("feathers", "plastic")
+_ID: Final = 100
+_LIGHTEST: Final = fields.specs_of(Arrow)["mass"].low
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Asked:
+    """What an archer's bow asks of a set beside length, stiffness and mass."""
+
+    nock_size: str | None = fields.text(
+        _ID, "Size of nock that fits the string, as the club names it.", default=None
+    )
+    vanes: str | None = fields.choice(
+        VANES, "Vanes that pass this bow: off the hand or a shelf, feathers.", default=None
+    )
+    material: str | None = fields.choice(
+        MATERIALS, "The one material of shaft that this archer may shoot.", default=None
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ClubArcher:
+    """One archer of the club with a bow."""
+
+    id: str = fields.text(_ID, "Name of this archer in the answer; each one once.")
+    archer: Archer = fields.part(Archer, "The archer.")
+    bow: Bow = fields.part(Bow, "The archer's bow.")
+    local: Mapping[str, object] | None = fields.local(
+        "Inputs of local rules for this archer, by plugin: in the place of the request's own."
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class QueuedArcher(ClubArcher):
+    """An archer who waits for a set."""
+
+    asked: Asked = fields.part(
+        Asked,
+        "What the bow asks of a set: a set that does not state the same is not used.",
+        default=Asked(),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class ClubSet:
+    """A set of arrows, described by those that decide."""
+
+    id: str = fields.text(_ID, "Name of this set in the answer; each one once.")
+    arrow: Arrow = fields.part(
+        Arrow, "The set's arrow: its length is that of the shortest in the set."
+    )
+    mass_spread: float | None = fields.mass(
+        0.0,
+        0.05,
+        "How much lighter than arrow.mass the lightest of the set is; checked is the lightest.",
+        default=None,
+    )
+
+    def weakest(self) -> Arrow:
+        """Give the arrow that is checked: the shortest, and as light as the lightest."""
+        if self.mass_spread is None or self.arrow.mass is None:
+            return self.arrow
+        return dataclasses.replace(self.arrow, mass=self.arrow.mass - self.mass_spread)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class RackSet(ClubSet):
+    """A set on the rack, ready to be given out."""
+
+    count: int = fields.whole(0, MOST_IN_SET, "Usable arrows, after inspection.")
+    nock_size: str | None = fields.text(
+        _ID, "Size of the nocks, as the club names it.", default=None
+    )
+    vanes: str | None = fields.choice(VANES, "What the vanes are made of.", default=None)
+
+    def suits(self, asked: Asked) -> bool:
+        """Tell whether the set states all that a bow asks of it."""
+        material = None if self.arrow.shaft is None else self.arrow.shaft.material
+        return (
+            asked.nock_size in (None, self.nock_size)
+            and asked.vanes in (None, self.vanes)
+            and asked.material in (None, material)
+        )
+
+
+def check_archers(archers: Sequence[ClubArcher]) -> list[Facts]:
+    """Work out of each archer what no arrow is needed for.
+
+    Parameters
+    ----------
+    archers : sequence of ClubArcher
+        The archers.
+
+    Returns
+    -------
+    list of Facts
+        One an archer.
+
+    Raises
+    ------
+    FittingError
+        With the faults of all archers, and names that are used twice.
+    """
+    faults = _repeated("archers", archers)
+    facts = []
+    for place, one in enumerate(archers):
+        try:
+            facts.append(facts_of(Fitting(archer=one.archer, bow=one.bow)))
+        except FittingError as error:
+            faults += [_moved(fault, ("archers", place)) for fault in error.faults]
+    if faults:
+        raise FittingError(*faults)
+    return facts
+
+
+def check_sets(sets: Sequence[ClubSet]) -> tuple[Arrow, ...]:
+    """Look over the sets, and give the arrow of each that is checked; FittingError if any fault."""
+    faults = _repeated("sets", sets)
+    for place, one in enumerate(sets):
+        faults += [_moved(fault, ("sets", place)) for fault in (*faults_of(one.arrow), *_mass(one))]
+    if faults:
+        raise FittingError(*faults)
+    return tuple(one.weakest() for one in sets)
+
+
+def local_of(one: ClubArcher, context: Context) -> Mapping[str, object]:
+    """Give the inputs of local rules for one archer."""
+    return {**context.local, **one.local} if one.local else context.local
+
+
+def _moved(fault: Fault, place: tuple[str | int, ...]) -> Fault:
+    return dataclasses.replace(fault, path=(*place, *fault.path))
+
+
+def _repeated(name: str, items: Iterable[ClubArcher | ClubSet]) -> list[Fault]:
+    ids = [one.id for one in items]
+    times = Counter(ids)
+    return [
+        Fault(path=(name, place, "id"), detail="is used twice: each needs a name of its own")
+        for place, id in enumerate(ids)
+        if times[id] > 1
+    ]
+
+
+def _mass(one: ClubSet) -> list[Fault]:
+    if one.mass_spread is None:
+        return []
+    if one.arrow.mass is None:
+        return [Fault(path=("arrow", "mass"), detail="is needed beside mass_spread")]
+    if one.arrow.mass - one.mass_spread < _LIGHTEST:
+        return [Fault(path=("mass_spread",), detail="leaves the lightest arrow no mass")]
+    return []

@@ -1,0 +1,230 @@
+"""Every archer with every set of a rack, judged as single fit checks would judge them.
+
+Archers that are alike in which fields they have make one group, and so do sets; the pairs of
+two groups are computed in columns, a few thousand at a time so that they stay near the processor.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from drawmark.answers.club.grouping import group_alike, stack_alike, take
+from drawmark.answers.fit_check_batch import ceiling_of
+from drawmark.fitting.columns import Column, Mask, MixedError, Whole
+from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.window import windows_of
+from drawmark.fitting.limits import longer, shorter
+from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.rules.batch_outcome import OutcomeColumns
+from drawmark.rules.evaluate import evaluate_many
+from drawmark.rules.model import PRECEDENCE
+from drawmark.rules.outcome import NotChecked, Unevaluated
+from drawmark.rules.rule_sets import RuleSet
+
+TOGETHER: Final = 4096
+"""Pairs computed at once: columns of so many stay in the processor's own memory."""
+MOST_BLOCKS: Final = 2_000
+"""Blocks of pairs that differ in which fields they have: each costs a millisecond or two."""
+MOST_ONE_BY_ONE: Final = 40_000
+"""Pairs of which a rule without `check_many` is asked one by one."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Shooter:
+    """An archer with a bow, and the inputs of local rules that go with them."""
+
+    archer: Archer
+    bow: Bow
+    local: Mapping[str, object]
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Pairs:
+    """What was found of each archer, a row, with each set, a column.
+
+    Parameters
+    ----------
+    severity : column of int8
+        Verdict, as its place in `VERDICTS`.
+    margin : Column
+        Usable length above the largest floor [m].
+    in_window : Mask
+        Whether the length lies in the recommended window.
+    launch_load : Column
+        Draw weight over critical launch force; nan where not known.
+    determinate : Mask
+        False where a floor may be missing.
+    not_checked : tuple of NotChecked
+        Rules that lacked fields in some pair, each once.
+    unevaluated : tuple of Unevaluated
+        Rules that could not speak of some pair, each once with one of its reasons.
+    """
+
+    severity: NDArray[np.int8]
+    margin: Column
+    in_window: Mask
+    launch_load: Column
+    determinate: Mask
+    not_checked: tuple[NotChecked, ...]
+    unevaluated: tuple[Unevaluated, ...]
+
+    @property
+    def safe(self) -> Mask:
+        """Tell which pairs are neither stopped nor in doubt."""
+        return self.severity < PRECEDENCE["indeterminate"]
+
+
+class _Block(NamedTuple):
+    """Pairs of one group of archers and one of sets, by their places in the groups."""
+
+    shooters: Shooter
+    arrows: Arrow
+    rows: Whole
+    columns: Whole
+    shooter_at: Whole
+    arrow_at: Whole
+
+    def part(self, chosen: Mask | slice) -> _Block:
+        """Give some of the pairs."""
+        return self._replace(
+            rows=self.rows[chosen],
+            columns=self.columns[chosen],
+            shooter_at=self.shooter_at[chosen],
+            arrow_at=self.arrow_at[chosen],
+        )
+
+
+def judge_pairs(shooters: Sequence[Shooter], arrows: Sequence[Arrow], ruleset: RuleSet) -> Pairs:
+    """Judge every archer with every arrow.
+
+    Parameters
+    ----------
+    shooters : sequence of Shooter
+        The archers, each known to be sound.
+    arrows : sequence of Arrow
+        The arrow of each set that is checked, each known to be sound.
+    ruleset : RuleSet
+        Rules in force.
+
+    Returns
+    -------
+    Pairs
+        Verdicts and figures; the same as of single fit checks.
+
+    Raises
+    ------
+    FittingError
+        If there are more pairs than can be judged in time.
+    """
+    _check_amount(len(shooters) * len(arrows), ruleset)
+    found = _Found(len(shooters), len(arrows))
+    waiting = list(_blocks(shooters, arrows))
+    while waiting:
+        block = waiting.pop()
+        try:
+            found.add(block, ruleset)
+        except MixedError as mixed:
+            waiting += [block.part(mixed.condition), block.part(~mixed.condition)]
+    return found.pairs()
+
+
+def _check_amount(pairs: int, ruleset: RuleSet) -> None:
+    single = [bound for bound in ruleset.rules if bound.rule.check_many is None]
+    if single and pairs > MOST_ONE_BY_ONE:
+        one = single[0]
+        raise FittingError(
+            Fault(
+                path=("archers",),
+                detail=f"the rule {one.rule.id} of {one.plugin} is asked of each pair on its own: "
+                f"at most {MOST_ONE_BY_ONE} pairs of archers and sets",
+            )
+        )
+
+
+def _blocks(shooters: Sequence[Shooter], arrows: Sequence[Arrow]) -> Iterator[_Block]:
+    row_groups, column_groups = group_alike(shooters), group_alike(arrows, _has_stations)
+    if len(row_groups) * len(column_groups) > MOST_BLOCKS:
+        raise FittingError(
+            Fault(
+                path=("archers",),
+                detail=f"{len(row_groups)} archers and {len(column_groups)} sets differ in which "
+                f"fields they have, or have tapered shafts: no more than {MOST_BLOCKS} "
+                "such combinations; send fewer of them at once",
+            )
+        )
+    stacked = [(places, stack_alike([arrows[at] for at in places])) for places in column_groups]
+    for rows in row_groups:
+        people = stack_alike([shooters[at] for at in rows])
+        for columns, kinds in stacked:
+            shooter_at = np.repeat(np.arange(len(rows)), len(columns))
+            arrow_at = np.tile(np.arange(len(columns)), len(rows))
+            whole = _Block(people, kinds, rows[shooter_at], columns[arrow_at], shooter_at, arrow_at)
+            for begin in range(0, len(shooter_at), TOGETHER):
+                yield whole.part(slice(begin, begin + TOGETHER))
+
+
+def _has_stations(arrow: Arrow) -> bool:
+    return arrow.shaft is not None and arrow.shaft.stations is not None
+
+
+class _Found:
+    """What was found so far."""
+
+    def __init__(self, archers: int, sets: int) -> None:
+        shape = (archers, sets)
+        self._severity = np.full(shape, PRECEDENCE["stop"], dtype=np.int8)
+        self._margin = np.full(shape, np.nan)
+        self._load = np.full(shape, np.nan)
+        self._in_window = np.zeros(shape, dtype=np.bool_)
+        self._determinate = np.zeros(shape, dtype=np.bool_)
+        self._not_checked: dict[tuple[str, str], NotChecked] = {}
+        self._unevaluated: dict[tuple[str, str], Unevaluated] = {}
+
+    def add(self, block: _Block, ruleset: RuleSet) -> None:
+        """Judge a block; MixedError where it must be parted first."""
+        shooters, arrows = (
+            take(block.shooters, block.shooter_at),
+            take(block.arrows, block.arrow_at),
+        )
+        fitting = Fitting(archer=shooters.archer, bow=shooters.bow, arrow=arrows)
+        many = evaluate_many(fitting, ruleset, len(block.rows), shooters.local)
+        assert arrows.length is not None
+        minimum = many.minimum_usable + many.facts.sleeve
+        shortest, longest, _, empty = windows_of(
+            many.facts, shooters.bow, exposed_of(arrows), minimum, ceiling_of(many)
+        )
+        outside = shorter(arrows.length, shortest) | longer(arrows.length, longest) | empty
+        at = block.rows, block.columns
+        self._severity[at] = many.severities
+        self._margin[at] = arrows.length - minimum
+        self._in_window[at] = ~outside
+        self._determinate[at] = many.determinate
+        if many.facts.launch_load is not None:
+            self._load[at] = many.facts.launch_load
+        for lacking in many.not_checked:
+            self._not_checked.setdefault((lacking.plugin, lacking.rule), lacking)
+        # One reason a rule: thousands of pairs may each have words of their own.
+        for failed in (*many.unevaluated, *_single_failures(many)):
+            self._unevaluated.setdefault((failed.plugin, failed.rule), failed)
+
+    def pairs(self) -> Pairs:
+        """Give all that was found."""
+        return Pairs(
+            severity=self._severity,
+            margin=self._margin,
+            in_window=self._in_window,
+            launch_load=self._load,
+            determinate=self._determinate,
+            not_checked=tuple(one for _, one in sorted(self._not_checked.items())),
+            unevaluated=tuple(one for _, one in sorted(self._unevaluated.items())),
+        )
+
+
+def _single_failures(many: OutcomeColumns) -> Iterator[Unevaluated]:
+    for apart in many.apart.values():
+        yield from apart.unevaluated

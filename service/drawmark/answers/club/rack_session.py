@@ -1,0 +1,87 @@
+"""An evening's archers before the rack: what was found of all pairs, and any of them again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from drawmark.answers.club.members import QueuedArcher, RackSet, check_archers, check_sets, local_of
+from drawmark.answers.club.pairs import Pairs, Shooter, judge_pairs
+from drawmark.answers.common.context import Context
+from drawmark.fitting.columns import Mask, Whole
+from drawmark.fitting.facts import Facts
+from drawmark.fitting.model import Arrow, Fitting
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.outcome import Outcome
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Evening:
+    """Archers, sets, and what was found of each archer with each set.
+
+    Parameters
+    ----------
+    archers, sets : tuple
+        Those of the request.
+    facts : tuple of Facts
+        What is known of each archer without an arrow.
+    shooters : tuple of Shooter
+        The archers as the rules see them.
+    arrows : tuple of Arrow
+        The arrow of each set that is checked.
+    pairs : Pairs
+        What was found; archers are rows, sets columns.
+    suits : Mask
+        Whether the set states all that the archer's bow asks of it.
+    capacity : column of int
+        How many archers each set can serve.
+    context : Context
+        Rules in force.
+    """
+
+    archers: tuple[QueuedArcher, ...]
+    sets: tuple[RackSet, ...]
+    facts: tuple[Facts, ...]
+    shooters: tuple[Shooter, ...]
+    arrows: tuple[Arrow, ...]
+    pairs: Pairs
+    suits: Mask
+    capacity: Whole
+    context: Context
+
+    def check(self, archer: int, place: int) -> Outcome:
+        """Check one pair on its own."""
+        return self.check_shooter(self.shooters[archer], place)
+
+    def check_shooter(self, shooter: Shooter, place: int) -> Outcome:
+        """Check an archer, who may hold another bow, with one set."""
+        fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=self.arrows[place])
+        return evaluate(fitting, self.context.ruleset, shooter.local)
+
+
+def gather_evening(
+    archers: tuple[QueuedArcher, ...], sets: tuple[RackSet, ...], each: int, context: Context
+) -> Evening:
+    """Judge every archer, who gets `each` arrows, with every set; FittingError with all faults."""
+    facts, arrows = check_archers(archers), check_sets(sets)
+    shooters = tuple(
+        Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
+        for one in archers
+    )
+    return Evening(
+        archers=archers,
+        sets=sets,
+        facts=tuple(facts),
+        shooters=shooters,
+        arrows=arrows,
+        pairs=judge_pairs(shooters, arrows, context.ruleset),
+        suits=_find_suited(archers, sets),
+        capacity=np.array([one.count // each for one in sets]),
+        context=context,
+    )
+
+
+def _find_suited(archers: tuple[QueuedArcher, ...], sets: tuple[RackSet, ...]) -> Mask:
+    rows = {asked: [rack.suits(asked) for rack in sets] for asked in {one.asked for one in archers}}
+    return np.array([rows[one.asked] for one in archers])

@@ -1,0 +1,109 @@
+"""What lengths each of a club's archers needs and can use."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from drawmark.answers.club.members import ClubArcher, check_archers, local_of
+from drawmark.answers.club.needed_length import Need, ask_lengths, find_need, strictest
+from drawmark.answers.club.pairs import Shooter
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.minimum import clicker_reach
+from drawmark.fitting.limits import longer
+from drawmark.fitting.mechanics.arrow_validation import faults_of
+from drawmark.fitting.model import Arrow, Fault, FittingError
+from drawmark.fitting.units import DIMENSIONS
+from drawmark.rules.outcome import Outcome
+
+# What is bought is reported rounded up: it must still be within what an archer can use.
+_ROUNDING: Final = max(unit.resolution * unit.factor for unit in DIMENSIONS["length"])
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Wanted:
+    """What one archer needs.
+
+    Parameters
+    ----------
+    id : str
+        The archer.
+    shooter : Shooter
+        The archer with a bow.
+    need : Need
+        The length from which on every arrow is long enough.
+    clicker : Need or None
+        The shortest length that is safe by the clicker and reaches it, where it counts.
+    reach : float
+        The longest that reaches the clicker [m].
+    ceiling : float
+        Longest arrow that a local rule allows [m].
+    """
+
+    id: str
+    shooter: Shooter
+    need: Need
+    clicker: Need | None
+    reach: float
+    ceiling: float
+
+    @property
+    def shortest(self) -> Need:
+        """The shortest arrow that serves."""
+        return self.need if self.clicker is None else self.clicker
+
+    @property
+    def longest(self) -> float:
+        """Longest arrow that serves, infinite where there is no bound [m]."""
+        return self.ceiling if self.clicker is None else min(self.reach, self.ceiling)
+
+    def without_clicker(self) -> Wanted:
+        """Give the same for lengths that are safe whether or not they reach the clicker."""
+        return dataclasses.replace(self, clicker=None)
+
+
+def gather_wanted(
+    archers: Sequence[ClubArcher], arrow: Arrow | None, context: Context
+) -> tuple[Wanted, ...]:
+    """Work out what each archer needs; FittingError with the faults of all of them."""
+    if arrow is not None:
+        faults = faults_of(arrow)
+        if arrow.length is not None:
+            faults.append(Fault(path=("arrow", "length"), detail="is what is asked for here"))
+        if faults:
+            raise FittingError(*faults)
+    check_archers(archers)
+    return tuple(_want(one, arrow, context) for one in archers)
+
+
+def _want(one: ClubArcher, arrow: Arrow | None, context: Context) -> Wanted:
+    shooter = Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
+    outcome = ask_lengths(shooter, arrow, context)
+    clicker, reach = _reach(outcome, shooter, arrow)
+    return Wanted(
+        id=one.id,
+        shooter=shooter,
+        need=find_need(shooter, arrow, context),
+        clicker=clicker,
+        reach=reach,
+        ceiling=ceiling_of(outcome),
+    )
+
+
+def ceiling_of(outcome: Outcome) -> float:
+    """Give the longest arrow that local rules allow and that may be reported rounded up [m]."""
+    ceilings = (float(placed.said.length) for placed in outcome.ceilings)
+    return min(ceilings, default=math.inf) - _ROUNDING
+
+
+def _reach(outcome: Outcome, shooter: Shooter, arrow: Arrow | None) -> tuple[Need | None, float]:
+    lengths = clicker_reach(outcome.facts, shooter.bow, arrow)
+    if lengths is None:
+        return None, math.inf
+    shortest, longest = map(float, lengths)
+    safe, reach = strictest([outcome]), longest - _ROUNDING
+    need = dataclasses.replace(safe, length=max(shortest, safe.length))
+    return (None, math.inf) if longer(need.length, reach) else (need, reach)

@@ -1,0 +1,56 @@
+"""Growth of the club's draws until the sets are looked at again."""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+
+from drawmark.answers.club.members import ClubArcher
+from drawmark.answers.common.context import Answer
+from drawmark.fitting import fields
+from drawmark.fitting.kit.growth import MONTHS_A_YEAR, estimate_draw_growth
+from drawmark.rules.model import Measure
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Season:
+    """Growth that is allowed for archers who state no growth_allowance of their own."""
+
+    months: int = fields.whole(1, 24, "Months until the sets are looked at again.")
+    growth_rate: float | None = fields.length(
+        0.0,
+        0.1,
+        "How much longer a draw gets in a year; without it that of the fastest growing juniors.",
+        default=None,
+    )
+
+    @property
+    def growth(self) -> float:
+        """How much longer a draw may get in the season [m]."""
+        if self.growth_rate is None:
+            return self.months * estimate_draw_growth()
+        return self.months * self.growth_rate / MONTHS_A_YEAR
+
+
+def grown(archers: tuple[ClubArcher, ...], season: Season | None) -> tuple[ClubArcher, ...]:
+    """Allow the season's growth to archers who state none of their own."""
+    return archers if season is None else tuple(_grown(one, season.growth) for one in archers)
+
+
+def _grown(one: ClubArcher, growth: float) -> ClubArcher:
+    if one.archer.growth_allowance is not None:
+        return one
+    return dataclasses.replace(one, archer=dataclasses.replace(one.archer, growth_allowance=growth))
+
+
+def say_season(season: Season | None) -> Answer:
+    """Give the growth that was allowed, and where its rate comes from."""
+    if season is None:
+        return {}
+    return {
+        "season": {
+            "months": season.months,
+            "growth": Measure(season.growth, up=True),
+            "source": "tanner-davies" if season.growth_rate is None else "request",
+        }
+    }

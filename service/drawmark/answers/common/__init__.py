@@ -1,0 +1,1 @@
+"""What several operations share: minimum, longest draw, cautions, pieces of answers."""

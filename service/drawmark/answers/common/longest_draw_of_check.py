@@ -1,0 +1,101 @@
+"""The longest safe draw of an arrow that was checked, at little more cost than the check."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from drawmark.answers.common.archer_at_draw import drawing, facts_at
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.draw_search import descend
+from drawmark.answers.common.easing import DOUBT
+from drawmark.answers.longest_draw import RANGE, find_furthest, find_longest, most_by_bow
+from drawmark.fitting import limits
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.rules.binding import CORE
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.model import PRECEDENCE
+from drawmark.rules.outcome import Outcome
+from drawmark.rules.plugin_queries import LocalSaid, ask_local_rules
+
+_LEAST_STEP: Final = 0.001
+
+
+def longest_beside(
+    outcome: Outcome, archer: Archer, bow: Bow, arrow: Arrow, context: Context
+) -> tuple[float | None, bool]:
+    """Give the longest draw of an arrow that was checked, at little more cost than the check.
+
+    Where the control does not hang on the draw, the core's floors grow with it one for one, so
+    that only local rules have to be asked at other draws.
+
+    Parameters
+    ----------
+    outcome : Outcome
+        What the rules said at the archer's own draw.
+    archer, bow, arrow : Archer, Bow, Arrow
+        What they were asked about.
+    context : Context
+        Rules in force.
+
+    Returns
+    -------
+    tuple
+        The draw to the pivot point, None where no draw is safe [m]; whether every rule that may
+        set a floor was evaluated at it.
+    """
+    facts = outcome.facts
+    assert arrow.length is not None
+    if facts.claimed == "clicker" or facts.count is not None or facts.estimated:
+        # Where the clicker ends the archer's own draw, that draw lies beyond any that are unsafe.
+        least = outcome.minimum_usable + facts.sleeve
+        beyond = facts.control == "clicker" and not limits.shorter(arrow.length, least)
+        longest = (find_furthest if beyond else find_longest)(archer, bow, arrow, context)
+        return longest.draw, longest.determinate
+    draw, determinate, severity = _by_length(outcome, archer, bow, arrow, context)
+    if draw is not None and (not outcome.is_safe or bow.draw_weight_basis == "at_28"):
+        trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
+        verdict = evaluate(trial, context.ruleset, context.local).verdict
+        severity = max(severity, PRECEDENCE[verdict])
+    if draw is not None and severity >= DOUBT:
+        longest = find_longest(archer, bow, arrow, context)
+        return longest.draw, longest.determinate
+    return draw, determinate
+
+
+def _by_length(
+    outcome: Outcome, archer: Archer, bow: Bow, arrow: Arrow, context: Context
+) -> tuple[float | None, bool, int]:
+    """Give the longest draw for which an arrow is long enough, and what local rules find there.
+
+    What the core has nothing against at the archer's own draw hangs on nothing but the length.
+    """
+    facts = outcome.facts
+    assert arrow.length is not None
+    sleeve, length = float(facts.sleeve), float(arrow.length)
+    core = local = 0.0
+    for placed in outcome.floors:
+        if placed.plugin == CORE:
+            core = max(core, float(placed.said.length))
+        else:
+            local = max(local, float(placed.said.length))
+    draw = min(float(facts.draw + arrow.length) - (core + sleeve), most_by_bow(bow, facts))
+    if draw < RANGE.low:
+        return None, True, 0
+    if not context.ruleset.local:
+        return draw, True, 0
+
+    def ask(draw: float) -> tuple[float, LocalSaid]:
+        trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
+        at = facts_at(draw, facts, trial)
+        said = ask_local_rules(trial, at, context.ruleset, context.local)
+        return said.floor + sleeve - length, said
+
+    rise = length - (local + sleeve)
+    guess = float(facts.draw) + rise
+    if abs(rise) > _LEAST_STEP and RANGE.low <= guess < draw:
+        # Nearly all floors grow with the draw, one for one: then this is where they meet it.
+        lacking, said = ask(guess)
+        if abs(lacking) < limits.TOLERANCE:
+            return guess, said.determinate, said.severity
+    found, said = descend(ask, draw, RANGE.low)
+    return found, said.determinate, said.severity

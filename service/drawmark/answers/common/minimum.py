@@ -1,0 +1,194 @@
+"""The minimum safe length as answers tell it: its figure, the floors behind it, its terms."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from msgspec.structs import replace
+
+from drawmark.answers.common.context import Answer
+from drawmark.fitting import limits
+from drawmark.fitting.columns import Real, maximum
+from drawmark.fitting.columns import minimum as smaller
+from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.floors import CoreFloor, Term, floors_of, minimum_of
+from drawmark.fitting.draw.window import clicker_window, nearest_safe_blade
+from drawmark.fitting.facts import Facts
+from drawmark.fitting.model import Arrow, Bow
+from drawmark.fitting.rounding import round_up
+from drawmark.rules.binding import CORE
+from drawmark.rules.model import Floor, Measure
+from drawmark.rules.outcome import Outcome, Placed
+
+CLICKER_FLOOR: Final = "clicker-range"
+NOT_REACHED: Final = "a shorter arrow does not reach the clicker, which then ends no draw"
+NOT_HELD: Final = "an arrow that does not reach the clicker has to be safe without it"
+
+
+def minimum_length_of(outcome: Outcome) -> float:
+    """Give the largest floor as an arrow length, local rules and a collar included [m]."""
+    return float(outcome.minimum_usable + outcome.facts.sleeve)
+
+
+def clicker_reach(facts: Facts, bow: Bow, arrow: Arrow | None) -> tuple[Real, Real] | None:
+    """Give the lengths that reach a clicker which counts [m]; None where none does."""
+    reach = exposed_of(arrow)
+    if facts.control != "clicker" or reach is None:
+        return None
+    return clicker_window(facts, bow, reach)
+
+
+def shortest_safe(minimum: Real, facts: Facts, bow: Bow, arrow: Arrow | None) -> Real:
+    """Give the least length that is safe [m]: the floors of a clicker hold where it is reached.
+
+    Parameters
+    ----------
+    minimum : float or column
+        Largest floor as an arrow length [m].
+    facts : Facts
+        With the control that counts.
+    bow : Bow
+        With the clicker's range [m].
+    arrow : Arrow or None
+        With the point's exposed length [m].
+
+    Returns
+    -------
+    float or column
+        The floor; or, where that is longer, what reaches the clicker or is safe without [m].
+    """
+    reach = clicker_reach(facts, bow, arrow)
+    if reach is None:
+        return minimum
+    return maximum(minimum, smaller(reach[0], minimum_of(_unheld(facts))))
+
+
+def _unheld(facts: Facts) -> Facts:
+    return replace(facts, control="none")
+
+
+def reaches_no_safe_arrow(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> bool:
+    """Tell whether the clicker ends no draw of any arrow as long as the minimum that it allows."""
+    reach = clicker_reach(outcome.facts, bow, arrow)
+    return reach is not None and bool(limits.shorter(reach[1], minimum_length_of(outcome)))
+
+
+def say_minimum(
+    outcome: Outcome, bow: Bow, arrow: Arrow | None, increment: float | None = None
+) -> Answer:
+    """Give the minimum, under a name that tells whether a floor may be missing, and on the saw."""
+    minimum = float(shortest_safe(minimum_length_of(outcome), outcome.facts, bow, arrow))
+    name = "minimum" if outcome.determinate else "minimum_at_least"
+    said: Answer = {
+        "status": "determinate" if outcome.determinate else "indeterminate",
+        name: Measure(minimum, up=True),
+    }
+    if increment is not None and outcome.determinate:
+        # Beside a minimum that may be more, no mark is known to be one.
+        said["minimum_on_saw"] = Measure(round_up(minimum, increment), up=True)
+    return said
+
+
+def say_unheld(outcome: Outcome | None) -> Answer:
+    """Give the minimum of an arrow whose tip is not on the clicker's blade; nothing without one."""
+    if outcome is None:
+        return {}
+    name = "minimum_without_clicker"
+    if not outcome.determinate:
+        name = f"{name}_at_least"
+    return {name: Measure(minimum_length_of(outcome), up=True)}
+
+
+def say_blade(outcome: Outcome, arrow: Arrow | None) -> Answer:
+    """Give the nearest safe blade where a clicker counts."""
+    reach = exposed_of(arrow)
+    if outcome.facts.control != "clicker" or reach is None:
+        return {}
+    at = nearest_safe_blade(outcome.facts, float(reach), minimum_length_of(outcome))
+    return {"nearest_safe_blade": Measure(at, up=True)}
+
+
+def say_floors(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
+    """List the floors with their terms, the largest first."""
+    sleeve, longer = outcome.facts.sleeve, _longer_floor(outcome, bow, arrow)
+    floors = sorted(outcome.floors, key=lambda placed: -float(placed.said.length))
+    return [
+        *([] if longer is None else [_say_floor(*longer)]),
+        *(_say_floor(placed, sleeve) for placed in floors),
+    ]
+
+
+def say_derivation(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
+    """List the terms of the floor that decides the minimum."""
+    longer = _longer_floor(outcome, bow, arrow)
+    if longer is not None:
+        return _say_terms(longer[0].said, longer[1])
+    if not outcome.floors:
+        return []
+    deciding = max(outcome.floors, key=lambda placed: float(placed.said.length))
+    return _say_terms(deciding.said, outcome.facts.sleeve)
+
+
+def _longer_floor(
+    outcome: Outcome, bow: Bow, arrow: Arrow | None
+) -> tuple[Placed[Floor], Real] | None:
+    """What a clicker asks for beyond every floor, and what is to be added for an arrow length."""
+    facts, reach = outcome.facts, clicker_reach(outcome.facts, bow, arrow)
+    if reach is None:
+        return None
+    minimum = minimum_length_of(outcome)
+    if not limits.longer(shortest_safe(minimum, facts, bow, arrow), minimum):
+        return None
+    without = max(floors_of(_unheld(facts)), key=lambda floor: float(floor.length))
+    if limits.longer(reach[0], without.length + facts.sleeve):
+        return _core_floor("minimum-length", without, NOT_HELD), facts.sleeve
+    return _core_floor("clicker-reach", _reaching(facts, bow, arrow), NOT_REACHED), 0.0
+
+
+def _reaching(facts: Facts, bow: Bow, arrow: Arrow | None) -> CoreFloor:
+    assert bow.clicker_range is not None
+    return CoreFloor(
+        CLICKER_FLOOR,
+        (
+            Term("draw to the pivot point", facts.mean_draw, "amo-draw-length"),
+            Term("nearest place of the clicker's blade", bow.clicker_range.near, "request"),
+            Term("less the exposed length of the point", -(exposed_of(arrow) or 0.0), "request"),
+        ),
+    )
+
+
+def _core_floor(rule: str, floor: CoreFloor, reason: str) -> Placed[Floor]:
+    said = Floor(id=floor.id, length=floor.length, reason=reason, terms=floor.terms)
+    return Placed(CORE, rule, said)
+
+
+def _say_floor(placed: Placed[Floor], sleeve: Real) -> Answer:
+    floor = placed.said
+    answer: Answer = {
+        "id": floor.id or placed.rule,
+        "plugin": placed.plugin,
+        "rule": placed.rule,
+        "length": Measure(floor.length + sleeve, up=True),
+        "reason": floor.reason,
+        "terms": _say_terms(floor, sleeve),
+    }
+    if floor.source:
+        answer["source"] = floor.source
+    return answer
+
+
+def _say_terms(floor: Floor, sleeve: Real) -> list[Answer]:
+    terms = [_term(term.name, term.value, term.source) for term in floor.terms]
+    if not terms:
+        # A local rule need not say what its floor is the sum of.
+        terms.append(_term(floor.reason, floor.length, floor.source))
+    if sleeve:
+        terms.append(_term("collar that slides back", sleeve, "request"))
+    return terms
+
+
+def _term(name: str, value: Real, source: str | None) -> Answer:
+    answer: Answer = {"term": name, "value": Measure(value)}
+    if source:
+        answer["source"] = source
+    return answer

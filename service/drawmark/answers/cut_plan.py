@@ -1,0 +1,166 @@
+"""How much to cut off next, decided from the physics and from what was shot so far."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final, cast
+
+from drawmark.answers.common import cautions
+from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.minimum import say_blade, say_derivation, say_minimum
+from drawmark.answers.common.response_parts import (
+    say_common,
+    say_control,
+    say_deciding,
+    say_finding,
+    say_texts,
+    say_window,
+)
+from drawmark.answers.cutting.candidates import Ground, Survey, survey
+from drawmark.answers.cutting.cut_decision import Plan
+from drawmark.answers.cutting.decide import decide
+from drawmark.answers.cutting.remedies import point_for_length, remedies_of
+from drawmark.answers.cutting.response import say_decision, say_reading, say_shafts, say_steps, warn
+from drawmark.fitting import fields, limits
+from drawmark.fitting.cutting.ideal_length import MOST_ROUNDS
+from drawmark.fitting.cutting.offsets import Reading, Shots, read_shots
+from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.mechanics.arrow_parts import CutEnd
+from drawmark.fitting.mechanics.arrow_validation import assumptions_of, verify
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
+from drawmark.rules.model import PRECEDENCE, Measure
+
+NEEDS = (
+    "arrow.length",
+    "arrow.shaft.static_spine",
+    "arrow.shaft.mass_per_length",
+    "arrow.point.mass",
+    DRAW,
+)
+FIRST: Final = (
+    "Brace height: within the bow maker's range, where the bow is quiet.",
+    "Nocking height: bare shafts and fletched arrows at one height.",
+    "Centre shot: the arrow leaves in the plane of the string.",
+    "Only then the length of the arrow; and after it the button or the draw weight.",
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Request:
+    """Archer, bow, the arrow as it now is, what was shot so far, and what is wanted."""
+
+    archer: Archer = fields.part(Archer, "The archer.")
+    bow: Bow = fields.part(Bow, "The bow.")
+    arrow: Arrow = fields.part(Arrow, "The arrow as it now is: the longest of the test shafts.")
+    shots: tuple[Shots, ...] = fields.part(
+        Shots,
+        "Rounds shot so far, in order; none asks for the first plan.",
+        default=(),
+        fewest=0,
+        most=MOST_ROUNDS,
+    )
+    cutting: Cutting = fields.part(Cutting, "What is wanted of the plan.", default=Cutting())
+    saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
+
+
+def answer(request: Request, context: Context) -> Answer:
+    """Decide on the next cut, with its chance of going too far, and say what else helps."""
+    verify(request.arrow)
+    options = _options(request)
+    ground = Ground(
+        archer=request.archer,
+        bow=request.bow,
+        arrow=request.arrow,
+        end=cast(CutEnd, options.cut_end),
+        context=context,
+    )
+    found = survey(ground, options.wanted_length, request.saw_increment)
+    reading = _read(request)
+    plan = decide(found, reading, options, request.saw_increment)
+    return {
+        **say_decision(plan.said, request.arrow),
+        **_say_floor(found, plan, request.saw_increment),
+        **say_steps(found, plan),
+        **_say_blocked(plan),
+        **say_shafts(plan.said, options),
+        **_say_points(found, plan, options),
+        **say_reading(reading),
+        "remedies": remedies_of(found, plan.said, options),
+        "before_any_cut": say_texts(FIRST),
+        "assumptions": [
+            {"field": ".".join(one.path), "assumed": one.text}
+            for one in assumptions_of(request.arrow)
+        ],
+        **say_common(
+            (plan.doubt or found.here).outcome,
+            context,
+            (*warn(found, plan, options), *cautions.FIT, *_CAUTIONS),
+        ),
+    }
+
+
+_CAUTIONS: Final = (cautions.CUTTING, cautions.NO_MATCH, cautions.CHANCE)
+
+
+def _options(request: Request) -> Cutting:
+    options, increment = request.cutting, request.saw_increment
+    faults: list[tuple[tuple[str, ...], str]] = []
+    largest, wanted = options.largest_step, options.wanted_length
+    assert request.arrow.length is not None
+    if wanted is not None and limits.longer(wanted, request.arrow.length):
+        faults.append((("cutting", "wanted_length"), "a cut cannot make an arrow longer"))
+    if largest is not None and limits.shorter(largest, options.smallest_step):
+        faults.append((("cutting", "largest_step"), "is shorter than smallest_step"))
+    if largest is not None and increment is not None and limits.shorter(largest, increment):
+        faults.append((("saw_increment",), "is coarser than largest_step"))
+    if faults:
+        raise FittingError(*(Fault(path=path, detail=detail) for path, detail in faults))
+    if (
+        largest is None
+        and increment is not None
+        and limits.longer(increment, limits.LARGEST_BLIND_STEP)
+    ):
+        return replace(options, largest_step=increment)
+    return options
+
+
+def _read(request: Request) -> Reading | None:
+    if not request.shots:
+        return None
+    archer = request.archer
+    return read_shots(request.shots, string_hand=archer.string_hand, release=archer.release)
+
+
+def _say_floor(found: Survey, plan: Plan, increment: float | None) -> Answer:
+    here, there, bow = found.here, plan.doubt or found.there, found.ground.bow
+    weighty = [placed for placed in here.outcome.findings if PRECEDENCE[placed.said.severity] > 0]
+    return {
+        **say_minimum(there.outcome, bow, there.arrow, increment),
+        **(say_window(found.window) if plan.doubt is None else {}),
+        "findings": [
+            say_finding(placed)
+            for placed in sorted(weighty, key=lambda one: -PRECEDENCE[one.said.severity])
+        ],
+        "derivation": say_derivation(there.outcome, bow, there.arrow),
+        "draw_control": say_control(there.outcome.facts),
+        "estimated_draw": there.outcome.facts.estimated,
+        **say_blade(there.outcome, there.arrow),
+    }
+
+
+def _say_blocked(plan: Plan) -> Answer:
+    if plan.blocked is None:
+        return {}
+    outcome = plan.blocked.outcome
+    return {
+        "blocked_at": {
+            "length": Measure(plan.blocked.length, up=True),
+            "verdict": outcome.verdict,
+            "findings": say_deciding(outcome),
+        }
+    }
+
+
+def _say_points(found: Survey, plan: Plan, options: Cutting) -> Answer:
+    fixed = point_for_length(found, plan.said, options)
+    return {} if fixed is None else {"point_for_length": fixed}

@@ -1,0 +1,57 @@
+"""The decision of a cut plan: its words, the cuts it leads to, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Final
+
+from drawmark.answers.cutting.candidates import Survey, Trial
+from drawmark.fitting.cutting.next_cut import CutDecision, Decision
+
+_DOUBT: Final = "a rule that may ask for more length could not be evaluated: no cut is advised"
+FLOOR: Final = "the arrow must not get shorter: it is at its minimum safe length"
+_CLICKER: Final = "the arrow must not get shorter: its tip would no longer reach the clicker"
+NOT_SHOT: Final = "the fit check of this arrow does not let it be shot: see the findings"
+NOT_SHORTER: Final = (
+    "the arrow must not get shorter: the fit check would not let it be shot, see `blocked_at`"
+)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Plan:
+    """A decision, and the cuts it leads to.
+
+    Parameters
+    ----------
+    said : CutDecision
+        What to do.
+    steps : tuple of Trial
+        The arrow after each cut, in order.
+    more_steps : int
+        Cuts beyond those listed.
+    doubt : Trial or None
+        The arrow at a length about which a rule could not be asked.
+    blocked : Trial or None
+        The arrow at the first length beyond the cuts at which it could not be shot.
+    """
+
+    said: CutDecision
+    steps: tuple[Trial, ...] = ()
+    more_steps: int = 0
+    doubt: Trial | None = None
+    blocked: Trial | None = None
+
+
+def decide_so(decision: Decision, reason: str) -> Plan:
+    """Decide without any cut."""
+    return Plan(said=CutDecision(decision=decision, reason=reason))
+
+
+def leave_in_doubt(trial: Trial) -> Plan:
+    """Advise nothing, since a rule could not be asked about this arrow."""
+    return replace(decide_so("indeterminate", _DOUBT), doubt=trial)
+
+
+def floor_reason(survey: Survey) -> str:
+    """Say what keeps the arrow from getting shorter."""
+    return _CLICKER if survey.by_clicker else FLOOR

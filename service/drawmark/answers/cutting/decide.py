@@ -1,0 +1,49 @@
+"""What to do next with the arrow: from the rules alone before any shot, then from the shots."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from drawmark.answers.cutting.candidates import Survey
+from drawmark.answers.cutting.cut_decision import Plan, decide_so, leave_in_doubt
+from drawmark.answers.cutting.first_plan import plan_first
+from drawmark.answers.cutting.next_plan import plan_next
+from drawmark.fitting import limits
+from drawmark.fitting.cutting.offsets import Reading
+from drawmark.fitting.cutting.saw_limits import Cutting
+
+_ESTIMATE: Final = "the draw is an estimate from the arm span: measure it before any cut"
+_SHORT: Final = "shorter than the minimum safe length: it must not be drawn"
+
+
+def decide(
+    survey: Survey, reading: Reading | None, options: Cutting, increment: float | None
+) -> Plan:
+    """Decide on the next cut, never past a floor and never where one is in doubt.
+
+    Parameters
+    ----------
+    survey : Survey
+        Floors and window.
+    reading : Reading or None
+        What was shot; None before any shot.
+    options : Cutting
+        What the coach wants.
+    increment : float or None
+        Saw's increment [m].
+
+    Returns
+    -------
+    Plan
+        The decision and its cuts.
+    """
+    ground, here = survey.ground, survey.here
+    if not here.outcome.determinate:
+        return leave_in_doubt(here)
+    if here.outcome.facts.estimated:
+        return decide_so("indeterminate", _ESTIMATE)
+    if limits.shorter(ground.present, here.minimum):
+        return decide_so("at_the_floor", _SHORT)
+    if reading is None:
+        return plan_first(survey, options, increment)
+    return plan_next(survey, reading, options, increment)

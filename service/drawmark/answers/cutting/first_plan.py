@@ -1,0 +1,125 @@
+"""The first plan: short steps to the recommended or wanted length, from the rules alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Final
+
+from drawmark.answers.cutting.candidates import Survey, Trial
+from drawmark.answers.cutting.cut_decision import (
+    FLOOR,
+    NOT_SHORTER,
+    NOT_SHOT,
+    Plan,
+    decide_so,
+    floor_reason,
+    leave_in_doubt,
+)
+from drawmark.answers.recommended_length import advise
+from drawmark.fitting import limits
+from drawmark.fitting.cutting.next_cut import CutDecision, Decision
+from drawmark.fitting.cutting.planned_steps import plan_steps
+from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.rounding import round_down
+
+MOST_STEPS: Final = 24
+_UNSHOOTABLE: Final = (
+    "the fit check does not let the arrow be shot at this length: shoot nothing before the first "
+    "step that may be shot"
+)
+_UNSHOT: Final = "nothing has been shot yet: shoot bare shafts beside fletched arrows first; "
+_PRESENT: Final = "no longer than wanted: nothing is to be cut"
+_NO_FURTHER: Final = "cut in these steps and no further, see `blocked_at`; shoot after each"
+_BEFORE: Final = "longer than wanted: cut in these steps, and shoot after each"
+
+
+def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Plan:
+    """Plan cuts before any shot, each to a length that every rule allows.
+
+    Parameters
+    ----------
+    survey : Survey
+        Floors and window.
+    options : Cutting
+        What the coach wants.
+    increment : float or None
+        Saw's increment [m].
+
+    Returns
+    -------
+    Plan
+        Steps, and whether to cut before shooting at all.
+    """
+    ground, window = survey.ground, survey.window
+    if limits.shorter(ground.present - survey.lowest, options.smallest_step):
+        return decide_so("at_the_floor", floor_reason(survey))
+    advice, reason = advise(survey.there.outcome, window, ground.arrow)
+    goal = options.wanted_length
+    if goal is None:
+        if window.figure is None:
+            return decide_so("indeterminate", reason)
+        goal = window.figure
+    lengths = _lengths_to(goal, survey, options, increment)
+    steps: list[Trial] = []
+    for length in lengths:
+        trial = ground.at(length)
+        if not trial.outcome.determinate:
+            return leave_in_doubt(trial)
+        if not trial.long_enough:
+            break
+        steps.append(trial)
+    blocked = None
+    while steps and not steps[-1].may_be_shot:
+        # A cut that ends where nobody may shoot is none to begin.
+        blocked = steps.pop()
+    cut_off = len(steps) < len(lengths)
+    decision: Decision = "shoot_again"
+    if blocked is not None and not steps:
+        if not survey.here.may_be_shot:
+            return decide_so("indeterminate", NOT_SHOT)
+        return replace(decide_so("at_the_floor", NOT_SHORTER), blocked=blocked)
+    if options.wanted_length is not None:
+        decision, reason = ("cut", _BEFORE) if lengths else ("stop_here", _PRESENT)
+    elif advice == "cut_to" and lengths:
+        decision = "cut"
+    elif survey.here.may_be_shot:
+        reason = _UNSHOT + reason
+    elif any(trial.may_be_shot for trial in steps):
+        decision, reason = "cut", _UNSHOOTABLE
+    else:
+        return decide_so("indeterminate", NOT_SHOT)
+    if decision == "cut" and blocked is not None:
+        reason = _NO_FURTHER
+    if cut_off and not steps:
+        decision, reason = "at_the_floor", FLOOR
+    return Plan(
+        said=CutDecision(
+            decision=decision,
+            reason=reason,
+            next_length=steps[0].length if decision == "cut" else None,
+        ),
+        steps=tuple(steps[:MOST_STEPS]),
+        more_steps=max(0, len(steps) - MOST_STEPS),
+        blocked=blocked,
+    )
+
+
+def _lengths_to(
+    goal: float, survey: Survey, options: Cutting, increment: float | None
+) -> list[float]:
+    """Lengths on the way to a goal; none where the tip is short of the clicker and unsafe."""
+
+    def plan(present: float, goal: float, floor: float) -> list[float]:
+        steps = plan_steps(
+            present=present, goal=goal, floor=floor, options=options, increment=increment
+        )
+        return [step.length for step in steps]
+
+    present, safe, landing = survey.ground.present, survey.here.minimum, survey.window.longest
+    gap = survey.here is not survey.there and limits.shorter(landing, safe)
+    if not gap or not limits.shorter(goal, safe):
+        return plan(present, goal, survey.lowest)
+    on_saw = round_down(landing, increment)
+    landing = landing if limits.shorter(on_saw, survey.lowest) else on_saw
+    before = plan(present, safe, safe)
+    return [*before, landing, *plan(landing, goal, survey.lowest)]

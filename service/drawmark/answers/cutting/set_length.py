@@ -1,0 +1,144 @@
+"""The length at which one set is ordered, and how many of its shafts are cut."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final
+
+from drawmark.answers.common.context import Context
+from drawmark.answers.cutting.candidates import Ground, Trial, survey
+from drawmark.answers.recommended_length import advise
+from drawmark.fitting import limits
+from drawmark.fitting.mechanics.arrow_validation import projection_of
+from drawmark.fitting.model import Arrow, Fault, FittingError
+from drawmark.fitting.rounding import round_up
+
+if TYPE_CHECKING:
+    from drawmark.answers.order import OrderSet
+
+_DOUBT: Final = "a rule that may ask for more length could not be evaluated: ordered uncut"
+_ESTIMATE: Final = "the draw is an estimate from the arm span: ordered uncut, measure it first"
+_TUNING: Final = "the length is to be found by shooting: ordered uncut, see the cut plan"
+_TESTS: Final = "the test shafts are cut to the wanted length; the set follows when they are shot"
+_WANTED: Final = "cut to the wanted length"
+_RECOMMENDED: Final = (
+    "cut to the recommended length; with test_shafts it would be found by shooting first"
+)
+_SHORTER: Final = "the shorter arrow would need more length: ordered uncut"
+_NOT_SHOT: Final = (
+    "cut so, the fit check would not let the arrows be shot: ordered uncut, see its findings"
+)
+_STOCK: Final = "the stock has this length: nothing is to be cut"
+_TOO_SHORT: Final = "is shorter than the minimum safe length"
+_TOO_LONG: Final = "the set needs a longer arrow than the stock gives"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Choice:
+    """How one set is ordered.
+
+    Parameters
+    ----------
+    length : float or None
+        Arrow length of those that are cut; None where all stay uncut [m].
+    cut : int
+        How many are cut.
+    projection : float
+        Bottom of the nock slot to the shaft's rear end [m].
+    reason : str
+        Why, in a sentence.
+    trial : Trial or None
+        What the rules said of the arrow as ordered; None where no archer is named.
+    """
+
+    length: float | None
+    cut: int
+    projection: float
+    reason: str
+    trial: Trial | None
+
+
+def choose_length(one: OrderSet, context: Context, increment: float | None) -> Choice:
+    """Choose the length of a set; uncut where it is to be found, or a minimum is in doubt.
+
+    Parameters
+    ----------
+    one : OrderSet
+        Archer and bow, or a wanted length, and the stock.
+    context : Context
+        Rules in force, with the inputs of this archer.
+    increment : float or None
+        Saw's increment [m].
+
+    Returns
+    -------
+    Choice
+        The length, and how many shafts get it.
+
+    Raises
+    ------
+    FittingError
+        Where the stock is too short for the length, a wanted length is below the minimum, or
+        fields are missing or cannot stand together.
+    """
+    arrow = replace(one.arrow or Arrow(), length=None, mass=None, balance_point=None)
+    projection = float(projection_of(arrow))
+    stock = replace(arrow, length=one.stock_length + projection)
+    wanted = None if one.wanted_length is None else round_up(one.wanted_length, increment)
+    if wanted is not None and limits.longer(wanted, one.stock_length + projection):
+        raise FittingError(Fault(path=("wanted_length",), detail=_TOO_LONG))
+    if limits.shorter(one.stock_length, 2 * projection):
+        raise FittingError(Fault(path=("arrow", "nock", "projection"), detail="leaves no shaft"))
+    length, reason, trial, whole = wanted, _WANTED, None, None
+    if one.archer is not None:
+        if one.bow is None:
+            raise FittingError(Fault(path=("bow",), detail="needed beside the archer"))
+        ground = Ground(archer=one.archer, bow=one.bow, arrow=stock, end="front", context=context)
+        length, reason, trial = _of_archer(ground, wanted, increment)
+        whole = ground.at(ground.present)
+    count = one.shafts + one.spares
+    if length is not None and not limits.shorter(length, one.stock_length + projection):
+        length, reason = None, _STOCK
+    elif length is not None and one.test_shafts:
+        if wanted is None:
+            # What is shot first is the shaft as it comes.
+            length, reason, trial = None, _TUNING, whole
+        else:
+            count, reason = min(one.test_shafts, count), _TESTS
+    return Choice(
+        length=length,
+        cut=0 if length is None else count,
+        projection=projection,
+        reason=reason,
+        trial=trial,
+    )
+
+
+def _of_archer(
+    ground: Ground, wanted: float | None, increment: float | None
+) -> tuple[float | None, str, Trial]:
+    found = survey(ground, wanted, increment)
+    here, there = found.here, found.there
+    if not (here.outcome.determinate and there.outcome.determinate):
+        return None, _DOUBT, there if here.outcome.determinate else here
+    if limits.shorter(ground.present, here.minimum):
+        raise FittingError(Fault(path=("stock_length",), detail=_TOO_SHORT))
+    if here.outcome.facts.estimated:
+        return None, _ESTIMATE, here
+    length, reason = wanted, _WANTED
+    if wanted is None:
+        advice, reason = advise(there.outcome, found.window, ground.arrow)
+        if advice == "cut_to":
+            length, reason = found.window.figure, _RECOMMENDED
+    if length is None:
+        return None, reason, there
+    trial = ground.at(length)
+    if not trial.outcome.determinate:
+        return None, _DOUBT, trial
+    if not trial.long_enough:
+        if wanted is None:
+            return None, _SHORTER, trial
+        raise FittingError(Fault(path=("wanted_length",), detail=_TOO_SHORT))
+    if not trial.may_be_shot:
+        return None, _NOT_SHOT, trial
+    return length, reason, trial

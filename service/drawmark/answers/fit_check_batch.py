@@ -1,0 +1,101 @@
+"""Many fit checks at once, in columns: what detail "verdict" tells of each."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.minimum import shortest_safe
+from drawmark.answers.fit_check import Request
+from drawmark.fitting.columns import Column, Mask, Real
+from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.window import windows_of
+from drawmark.fitting.model import Fitting
+from drawmark.rules.batch_outcome import OutcomeColumns
+from drawmark.rules.evaluate import evaluate_many
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Checks:
+    """What was found of each item.
+
+    Parameters
+    ----------
+    outcome : OutcomeColumns
+        What the rules said.
+    minimum : column
+        Minimum safe arrow length [m].
+    recommended : column
+        The length to choose [m].
+    recommends : mask
+        Where a length serves at all.
+    """
+
+    outcome: OutcomeColumns
+    minimum: Column
+    recommended: Column
+    recommends: Mask
+
+
+def check_all(request: Request, size: int, context: Context) -> Checks:
+    """Check a column of fittings that are alike in which fields they have.
+
+    Parameters
+    ----------
+    request : Request
+        The requests in SI, with columns as leaves.
+    size : int
+        Number of items.
+    context : Context
+        Rules in force and their inputs, with columns as leaves.
+
+    Returns
+    -------
+    Checks
+        The same for each item as a single check gives.
+
+    Raises
+    ------
+    FittingError
+        If fittings cannot be computed; its faults tell which.
+    MixedError
+        If they differ in more than figures.
+    """
+    fitting = Fitting(archer=request.archer, bow=request.bow, arrow=request.arrow)
+    outcome = evaluate_many(fitting, context.ruleset, size, context.local)
+    facts, bow, arrow = outcome.facts, request.bow, request.arrow
+    minimum = outcome.minimum_usable + facts.sleeve
+    _, _, figure, empty = windows_of(
+        facts,
+        bow,
+        exposed_of(arrow),
+        minimum,
+        ceiling_of(outcome),
+        request.saw_increment,
+    )
+    return Checks(
+        outcome=outcome,
+        minimum=_column(shortest_safe(minimum, facts, bow, arrow), size),
+        recommended=_column(figure, size),
+        recommends=~_column(empty, size),
+    )
+
+
+def ceiling_of(outcome: OutcomeColumns) -> Real | None:
+    """Give the least ceiling of each item, infinite where it has none."""
+    own = [(at, apart.ceilings) for at, apart in outcome.apart.items() if apart.ceilings]
+    if not outcome.ceilings and not own:
+        return None
+    least = np.full(outcome.size, np.inf)
+    for placed in outcome.ceilings:
+        np.minimum(least, placed.said.length, out=least)
+    for at, ceilings in own:
+        least[at] = min(least[at], *(placed.said.length for placed in ceilings))
+    return least
+
+
+def _column(value: Any, size: int) -> Any:
+    return np.broadcast_to(np.asarray(value), (size,))

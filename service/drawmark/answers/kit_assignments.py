@@ -1,0 +1,112 @@
+"""Who shoots which set of the rack tonight."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final
+
+from drawmark.answers.club.members import MOST_ARCHERS, MOST_SETS, QueuedArcher, RackSet
+from drawmark.answers.club.rack_session import Evening, gather_evening
+from drawmark.answers.club.unequipped import explain
+from drawmark.answers.common import cautions
+from drawmark.answers.common.aggregate import Gathered
+from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.minimum import minimum_length_of
+from drawmark.answers.common.response_parts import say_deciding, say_texts, window_in
+from drawmark.fitting import fields
+from drawmark.fitting.kit.assignment import assign_sets
+from drawmark.fitting.model import DRAW
+from drawmark.rules.model import Measure
+from drawmark.rules.outcome import NotChecked, Outcome
+
+NEEDS = (f"archers[] {DRAW}", "sets[] arrow.length")
+
+_UNASKED: Final = {
+    name: NotChecked("core", "", what, (f"archers.asked.{name}",))
+    for name, what in (
+        ("nock_size", "Fit of the nock on the string."),
+        ("vanes", "Vanes against what the bow can pass."),
+        ("material", "Material of the shafts."),
+    )
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Request:
+    """The archers who wait, the rack, and how many arrows each archer gets."""
+
+    archers: tuple[QueuedArcher, ...] = fields.part(
+        QueuedArcher,
+        "The archers; where all else is equal those first in the list come first.",
+        fewest=1,
+        most=MOST_ARCHERS,
+    )
+    sets: tuple[RackSet, ...] = fields.part(
+        RackSet, "The sets of the rack.", fewest=1, most=MOST_SETS
+    )
+    arrows_per_archer: int = fields.whole(
+        1, 144, "Arrows that each archer gets: a large set may serve several archers."
+    )
+
+
+def answer(request: Request, context: Context) -> Answer:
+    """Give each archer a safe set, as many archers as possible; say what the others would need."""
+    evening = gather_evening(request.archers, request.sets, request.arrows_per_archer, context)
+    pairs = evening.pairs
+    found = assign_sets(
+        allowed=pairs.safe & evening.suits,
+        in_window=pairs.in_window,
+        margin=pairs.margin,
+        launch_load=pairs.launch_load,
+        capacity=evening.capacity,
+    )
+    gathered = Gathered()
+    gathered.add_parts(pairs.unevaluated, pairs.not_checked)
+    given, left = [], []
+    for archer, place in enumerate(found.set_of):
+        if place is None:
+            left.append(explain(evening, archer))
+            continue
+        # A rule may speak of columns otherwise than of a single pair: the single pair decides.
+        outcome = evening.check(archer, place)
+        gathered.add(outcome)
+        if outcome.is_safe:
+            given.append(_say_assigned(evening, archer, place, outcome))
+        else:
+            left.append(explain(evening, archer, refused=place))
+    gathered.determinate = gathered.determinate and bool(pairs.determinate.all())
+    gathered.add_facts(evening.facts)
+    return {
+        "status": gathered.status,
+        "assignments": given,
+        "unequipped": left,
+        "equipped": len(given),
+        "in_window": sum(one["in_window"] for one in given),
+        "not_told": say_texts(cautions.NOT_TOLD),
+        **gathered.say(context, cautions.FIT, *_say_unasked(request.archers)),
+    }
+
+
+def _say_assigned(evening: Evening, archer: int, place: int, outcome: Outcome) -> Answer:
+    arrow, facts = evening.arrows[place], outcome.facts
+    assert arrow.length is not None
+    window = window_in(outcome, evening.shooters[archer].bow, arrow)
+    said: Answer = {
+        "archer": evening.archers[archer].id,
+        "set": evening.sets[place].id,
+        "verdict": outcome.verdict,
+        "margin": Measure(float(arrow.length) - minimum_length_of(outcome), down=True),
+        "in_window": window.holds(float(arrow.length)),
+        "findings": say_deciding(outcome),
+    }
+    if facts.launch_load is not None:
+        said["launch_load"] = Measure(facts.launch_load, "number")
+    return said
+
+
+def _say_unasked(archers: tuple[QueuedArcher, ...]) -> list[NotChecked]:
+    return [
+        said
+        for name, said in _UNASKED.items()
+        if any(getattr(one.asked, name) is None for one in archers)
+    ]

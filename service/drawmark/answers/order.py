@@ -1,0 +1,174 @@
+"""Which shafts to order, and how long to have them cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from typing import Final
+
+from drawmark.answers.common import cautions
+from drawmark.answers.common.aggregate import Gathered
+from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.minimum import say_derivation, say_minimum
+from drawmark.answers.common.response_parts import say_deciding
+from drawmark.answers.cutting.order_lines import Line, group
+from drawmark.answers.cutting.set_length import Choice, choose_length
+from drawmark.fitting import fields
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
+from drawmark.fitting.units import UNITS
+from drawmark.rules.binding import CORE
+from drawmark.rules.model import Measure
+from drawmark.rules.outcome import NotChecked
+
+NEEDS = (f"sets[] wanted_length|{DRAW}",)
+MOST_SETS: Final = 200
+_NOBODY: Final = "Minimum safe length of set {}: no archer is named."
+_NO_NOCK: Final = "Tube length of set {}: the nock's projection was not given and counts as none."
+_CAUTIONS: Final = (
+    cautions.AUTHORITY,
+    cautions.CUTTING,
+    cautions.BREAKING,
+    cautions.SHEET,
+)
+_UNNAMED: Final = "shaft without a name"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OrderSet:
+    """One archer's set, or a set of a wanted length."""
+
+    id: str = fields.text(100, "Whose set, or which.")
+    shaft: str = fields.text(100, "Name of the shaft to order.", default="")
+    archer: Archer | None = fields.part(Archer, "The archer.", default=None)
+    bow: Bow | None = fields.part(Bow, "The bow; with an archer it is needed.", default=None)
+    arrow: Arrow | None = fields.part(
+        Arrow, "The arrow's parts; its length is what is asked for.", default=None
+    )
+    wanted_length: float | None = fields.length(
+        0.30, 1.20, "Arrow length to cut to, where it is known.", default=None
+    )
+    shafts: int = fields.whole(1, 200, "Shafts in the set, test shafts included.")
+    spares: int = fields.whole(0, 200, "Shafts beside the set.", default=0)
+    test_shafts: int = fields.whole(
+        0,
+        24,
+        "Shafts with which the length is still to be found by shooting; the others wait uncut.",
+        default=0,
+    )
+    stock_length: float = fields.length(
+        0.30, 1.30, "Length of the shaft as it is delivered, without a nock."
+    )
+    local: Mapping[str, object] | None = fields.local("Inputs of local rules for this archer.")
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Request:
+    """The sets to order."""
+
+    sets: tuple[OrderSet, ...] = fields.part(OrderSet, "Sets of arrows.", fewest=1, most=MOST_SETS)
+    saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
+
+
+def answer(request: Request, context: Context) -> Answer:
+    """List shafts by length, uncut where length is left for tuning or a minimum is in doubt."""
+    choices: list[Choice] = []
+    faults: list[Fault] = []
+    for place, one in enumerate(request.sets):
+        local = {**context.local, **(one.local or {})}
+        try:
+            choices.append(choose_length(one, context.with_local(local), request.saw_increment))
+        except FittingError as error:
+            faults.extend(replace(each, path=("sets", place, *each.path)) for each in error.faults)
+    if faults:
+        raise FittingError(*faults)
+    lines = group(
+        line
+        for one, choice in zip(request.sets, choices, strict=True)
+        for line in _lines_of(one, choice)
+    )
+    return {
+        "lines": [_say_line(line) for line in lines],
+        "total": sum(line.count for line in lines),
+        "total_uncut": sum(line.count for line in lines if line.uncut),
+        "sets": [
+            _say_set(one, choice, request.saw_increment)
+            for one, choice in zip(request.sets, choices, strict=True)
+        ],
+        **_say_together(request, choices, context),
+    }
+
+
+def _lines_of(one: OrderSet, choice: Choice) -> Iterable[Line]:
+    whole = Line(
+        shaft=one.shaft or _name_of(one.arrow),
+        kind=None if one.arrow is None else one.arrow.shaft,
+        stock=one.stock_length,
+        length=one.stock_length + choice.projection,
+        tube=one.stock_length,
+        uncut=True,
+        count=one.shafts + one.spares - choice.cut,
+        sets=(one.id,),
+    )
+    if choice.length is not None:
+        yield replace(
+            whole,
+            length=choice.length,
+            tube=choice.length - choice.projection,
+            uncut=False,
+            count=choice.cut,
+        )
+    if whole.count:
+        yield whole
+
+
+def _name_of(arrow: Arrow | None) -> str:
+    if arrow is None or arrow.shaft is None or arrow.shaft.static_spine is None:
+        return _UNNAMED
+    return f"static spine {float(UNITS['astm'].from_si(arrow.shaft.static_spine)):.0f}"
+
+
+def _say_line(line: Line) -> Answer:
+    return {
+        "shaft": line.shaft,
+        "arrow_length": Measure(line.length, up=True),
+        "tube_length": Measure(line.tube, up=True),
+        "uncut": line.uncut,
+        "count": line.count,
+        "stock_length": Measure(line.stock),
+        "sets": list(line.sets),
+    }
+
+
+def _say_set(one: OrderSet, choice: Choice, increment: float | None) -> Answer:
+    answer: Answer = {
+        "id": one.id,
+        "cut": choice.cut,
+        "uncut": one.shafts + one.spares - choice.cut,
+        "reason": choice.reason,
+    }
+    if choice.trial is not None:
+        outcome, arrow = choice.trial.outcome, choice.trial.arrow
+        assert one.bow is not None
+        answer |= say_minimum(outcome, one.bow, arrow, increment)
+        answer["derivation"] = say_derivation(outcome, one.bow, arrow)
+        answer["verdict"] = outcome.verdict
+        answer["findings"] = say_deciding(outcome)
+    return answer
+
+
+def _say_together(request: Request, choices: list[Choice], context: Context) -> Answer:
+    gathered = Gathered()
+    for choice in choices:
+        if choice.trial is not None:
+            gathered.add(choice.trial.outcome)
+    nobody = [
+        NotChecked(CORE, "minimum-length", _NOBODY.format(one.id), ("archer", "bow"))
+        for one, choice in zip(request.sets, choices, strict=True)
+        if choice.trial is None
+    ]
+    unmeasured = [
+        NotChecked(CORE, "", _NO_NOCK.format(one.id), ("arrow.nock.projection",))
+        for one in request.sets
+        if one.arrow is None or one.arrow.nock is None or one.arrow.nock.projection is None
+    ]
+    return {"status": gathered.status, **gathered.say(context, _CAUTIONS, *nobody, *unmeasured)}

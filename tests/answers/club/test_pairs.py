@@ -1,0 +1,136 @@
+"""Every pair of archer and set is judged as the single fit check judges it."""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from answers.club.people import (
+    CORE,
+    RULESETS,
+    archer,
+    archers,
+    arrows,
+    hall,
+    rack,
+    with_rules,
+)
+from drawmark import rules
+from drawmark.answers.club import pairs as module
+from drawmark.answers.club.pairs import MOST_BLOCKS, MOST_ONE_BY_ONE, Shooter, judge_pairs
+from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.window import window_of
+from drawmark.fitting.limits import longer, shorter
+from drawmark.fitting.model import Arrow, Fitting, FittingError, Point, Shaft, Station
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.model import VERDICTS
+from rules.bench import rule
+
+SHOOTERS = st.lists(
+    archers().map(lambda both: Shooter(archer=both[0], bow=both[1], local={})),
+    min_size=1,
+    max_size=5,
+)
+ARROWS = st.lists(arrows(), min_size=1, max_size=5)
+
+
+def judge_alone(shooter, arrow, ruleset):
+    """The single fit check, as the operation for one archer does it."""
+    fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=arrow)
+    outcome = evaluate(fitting, ruleset, shooter.local)
+    minimum = float(outcome.minimum_usable + outcome.facts.sleeve)
+    ceilings = [float(placed.said.length) for placed in outcome.ceilings]
+    window = window_of(
+        outcome.facts, shooter.bow, exposed_of(arrow), minimum, min(ceilings, default=None)
+    )
+    inside = not (
+        window.empty
+        or shorter(arrow.length, window.shortest)
+        or longer(arrow.length, window.longest)
+    )
+    return outcome, arrow.length - minimum, inside
+
+
+@pytest.mark.parametrize("chosen", RULESETS.values(), ids=RULESETS)
+@settings(max_examples=60)
+@given(SHOOTERS, ARROWS)
+def test_each_pair_is_as_if_alone(chosen, shooters, kinds):
+    found = judge_pairs(shooters, kinds, chosen)
+    unevaluated, not_checked = set(), set()
+    for row, shooter in enumerate(shooters):
+        for column, arrow in enumerate(kinds):
+            outcome, margin, inside = judge_alone(shooter, arrow, chosen)
+            assert VERDICTS[found.severity[row, column]] == outcome.verdict
+            assert found.safe[row, column] == (outcome.verdict in ("pass", "caution"))
+            assert found.margin[row, column] == margin
+            assert found.in_window[row, column] == inside
+            assert found.determinate[row, column] == outcome.determinate
+            load = outcome.facts.launch_load
+            assert found.launch_load[row, column] == pytest.approx(
+                np.nan if load is None else load, rel=1e-12, nan_ok=True
+            )
+            unevaluated |= {(one.plugin, one.rule) for one in outcome.unevaluated}
+            not_checked |= {(one.plugin, one.rule) for one in outcome.not_checked}
+    assert [(one.plugin, one.rule) for one in found.unevaluated] == sorted(unevaluated)
+    assert [(one.plugin, one.rule) for one in found.not_checked] == sorted(not_checked)
+
+
+def shooter_of(one, **local):
+    return Shooter(archer=one.archer, bow=one.bow, local=local)
+
+
+def test_pairs_are_parted_into_small_blocks_and_put_together_again(monkeypatch):
+    shooters = [shooter_of(archer(str(at), 25 + at / 10)) for at in range(30)]
+    kinds = [rack(str(at), 27 + at / 8).arrow for at in range(40)]
+    whole = judge_pairs(shooters, kinds, CORE)
+    monkeypatch.setattr(module, "TOGETHER", 7)
+    parted = judge_pairs(shooters, kinds, CORE)
+    for name in ("severity", "margin", "in_window", "determinate"):
+        assert (getattr(whole, name) == getattr(parted, name)).all(), name
+    assert 0 < whole.safe.sum() < whole.safe.size
+
+
+@pytest.mark.parametrize("columns", [True, False], ids=["columns", "pair by pair"])
+def test_inputs_of_local_rules_are_each_archers_own(columns):
+    @dataclasses.dataclass(frozen=True)
+    class Inputs:
+        place: float = rules.length(0.0, 1.0, "Place.", default=0.5)
+
+    def check(case):
+        yield rules.stop("near", when=case.inputs.place < 0.2)
+
+    def single(case):
+        return [said for said in check(case) if said.when]
+
+    made = rule(check if columns else single, check_many=check if columns else None, inputs=Inputs)
+    chosen = with_rules(made)
+    one = archer("a", 25)
+    shooters = [
+        shooter_of(one, local=Inputs(place=0.1)),
+        shooter_of(one, local=Inputs(place=0.3)),
+        shooter_of(one),
+    ]
+    found = judge_pairs(shooters, [rack("s", 30).arrow], chosen)
+    assert [VERDICTS[severity] for severity in found.severity[:, 0]] == ["stop", "pass", "pass"]
+
+
+def test_rules_asked_pair_by_pair_bound_the_number_of_pairs():
+    chosen = with_rules(rule(lambda case: [], "slow-reader"))
+    shooters = [shooter_of(archer("a", 25))] * 201
+    kinds = [rack("s", 30).arrow] * (MOST_ONE_BY_ONE // 200)
+    with pytest.raises(FittingError, match=f"slow-reader of local .* at most {MOST_ONE_BY_ONE}"):
+        judge_pairs(shooters, kinds, chosen)
+    assert judge_pairs(shooters, kinds, with_rules(rule(hall, check_many=hall))).safe.size
+
+
+def test_shapes_without_end_are_refused():
+    # A tapered shaft is computed in single figures, so each such set is a shape of its own.
+    places = (Station(position=at, relative_stiffness=1.0, relative_mass=1.0) for at in (0.0, 0.9))
+    shaft = Shaft(static_spine=4.0, mass_per_length=0.01, stations=tuple(places))
+    tapered = Arrow(length=0.8, shaft=shaft, point=Point(mass=0.006))
+    with pytest.raises(FittingError, match=f"no more than {MOST_BLOCKS}"):
+        judge_pairs([shooter_of(archer("a", 25))], [tapered] * (MOST_BLOCKS + 1), CORE)

@@ -1,0 +1,46 @@
+"""A draw is shortened to the longest at which the arrow may be shot."""
+
+from __future__ import annotations
+
+import pytest
+
+from drawmark.answers.common.easing import DOUBT, STOP, ease
+from drawmark.fitting.limits import TOLERANCE
+
+PASS, CAUTION = 0, 1
+
+
+def steps(*ends):
+    """Verdicts by draw: each holds up to its end [m]."""
+
+    def ask(draw):
+        return next((severity, draw) for end, severity in ends if draw <= end)
+
+    return ask
+
+
+@pytest.mark.parametrize(
+    ("ends", "draw", "doubtful", "told"),
+    [
+        pytest.param([(9, PASS)], 0.7, False, False, id="nothing against it"),
+        pytest.param([(9, CAUTION)], 0.7, False, False, id="a caution"),
+        pytest.param([(0.6, PASS), (9, STOP)], 0.6, False, True, id="stopped beyond"),
+        pytest.param([(0.6, PASS), (9, DOUBT)], 0.6, False, True, id="in doubt beyond"),
+        pytest.param(
+            [(0.5, PASS), (0.6, DOUBT), (9, STOP)], 0.5, False, True, id="in doubt, then stopped"
+        ),
+        pytest.param([(9, DOUBT)], 0.7, True, True, id="all in doubt"),
+        pytest.param([(0.6, DOUBT), (9, STOP)], 0.6, True, True, id="in doubt at best"),
+        pytest.param([(9, STOP)], None, False, True, id="all stopped"),
+        pytest.param(
+            [(0.45, DOUBT), (0.6, PASS), (9, STOP)], 0.6, False, True, id="short draws in doubt"
+        ),
+    ],
+)
+def test_ease(ends, draw, doubtful, told):
+    found, in_doubt, said = ease(steps(*ends), 0.7, 0.3)
+    assert found == (None if draw is None else pytest.approx(draw, abs=2 * TOLERANCE))
+    assert in_doubt == doubtful
+    assert (said is not None) == told
+    # What is told of it may be rounded up by the tolerance.
+    assert draw in (None, 0.7) or found + TOLERANCE <= draw

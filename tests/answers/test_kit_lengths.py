@@ -1,0 +1,298 @@
+"""Lengths to buy: nobody without a safe set, the least waste, and growth over a season."""
+
+from __future__ import annotations
+
+import dataclasses
+import itertools
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from answers.club.people import CORE, RULESETS, archers, with_rules
+from drawmark import rules
+from drawmark.answers.club.members import ClubArcher
+from drawmark.answers.club.season import Season
+from drawmark.answers.common.context import Context
+from drawmark.answers.kit_lengths import Request, answer
+from drawmark.fitting.limits import TOLERANCE, shorter
+from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
+from drawmark.fitting.units import INCH
+from drawmark.rules.evaluate import evaluate
+from rules.bench import rule
+
+
+def one_of(name, inches, bow=None, **more):
+    archer = Archer(draw_length=inches * INCH, draw_length_convention="standard", **more)
+    return ClubArcher(id=name, archer=archer, bow=bow or Bow(kind="recurve"))
+
+
+def club(*draws):
+    return tuple(one_of(f"{inches}", inches) for inches in draws)
+
+
+def buy(people, most, ruleset=CORE, **more):
+    request = Request(archers=tuple(people), most_lengths=most, **more)
+    return answer(request, Context(ruleset=ruleset, engine="test"))
+
+
+def inches_of(said, name="length"):
+    return [round(one[name].value / INCH, 6) for one in said["lengths"]]
+
+
+@pytest.mark.parametrize(
+    ("draws", "most", "lengths", "served", "waste"),
+    [
+        # an inch past the back of the bow: common practice, no source
+        pytest.param((25, 27), 2, [26, 28], [["25"], ["27"]], 0, id="one each"),
+        pytest.param((25, 27), 1, [28], [["25", "27"]], 2, id="one for both"),
+        pytest.param((25, 25.5, 28), 2, [26.5, 29], [["25", "25.5"], ["28"]], 0.5, id="neighbours"),
+        pytest.param((25, 25), 3, [26], [["25", "25"]], 0, id="no more than are of use"),
+    ],
+)
+def test_lengths_and_who_gets_them(draws, most, lengths, served, waste):
+    people = [
+        dataclasses.replace(person, id=f"{place} {person.id}")
+        for place, person in enumerate(club(*draws))
+    ]
+    said = buy(people, most)
+    assert inches_of(said) == lengths
+    assert [[name.split()[1] for name in one["archers"]] for one in said["lengths"]] == served
+    assert [one["count"] for one in said["lengths"]] == [len(names) for names in served]
+    assert said["waste"].value == pytest.approx(waste * INCH)
+    assert all(one["length"].up for one in said["lengths"])
+
+
+def test_curve_lets_the_club_choose():
+    said = buy(club(25, 26, 28), 5)
+    wastes = [one["waste"].value / INCH for one in said["curve"]]
+    assert [one["lengths"] for one in said["curve"]] == [1, 2, 3]
+    assert wastes == pytest.approx([5, 1, 0])
+
+
+def test_arrows_and_the_saw():
+    said = buy(club(25.1), 1, arrows_per_archer=6, saw_increment=0.25 * INCH)
+    (one,) = said["lengths"]
+    assert (one["count"], one["arrows"]) == (1, 6)
+    # 26.1 in rounded up, six times
+    assert inches_of(said) == [26.25]
+    assert said["waste"].value == pytest.approx(6 * 0.15 * INCH)
+
+
+def needs_of(people, ruleset):
+    found = []
+    for one in people:
+        outcome = evaluate(Fitting(archer=one.archer, bow=one.bow), ruleset, lengths_only=True)
+        found.append(float(outcome.minimum_usable + outcome.facts.sleeve))
+    return found
+
+
+def least_waste(needs, most):
+    """Try every choice of lengths, each of which somebody needs."""
+    best = math.inf
+    for size in range(1, most + 1):
+        for chosen in itertools.combinations(sorted(set(needs)), min(size, len(set(needs)))):
+            if max(chosen) < max(needs):
+                continue
+            waste = sum(min(one for one in chosen if one >= need) - need for need in needs)
+            best = min(best, waste)
+    return best
+
+
+@st.composite
+def people(draw, size=6):
+    pairs = draw(st.lists(archers(), min_size=1, max_size=size))
+    return [
+        ClubArcher(id=f"archer {at}", archer=archer, bow=bow)
+        for at, (archer, bow) in enumerate(pairs)
+    ]
+
+
+@pytest.mark.parametrize("name", ["core", "columns", "some that fail", "missing"])
+@settings(max_examples=80)
+@given(people(), st.integers(1, 4), st.sampled_from([None, 0.25 * INCH]), st.booleans())
+def test_nobody_is_left_without_a_safe_set(name, members, most, increment, pointed):
+    arrow = Arrow(point=Point(mass=0.006, exposed_length=0.02, sleeve_length=0.005))
+    said = buy(
+        members,
+        most,
+        RULESETS[name],
+        saw_increment=increment,
+        arrow=arrow if pointed else None,
+    )
+    served = [archer for one in said["lengths"] for archer in one["archers"]]
+    unsuited = [one["archer"] for one in said["unsuited"]]
+    if said["lengths"]:
+        assert sorted(served + unsuited) == sorted(one.id for one in members)
+    for one in said["lengths"]:
+        sure = "length" in one
+        length = one["length" if sure else "length_at_least"].value
+        for person in members:
+            if person.id not in one["archers"]:
+                continue
+            fitting = Fitting(
+                archer=person.archer,
+                bow=person.bow,
+                arrow=dataclasses.replace(arrow if pointed else Arrow(), length=length),
+            )
+            outcome = evaluate(fitting, RULESETS[name], lengths_only=True)
+            minimum = float(outcome.minimum_usable + outcome.facts.sleeve)
+            assert not shorter(length, minimum)
+            assert outcome.determinate or not sure
+            ceilings = [placed.said.length for placed in outcome.ceilings]
+            assert length <= min(ceilings, default=math.inf) + TOLERANCE
+    if name == "missing":
+        assert said["status"] == "indeterminate"
+
+
+@settings(max_examples=150)
+@given(people(), st.integers(1, 4))
+def test_least_waste_of_all_choices(members, most):
+    members = [
+        dataclasses.replace(one, archer=dataclasses.replace(one.archer, draw_control="none"))
+        for one in members
+    ]
+    said = buy(members, most)
+    wanted = least_waste(needs_of(members, CORE), most)
+    assert said["waste"].value == pytest.approx(wanted, abs=1e-8)
+    assert said["unsuited"] == []
+
+
+CLICKER = Bow(
+    kind="recurve",
+    rest_position=0.2 * INCH,
+    clicker_range=ClickerRange(near=1.2 * INCH, far=2.4 * INCH),
+)
+POINT = Arrow(point=Point(exposed_length=0.7 * INCH))
+
+
+def test_a_clicker_is_reached():
+    said = buy([one_of("a", 27.5, CLICKER, draw_control="clicker")], 1, arrow=POINT)
+    assert said["clickers"] == "reached"
+    # 27.5 - 1.75 + 0.2 rest + 6 mm + 0.5: the project's margins, no source
+    wanted = 26.45 + 6 / 25.4
+    assert inches_of(said) == [pytest.approx(wanted, abs=1e-5)]
+    (one,) = said["minimums"]
+    assert one["demanded_by"]["floor"] == "rest-retention"
+
+
+def test_where_one_length_cannot_reach_every_clicker_it_is_safe_without():
+    people = [
+        one_of("a", 25, CLICKER, draw_control="clicker"),
+        one_of("b", 28, CLICKER, draw_control="clicker"),
+    ]
+    said = buy(people, 1, arrow=POINT)
+    assert said["clickers"] == "not_all_reached"
+    assert inches_of(said) == [29]
+    assert buy(people, 2, arrow=POINT)["clickers"] == "reached"
+
+
+def test_a_clicker_whose_nearest_place_asks_for_more_says_so():
+    bow = dataclasses.replace(CLICKER, clicker_range=ClickerRange(near=2.2 * INCH, far=3 * INCH))
+    said = buy([one_of("a", 27.5, bow, draw_control="clicker")], 1, arrow=POINT)
+    (one,) = said["minimums"]
+    # the draw to the pivot point, 2.2 in to the blade, less what the point stands out
+    assert one["minimum"].value == pytest.approx((27.5 - 1.75 + 2.2 - 0.7) * INCH)
+    assert one["demanded_by"]["floor"] == "clicker-range"
+
+
+def test_growth_of_a_season():
+    people = [one_of("junior", 25), one_of("adult", 27, growth_allowance=0.0)]
+    said = buy(people, 2, season=Season(months=8, growth_rate=1.5 * INCH))
+    assert inches_of(said) == [27, 28]
+    assert said["season"]["growth"].value == pytest.approx(INCH)
+    assert said["season"]["source"] == "request"
+
+
+def test_growth_without_a_rate_is_that_of_the_fastest():
+    said = buy(club(25), 1, season=Season(months=12))
+    # Tanner and Davies (read): 11.9 cm a year, the largest of the boys' 97th centile; by the
+    # trade's ratio of arm span to draw, 2.5, that is 47.6 mm of draw
+    assert said["season"]["growth"].value == pytest.approx(0.0476)
+    assert inches_of(said) == [pytest.approx(26 + 47.6 / 25.4)]
+    assert said["season"]["source"] == "tanner-davies"
+
+
+def test_floors_of_rules_are_named():
+    said = buy(club(25, 26), 2, RULESETS["columns"])
+    for one in said["minimums"]:
+        assert one["demanded_by"]["plugin"] == "local"
+        assert one["demanded_by"]["reason"] == "our hall asks for more"
+
+
+def test_a_minimum_in_doubt_makes_the_answer_say_so():
+    said = buy(club(25), 1, RULESETS["missing"])
+    assert said["status"] == "indeterminate"
+    assert inches_of(said, "length_at_least") == [26]
+    assert "minimum_at_least" in said["minimums"][0]
+
+
+def test_what_a_rule_does_not_allow_is_not_bought():
+    strict = with_rules(
+        rule(lambda case: [rules.ceiling(27 * INCH, "no longer")], gives=frozenset({"ceiling"}))
+    )
+    said = buy(club(25, 28), 2, strict)
+    assert inches_of(said) == [26]
+    assert said["unsuited"] == [{"archer": "28", "reason": "longer_than_allowed"}]
+    narrow = with_rules(
+        rule(
+            lambda case: [rules.ceiling(case.facts.draw + 3 * INCH, "no longer")],
+            gives=frozenset({"ceiling"}),
+        )
+    )
+    said = buy(club(25, 28), 1, narrow)
+    assert said["lengths"] == []
+    assert "waste" not in said
+    assert said["fewest_lengths"] == 2
+
+
+def test_a_rule_that_always_asks_for_more_leaves_the_archer_in_doubt():
+    def more(case):
+        if case.arrow.length is not None:
+            yield rules.floor(case.arrow.length + 0.01, "more")
+
+    greedy = with_rules(rule(more, gives=frozenset({"floor"})))
+    said = buy(club(25, 28), 2, greedy)
+    assert said["lengths"] == []
+    assert {one["reason"] for one in said["unsuited"]} == {"in_doubt"}
+
+
+def test_a_rule_that_always_allows_a_little_less_is_not_asked_for_ever():
+    asked = []
+
+    def less(case):
+        if case.arrow.length is not None:
+            asked.append(case.arrow.length)
+            yield rules.ceiling(case.arrow.length - 0.0001, "a little less")
+
+    said = buy(club(25, 28), 2, with_rules(rule(less, gives=frozenset({"ceiling"}))))
+    assert said["lengths"] == []
+    assert len(asked) < 100
+
+
+def test_a_rule_that_knows_only_the_arrow_is_asked_about_it():
+    def stiff(case):
+        if case.arrow.length is not None and case.arrow.length < 27 * INCH:
+            yield rules.floor(27 * INCH, "our shortest")
+
+    said = buy(club(25), 1, with_rules(rule(stiff, gives=frozenset({"floor"}))))
+    assert inches_of(said) == [27]
+    assert said["minimums"][0]["demanded_by"]["reason"] == "our shortest"
+
+
+@pytest.mark.parametrize(
+    ("more", "path"),
+    [
+        pytest.param({"arrow": Arrow(length=0.7)}, ("arrow", "length"), id="a length"),
+        pytest.param(
+            {"arrow": Arrow(point=Point(centre=0.05, exposed_length=0.02))},
+            ("arrow", "point", "centre"),
+            id="an arrow that cannot be built",
+        ),
+    ],
+)
+def test_faults_of_the_arrow(more, path):
+    with pytest.raises(FittingError) as caught:
+        buy(club(25), 1, **more)
+    assert [fault.path for fault in caught.value.faults] == [path]
