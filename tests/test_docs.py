@@ -20,7 +20,7 @@ from drawmark.fitting.cutting.next_cut import Decision
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules import registry, rule_sets, testing
 from drawmark.web import create_app, settings
-from drawmark.web.installed import Rules, core_rules
+from drawmark.web.wire.installed_rules import Rules, core_rules
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

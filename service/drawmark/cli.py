@@ -87,14 +87,14 @@ def _serve(options: argparse.Namespace) -> int:
         raise SettingError(f"--port must be from 1 to 65535, not {options.port}")
     settings = read_settings()
     # Gunicorn reads the environment when it is imported; by now that is known to be sound.
-    from drawmark.web.server import serve
+    from drawmark.web.server.gunicorn_server import serve
 
     serve(options.host, options.port, settings)
     return 0
 
 
 def _batch(options: argparse.Namespace) -> int:
-    from drawmark.batch import main as batch
+    from drawmark.client import main as batch
 
     return batch(options.url, options.token_file, options.file)
 
@@ -106,8 +106,8 @@ def _demo(options: argparse.Namespace) -> int:
 
 
 def _openapi(options: argparse.Namespace) -> int:
-    from drawmark.web.installed import core_rules
-    from drawmark.web.openapi import document_of, encode_document, stripped
+    from drawmark.web.document.openapi import document_of, encode_document, stripped
+    from drawmark.web.wire.installed_rules import core_rules
 
     sys.stdout.buffer.write(encode_document(stripped(document_of(core_rules()))))
     return 0
@@ -122,7 +122,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _new_token(options: argparse.Namespace) -> int:
-    from drawmark.web.access import print_token
+    from drawmark.web.server.tokens import print_token
 
     print_token(options.name)
     return 0

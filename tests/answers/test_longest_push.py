@@ -11,7 +11,7 @@ from drawmark import rules
 from drawmark.rules import rule_sets
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
-from drawmark.web.installed import Rules, core_rules
+from drawmark.web.wire.installed_rules import Rules, core_rules
 from rules.bench import plugin, rule
 
 

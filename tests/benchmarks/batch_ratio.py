@@ -70,8 +70,8 @@ def application(rules: str) -> Any:
     import gc
 
     from drawmark.web import create_app
-    from drawmark.web.installed import core_rules, installed_rules
     from drawmark.web.settings import Settings
+    from drawmark.web.wire.installed_rules import core_rules, installed_rules
 
     with tempfile.NamedTemporaryFile("w", suffix=".toml") as file:
         file.write(CLUB)

@@ -20,9 +20,9 @@ from drawmark.fitting.cutting.bare_shaft import coordinates_of
 from drawmark.fitting.cutting.next_cut import decide_cut
 from drawmark.fitting.cutting.offsets import Shots, read_shots
 from drawmark.fitting.cutting.saw_limits import Cutting
-from drawmark.web.calculations import operations_of
-from drawmark.web.examples import EXAMPLES
-from drawmark.web.installed import core_rules
+from drawmark.web.document.examples import EXAMPLES
+from drawmark.web.wire.installed_rules import core_rules
+from drawmark.web.wire.operations import operations_of
 
 ROUNDS = (1, 2, 4, 8, 16, 30, 60)
 

@@ -24,7 +24,7 @@ from pathlib import Path
 
 from drawmark.fitting.mechanics.beam import frequencies
 from drawmark.fitting.model import Arrow, Point, Shaft
-from drawmark.web.examples import EXAMPLES
+from drawmark.web.document.examples import EXAMPLES
 
 ROUNDS = 7
 REQUESTS = 400
@@ -35,11 +35,11 @@ APPLICATION = """
 import json, sys
 from flask import Flask, Response, request
 from drawmark.web import create_app
-from drawmark.web.examples import EXAMPLES
-from drawmark.web.calculations import operations_of
-from drawmark.web.installed import core_rules, installed_rules
-from drawmark.web.logs import write_log
-from drawmark.web.server import Server
+from drawmark.web.document.examples import EXAMPLES
+from drawmark.web.wire.operations import operations_of
+from drawmark.web.wire.installed_rules import core_rules, installed_rules
+from drawmark.web.server.request_log import write_log
+from drawmark.web.server.gunicorn_server import Server
 from drawmark.web.settings import Settings
 sys.path.insert(0, sys.argv[3])
 from plugin_cost import two_plugins

@@ -22,7 +22,7 @@ from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 
-from drawmark.web.examples import EXAMPLES
+from drawmark.web.document.examples import EXAMPLES
 
 # Run as a program, its own folder is on the path and the tests' is not.
 sys.path.insert(0, str(Path(__file__).parents[1]))

@@ -20,9 +20,9 @@ from collections.abc import Callable, Iterable, Mapping
 from drawmark import rules
 from drawmark.rules.registry import Plugin, Registry, load, register
 from drawmark.rules.rule_sets import Configuration, everything
-from drawmark.web.calculations import operations_of
-from drawmark.web.examples import EXAMPLES
-from drawmark.web.installed import Rules, core_rules, installed_rules
+from drawmark.web.document.examples import EXAMPLES
+from drawmark.web.wire.installed_rules import Rules, core_rules, installed_rules
+from drawmark.web.wire.operations import operations_of
 
 ROUNDS = 9
 CALLS = 600

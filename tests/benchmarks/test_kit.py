@@ -11,7 +11,7 @@ from drawmark.fitting.kit.assignment import assign_sets
 from drawmark.fitting.kit.stock_lengths import choose_lengths
 from drawmark.fitting.units import INCH
 from drawmark.web import create_app
-from drawmark.web.installed import installed_rules
+from drawmark.web.wire.installed_rules import installed_rules
 
 CLUB = 500
 MEMBERS = 2000

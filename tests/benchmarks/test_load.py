@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from benchmarks import load
-from drawmark.web.calculations import operations_of
-from drawmark.web.installed import core_rules
+from drawmark.web.wire.installed_rules import core_rules
+from drawmark.web.wire.operations import operations_of
 from servers import needs_proc
 
 

@@ -8,7 +8,7 @@ import pytest
 
 from benchmarks.plugin_cost import BAR, BODY, core_rules, measure, two_plugins
 from drawmark.rules.guard import guard
-from drawmark.web.calculations import operations_of
+from drawmark.web.wire.operations import operations_of
 
 
 def steps_of(installed):

@@ -8,7 +8,7 @@ import pytest
 import yaml
 
 from drawmark.rules import registry, rule_sets
-from drawmark.web.server import Server
+from drawmark.web.server.gunicorn_server import Server
 from drawmark.web.settings import Settings
 
 FOLDER = Path(__file__).parents[2] / "docker"

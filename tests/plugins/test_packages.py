@@ -14,7 +14,7 @@ from drawmark.rules.registry import GROUP, Registry, load
 from drawmark.rules.rule_sets import configure
 from drawmark.rules.text_values import read
 from drawmark.web import create_app
-from drawmark.web.examples import EXAMPLES
+from drawmark.web.document.examples import EXAMPLES
 
 ROOT = Path(__file__).parents[2]
 PACKAGES = sorted((ROOT / "plugins").glob("*/pyproject.toml"))

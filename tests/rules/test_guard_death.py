@@ -98,7 +98,7 @@ def test_a_regex_without_end_holds_the_interpreter_and_still_ends_the_process(th
 
 
 def test_code_that_waits_and_holds_the_interpreter_ends_the_process():
-    sooner = "from drawmark.rules import lastresort\nlastresort.WAITED = 3.0\n"
+    sooner = "from drawmark.rules import kill_timer\nkill_timer.WAITED = 3.0\n"
     done, took = run("ctypes.PyDLL(None).sleep(60)", sooner + SERVING)
     assert done.returncode == 1, done.stderr
     assert took > 3.0
@@ -109,9 +109,9 @@ def test_code_that_waits_and_holds_the_interpreter_ends_the_process():
 def test_a_signal_that_is_handled_already_is_let_be():
     handled = (
         "import signal\n"
-        "from drawmark.rules import lastresort\n"
-        "signal.signal(lastresort.SIGNAL, lambda *_: None)\n"
-        "lastresort.WAITED = 3.0\n"
+        "from drawmark.rules import kill_timer\n"
+        "signal.signal(kill_timer.SIGNAL, lambda *_: None)\n"
+        "kill_timer.WAITED = 3.0\n"
     )
     done, _ = run(HOLDS, handled)
     assert done.returncode == 1, done.stderr

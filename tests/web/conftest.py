@@ -3,7 +3,7 @@ from __future__ import annotations
 import pytest
 
 from drawmark.web import create_app
-from drawmark.web.installed import core_rules
+from drawmark.web.wire.installed_rules import core_rules
 
 
 @pytest.fixture(scope="session")

@@ -12,7 +12,7 @@ from urllib.parse import urlsplit
 
 import requests
 
-from drawmark.web.examples import EXAMPLES
+from drawmark.web.document.examples import EXAMPLES
 from servers import Process, running, service, wait_for
 
 WORKERS = 2

@@ -14,9 +14,9 @@ from drawmark.rules import rule_sets
 from drawmark.rules.guard import Guard
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
-from drawmark.web.examples import EXAMPLES
-from drawmark.web.installed import Rules, core_rules
+from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.settings import Settings
+from drawmark.web.wire.installed_rules import Rules, core_rules
 from rules.bench import plugin, rule
 from servers import wait_for
 from web.serving import serving

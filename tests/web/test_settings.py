@@ -8,7 +8,7 @@ from unittest.mock import Mock
 
 import pytest
 
-from drawmark.web.server import check_address, is_loopback
+from drawmark.web.server.gunicorn_server import check_address, is_loopback
 from drawmark.web.settings import SettingError, Settings, read_settings
 
 README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")

@@ -5,13 +5,14 @@ from __future__ import annotations
 from flask import Flask
 from werkzeug.exceptions import HTTPException
 
-from drawmark.web import calculations, catalogue, ops, problems
-from drawmark.web.access import read_tokens
-from drawmark.web.door import Door
-from drawmark.web.installed import Rules, installed_rules
 from drawmark.web.metrics import metrics_of_process
-from drawmark.web.observability import Observed
+from drawmark.web.server import health
+from drawmark.web.server.gateway import Door
+from drawmark.web.server.observability import Observed
+from drawmark.web.server.tokens import read_tokens
 from drawmark.web.settings import Settings
+from drawmark.web.wire import catalogue, operations, problems
+from drawmark.web.wire.installed_rules import Rules, installed_rules
 
 
 def create_app(settings: Settings | None = None, rules: Rules | None = None) -> Flask:
@@ -42,11 +43,11 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app = Flask(__name__, static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.body_limit
     app.url_map.strict_slashes = True
-    app.register_blueprint(calculations.blueprint(rules, settings))
+    app.register_blueprint(operations.blueprint(rules, settings))
     app.register_blueprint(catalogue.blueprint(rules))
-    app.config[ops.CONFIGURATION] = ops.CURRENT
+    app.config[health.CONFIGURATION] = health.CURRENT
     metrics = metrics_of_process()
-    app.register_blueprint(ops.blueprint(rules, settings.revision, metrics))
+    app.register_blueprint(health.blueprint(rules, settings.revision, metrics))
     app.register_error_handler(problems.ProblemError, problems.answer_problem)
     app.register_error_handler(HTTPException, problems.answer_http)
     app.register_error_handler(500, problems.answer_fault)

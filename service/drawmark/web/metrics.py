@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any, Final
 from drawmark import __version__
 from drawmark.rules.guard import guard
 from drawmark.rules.model import VERDICTS
-from drawmark.web import tallyfiles
+from drawmark.web import metric_files
 
 if TYPE_CHECKING:
     from prometheus_client import Counter
@@ -162,12 +162,12 @@ class Metrics:
         import prometheus_client as prometheus
         from prometheus_client import multiprocess
 
-        directory = os.environ.get(tallyfiles.VARIABLE)
+        directory = os.environ.get(metric_files.VARIABLE)
         if directory is None:
             return prometheus.generate_latest(self._registry)
         shared = prometheus.CollectorRegistry()
         multiprocess.MultiProcessCollector(shared, directory)  # type: ignore[no-untyped-call]
-        with tallyfiles.reading(directory):
+        with metric_files.reading(directory):
             return prometheus.generate_latest(shared)
 
 

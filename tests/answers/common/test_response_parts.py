@@ -9,7 +9,7 @@ from drawmark import rules
 from drawmark.rules import rule_sets
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
-from drawmark.web.installed import Rules, core_rules
+from drawmark.web.wire.installed_rules import Rules, core_rules
 from rules.bench import plugin, says
 
 REASON = "our hall asks for 31 in"

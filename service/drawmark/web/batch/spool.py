@@ -13,8 +13,8 @@ from typing import BinaryIO, Final, cast
 from flask import request
 from werkzeug.exceptions import RequestEntityTooLarge
 
-from drawmark.web.body import CUT_OFF, reading_fault, refuse_coding
-from drawmark.web.problems import ProblemError
+from drawmark.web.wire.problems import ProblemError
+from drawmark.web.wire.request_body import CUT_OFF, reading_fault, refuse_coding
 
 IN_MEMORY: Final = 2 * 1024 * 1024
 """What is kept in memory; a longer request goes to a temporary file [byte]."""

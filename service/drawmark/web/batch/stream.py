@@ -7,12 +7,12 @@ from typing import BinaryIO, Final
 
 import msgspec
 
-from drawmark.web.batch.alone import Tally
-from drawmark.web.batch.items import answer_items
+from drawmark.web.batch.answer_items import answer_items
+from drawmark.web.batch.batch_constants import SAID_ONCE
 from drawmark.web.batch.lines import blocks_of
-from drawmark.web.batch.reading import read_lines
-from drawmark.web.batch.saidonce import SAID_ONCE
-from drawmark.web.operation import Operation
+from drawmark.web.batch.read_items import read_lines
+from drawmark.web.batch.single_item import Tally
+from drawmark.web.wire.operation import Operation
 
 NDJSON: Final = "application/x-ndjson"
 _BLOCK_ITEMS: Final = 4000

@@ -9,18 +9,18 @@ from typing import BinaryIO, Final
 import msgspec
 from flask import Response, request
 
-from drawmark.web.accept import JSON
-from drawmark.web.batch.alone import Tally
-from drawmark.web.batch.items import answer_items
-from drawmark.web.batch.reading import compile_reader, read_batch
-from drawmark.web.batch.saidonce import SAID_ONCE
+from drawmark.web.batch.answer_items import answer_items
+from drawmark.web.batch.batch_constants import SAID_ONCE
+from drawmark.web.batch.read_items import compile_reader, read_batch
+from drawmark.web.batch.single_item import Tally
+from drawmark.web.batch.slots import InTurn, Turns
 from drawmark.web.batch.spool import spool_body
 from drawmark.web.batch.stream import NDJSON, SENT_AT_ONCE, answer_stream
-from drawmark.web.batch.turns import InTurn, Turns
-from drawmark.web.body import read_body
-from drawmark.web.operation import Operation
-from drawmark.web.problems import problem, respond
 from drawmark.web.settings import Settings
+from drawmark.web.wire.accept import JSON
+from drawmark.web.wire.operation import Operation
+from drawmark.web.wire.problems import problem, respond
+from drawmark.web.wire.request_body import read_body
 
 PATIENCE: Final = 30.0
 """How long a caller may let the wire stand still, sending or reading [s]."""

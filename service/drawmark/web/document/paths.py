@@ -1,0 +1,152 @@
+"""Paths of the document: what each takes, what it answers, what can go wrong."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from drawmark.web.batch import BATCH_PATH, MOST_FULL, MOST_ITEMS, NDJSON
+from drawmark.web.batch.lines import LONGEST_LINE
+from drawmark.web.document import listings, responses
+from drawmark.web.document.document_components import (
+    FAULTS,
+    NAMED,
+    PARAMETERS,
+    REFUSALS,
+    problem_of,
+)
+from drawmark.web.document.examples import EXAMPLES
+from drawmark.web.document.examples.answers import LINES
+from drawmark.web.document.examples.readings import EXAMPLES as READINGS
+from drawmark.web.document.field_dependencies import together
+from drawmark.web.document.responses.meanings import CATALOGUES, described
+from drawmark.web.server.gateway import OPEN_PATHS
+from drawmark.web.wire.accept import JSON
+from drawmark.web.wire.formats import FORMATS
+from drawmark.web.wire.operation import Operation
+from drawmark.web.wire.required_fields import stated
+
+_BATCH: Final = (
+    f'At most {MOST_FULL} of the items may ask for detail "full". Each gets a result or a problem, '
+    "in order; of many problems only the first are worded in full. The same is offered for any "
+    f"number of items in lines ({NDJSON}): the whole request is taken before it is answered, so "
+    "all may be sent before anything is read."
+)
+_LINES: Final = {
+    "schema": {
+        "type": "string",
+        "description": f"An item a line, of at most {LONGEST_LINE} bytes; a longer one is passed "
+        "over and answered with a problem.",
+    },
+    "example": LINES,
+}
+_ANSWERED_LINES: Final = {
+    "schema": {
+        "type": "string",
+        "description": "Members of `items` of the other type, one a line and in order. The last "
+        "line is an object that counts them, in `items`, and their problems, in `problems`, "
+        "beside what holds for all: without it the answer was cut off.",
+    }
+}
+_TEXT: Final = {"schema": {"type": "string"}}
+
+
+def post_of(operation: Operation, answers: Mapping[str, Any]) -> dict[str, Any]:
+    """Describe a calculation; that of the batch by the operation of its items.
+
+    Parameters
+    ----------
+    operation : Operation
+        The calculation.
+    answers : mapping
+        Answers to its example, by media type.
+
+    Returns
+    -------
+    dict
+        Its operation in the document.
+    """
+    path = operation.path
+    body: dict[str, Any] = {
+        "allOf": [
+            _ref(operation.name),
+            *map(stated, operation.module.NEEDS),
+            *together(operation.module.NEEDS, operation.uses_rules),
+        ]
+    }
+    batch = path == BATCH_PATH
+    if batch:
+        items = {
+            "type": "array",
+            "description": "Fit checks, each with an `id` of its own where it needs one.",
+            "minItems": 1,
+            "maxItems": MOST_ITEMS,
+            "items": body,
+        }
+        body = {
+            "type": "object",
+            "required": ["items"],
+            "additionalProperties": False,
+            "properties": {"items": items},
+        }
+    offered: dict[str, Any] = {
+        JSON: {"schema": _ref(responses.NAMES[path])},
+        **dict.fromkeys(FORMATS.get(path, ()), _TEXT),
+        **({NDJSON: _ANSWERED_LINES} if batch else {}),
+    }
+    return {
+        "operationId": path.replace("/", "-"),
+        "summary": operation.summary,
+        **({"description": _BATCH} if batch else {}),
+        "parameters": list(PARAMETERS),
+        "requestBody": {
+            "required": True,
+            "content": {
+                JSON: {"schema": body, "example": EXAMPLES[path]},
+                **({NDJSON: _LINES} if batch else {}),
+            },
+        },
+        "responses": {
+            "200": {
+                "description": "The answer.",
+                "headers": dict(NAMED),
+                "content": {
+                    kind: {**shown, "example": answers[kind]} if kind in answers else shown
+                    for kind, shown in offered.items()
+                },
+            },
+            **FAULTS,
+            **REFUSALS,
+            "503": "NoRoom",
+            "default": "Problem",
+        },
+    }
+
+
+def get_of(name: str, listing: listings.Listing) -> dict[str, Any]:
+    """Describe something that is only read."""
+    shown = {"schema": described(listing.schema, name, CATALOGUES), "example": READINGS[name]}
+    answers: dict[str, Any] = {
+        "200": {
+            "description": listing.summary,
+            "headers": dict(NAMED),
+            "content": {listing.media_type: shown},
+        },
+        "default": "Problem",
+    }
+    operation = {
+        "operationId": f"get-{name}",
+        "summary": listing.summary,
+        "parameters": list(PARAMETERS),
+        "responses": answers,
+    }
+    if listing.unavailable:
+        answers["503"] = problem_of(listing.unavailable)
+    if listing.path in OPEN_PATHS:
+        return {**operation, "security": []}
+    answers.update(REFUSALS)
+    return operation
+
+
+def _ref(name: str) -> dict[str, Any]:
+    return {"$ref": f"#/components/schemas/{name}"}

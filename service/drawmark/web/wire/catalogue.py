@@ -1,0 +1,139 @@
+"""What there is: rules, plugins, rule sets, units and sources."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import msgspec
+from flask import Blueprint, Response
+
+from drawmark.fitting.fields import Spec, specs_of
+from drawmark.fitting.model import Archer, Arrow, Bow
+from drawmark.fitting.sources import SOURCES
+from drawmark.fitting.units import UNITS
+from drawmark.rules.rule_sets import describe_settings
+from drawmark.web.wire.accept import JSON
+from drawmark.web.wire.installed_rules import Rules
+from drawmark.web.wire.wire_fields import range_in
+
+
+def rules_in(rules: Rules) -> list[dict[str, Any]]:
+    """List the rules of all active plugins."""
+    return [
+        {
+            "plugin": plugin.name,
+            "rule": rule.id,
+            "title": rule.title,
+            "needs": list(rule.needs),
+            "gives": sorted(rule.gives),
+            "source": rule.source or "",
+        }
+        for plugin in rules.registry.active
+        for rule in plugin.rules
+    ]
+
+
+def plugins_in(rules: Rules) -> list[dict[str, Any]]:
+    """List the installed plugins, failed ones too."""
+    return [
+        {
+            "plugin": plugin.name,
+            "version": plugin.version,
+            "status": plugin.status,
+            "error": plugin.error or "",
+            "rules": [rule.id for rule in plugin.rules],
+        }
+        for plugin in rules.registry.plugins
+    ]
+
+
+def rulesets_in(rules: Rules) -> list[dict[str, Any]]:
+    """List the rule sets with their plugins and settings."""
+    return [
+        {
+            "ruleset": ruleset.name,
+            "title": ruleset.title,
+            "default": ruleset.name == rules.configuration.default,
+            "plugins": [
+                {
+                    "plugin": group.plugin,
+                    "version": group.version,
+                    "settings": dict(describe_settings(group.settings)) if group.settings else {},
+                }
+                for group in ruleset.groups
+            ],
+            "missing": [{"plugin": one.name, "reason": one.reason} for one in ruleset.missing],
+        }
+        for ruleset in rules.configuration.rulesets.values()
+    ]
+
+
+def units_in(rules: Rules) -> list[dict[str, Any]]:
+    """List the units of the wire, with the range of each of the core's fields."""
+    fields = [
+        (f"{part}.{name}", spec)
+        for part, cls in (("archer", Archer), ("bow", Bow), ("arrow", Arrow))
+        for name, spec in _quantities_in(cls)
+    ]
+    return [
+        {
+            "unit": unit.symbol,
+            "name": unit.name,
+            "dimension": unit.dimension,
+            "si_factor": unit.factor,
+            "reciprocal": unit.reciprocal,
+            "decimals": unit.decimals,
+            "fields": [
+                {"field": name, "least": ranges[0], "greatest": ranges[1]}
+                for name, spec in fields
+                if spec.dimension == unit.dimension
+                for ranges in (range_in(spec, unit),)
+            ],
+        }
+        for unit in UNITS.values()
+    ]
+
+
+def _quantities_in(cls: type) -> Iterator[tuple[str, Spec]]:
+    for name, spec in specs_of(cls).items():
+        if spec.kind == "quantity":
+            yield name, spec
+        elif spec.part is not None:
+            for below, inner in _quantities_in(spec.part):
+                yield f"{name}.{below}", inner
+
+
+def sources_in(rules: Rules) -> list[dict[str, Any]]:
+    """List the sources of constants, with their marks."""
+    return [
+        {"source": source.key, "mark": source.mark, "text": source.text}
+        for source in SOURCES.values()
+    ]
+
+
+CATALOGUES: dict[str, Callable[[Rules], list[dict[str, Any]]]] = {
+    "rules": rules_in,
+    "plugins": plugins_in,
+    "rulesets": rulesets_in,
+    "units": units_in,
+    "sources": sources_in,
+}
+
+
+def blueprint(rules: Rules) -> Blueprint:
+    """Register the catalogues; they do not change while the service runs."""
+    blue = Blueprint("catalogue", __name__, url_prefix="/v1")
+    for name, listed in CATALOGUES.items():
+        blue.add_url_rule(
+            f"/{name}",
+            name,
+            _view(msgspec.json.encode({name: listed(rules)})),
+            methods=["GET"],
+            provide_automatic_options=False,
+        )
+    return blue
+
+
+def _view(body: bytes) -> Callable[[], Response]:
+    return lambda: Response(body, mimetype=JSON)

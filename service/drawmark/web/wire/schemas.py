@@ -1,0 +1,109 @@
+"""Marshmallow schemas built from declared dataclasses."""
+
+from __future__ import annotations
+
+import dataclasses
+from functools import cache
+from typing import Any, Final
+
+import marshmallow as ma
+
+from drawmark.fitting.fields import Spec, is_required, spec_of, takes_local
+from drawmark.web.wire.problems import UNKNOWN
+from drawmark.web.wire.wire_fields import Choice, Flag, Number, Quantity, Text, Whole
+
+MISFIT: Final = "The request does not fit its schema."
+WORDS: Final[dict[str, Any]] = {"required": "needed", "null": "must not be null"}
+
+
+class Strict(ma.Schema):
+    """A schema that refuses unknown fields."""
+
+    error_messages = {"unknown": UNKNOWN, "type": "must be an object"}  # noqa: RUF012
+
+    class Meta:
+        """Unknown fields are refused."""
+
+        unknown = ma.RAISE
+
+
+def named(name: str, fields: dict[str, Any]) -> type[Strict]:
+    """Make a schema class; its name becomes that of the component."""
+    return type(f"{name}Schema", (Strict,), fields)
+
+
+@cache
+def schema_of(
+    cls: type, name: str | None = None, local: type[Strict] | None = None
+) -> type[Strict]:
+    """Build the schema of a declared dataclass.
+
+    Parameters
+    ----------
+    cls : type
+        Dataclass whose fields are all declared with `fitting.fields`.
+    name : str or None
+        Name of the component; that of the class where None.
+    local : type or None
+        Schema of the inputs of local rules, for classes that take them.
+
+    Returns
+    -------
+    type
+        Schema class.
+    """
+    fields = {
+        field.name: field_of(spec_of(field), is_required(field), field.default, local)
+        for field in dataclasses.fields(cls)
+    }
+    return named(name or cls.__name__, fields)
+
+
+def field_of(
+    spec: Spec, required: bool, default: Any = None, local: type[Strict] | None = None
+) -> Any:
+    """Build the field of one declaration; only defaults that stand on the wire are published."""
+    options = described(spec.doc, required)
+    plain = spec.kind not in ("quantity", "part") and not spec.is_list
+    if plain and not required and default is not None:
+        options["load_default"] = default
+    if not spec.is_list:
+        return _single(spec, options, local)
+    inner = _single(spec, {"error_messages": WORDS}, local)
+    return list_of(inner, spec.fewest, spec.most, **options)
+
+
+def list_of(inner: Any, fewest: int | None, most: int | None, **options: Any) -> Any:
+    """Build the field of a list."""
+    return ma.fields.List(
+        inner,
+        validate=ma.validate.Length(min=fewest, max=most, error="must hold {min} to {max} items"),
+        **{**options, "error_messages": {**WORDS, "invalid": "must be a list"}},
+    )
+
+
+def described(text: str, required: bool = False) -> dict[str, Any]:
+    """Give the options of a field: what it is, and the words for its lack."""
+    return {"required": required, "metadata": {"description": text}, "error_messages": WORDS}
+
+
+def _single(spec: Spec, options: dict[str, Any], local: type[Strict] | None) -> Any:
+    if spec.kind == "quantity":
+        return Quantity(spec, **options)
+    if spec.kind == "number":
+        return Number(spec, **options)
+    if spec.kind == "whole":
+        return Whole(spec, **options)
+    if spec.kind == "choice":
+        return Choice(spec.choices, **options)
+    if spec.kind == "flag":
+        return Flag(**options)
+    if spec.kind == "text":
+        return Text(spec.longest, **options)
+    if spec.kind == "local":
+        assert local is not None
+        return ma.fields.Nested(local, **options)
+    assert spec.part is not None
+    # A part that takes no such inputs is one schema, whatever rules there are.
+    inner = schema_of(spec.part, None, local) if takes_local(spec.part) else schema_of(spec.part)
+    return ma.fields.Nested(inner, **options)

@@ -1,0 +1,295 @@
+"""The document is valid, committed, true, and the live one differs only by what is installed."""
+
+from __future__ import annotations
+
+import copy
+import re
+from pathlib import Path
+
+import pytest
+from jsonschema import Draft202012Validator
+from openapi_spec_validator import validate
+
+from drawmark.fitting.units import UNITS
+from drawmark.web.document import responses
+from drawmark.web.document.examples import EXAMPLES
+from drawmark.web.document.examples.answers import ask_all, read_answers
+from drawmark.web.document.examples.problems import REFUSED
+from drawmark.web.document.examples.readings import EXAMPLES as READINGS
+from drawmark.web.document.listings import LISTINGS
+from drawmark.web.document.openapi import document_of, encode_document, stripped
+from drawmark.web.document.quantity_components import WIDEST
+from drawmark.web.document.responses import meanings
+from drawmark.web.wire.installed_rules import core_rules, installed_rules
+from drawmark.web.wire.operations import operations_of
+from drawmark.web.wire.schemas import Strict
+from drawmark.web.wire.wire_fields import Quantity
+
+COMMITTED = Path(__file__).parents[3] / "openapi" / "drawmark.json"
+RULES = core_rules()
+DOCUMENT = document_of(RULES)
+
+
+def test_committed_document_is_what_the_core_generates():
+    assert COMMITTED.read_bytes() == encode_document(stripped(document_of(core_rules())))
+
+
+def test_live_document_without_plugins_members_is_the_committed_one():
+    assert encode_document(stripped(document_of(installed_rules()))) == COMMITTED.read_bytes()
+
+
+def test_document_is_valid():
+    validate(document_of(installed_rules()))
+
+
+def test_each_idea_is_one_component():
+    numbered = [name for name in DOCUMENT["components"]["schemas"] if re.search(r"\d$", name)]
+    assert numbered == []
+
+
+def undescribed(schema, place):
+    if isinstance(schema, dict):
+        for name, member in schema.get("properties", {}).items():
+            if not member.get("description"):
+                yield f"{place}.{name}"
+        for name, inner in schema.items():
+            yield from undescribed(inner, f"{place}.{name}")
+    elif isinstance(schema, list):
+        for inner in schema:
+            yield from undescribed(inner, place)
+
+
+def test_every_member_is_described():
+    answers = [
+        operation["responses"]
+        for methods in DOCUMENT["paths"].values()
+        for operation in methods.values()
+    ]
+    assert list(undescribed([DOCUMENT["components"], answers], "")) == []
+
+
+@pytest.mark.parametrize("name", sorted(responses.COMPONENTS))
+def test_component_of_answers_is_described(name):
+    assert DOCUMENT["components"]["schemas"][name]["description"].endswith(".")
+
+
+def test_names_of_operations_are_names_in_any_language():
+    names = [
+        operation["operationId"]
+        for methods in DOCUMENT["paths"].values()
+        for operation in methods.values()
+    ]
+    assert len(set(names)) == len(names)
+    assert [name for name in names if not re.fullmatch("[a-z]+(-[a-z]+)*", name)] == []
+
+
+def answered(path):
+    return DOCUMENT["paths"][f"/v1/{path}"]["post"]["responses"]
+
+
+def test_answers_kept_are_those_of_the_core(client):
+    # Where this fails, answers changed: `python -m drawmark.web.document.examples` keeps new ones.
+    kept, now = read_answers(), ask_all(client)
+    assert list(kept) == list(now)
+    for path, answers in now.items():
+        assert kept[path] == answers, path
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES))
+def test_answer_is_shown_in_every_type_and_fits_its_schema(path):
+    content = answered(path)["200"]["content"]
+    assert {kind: shown["example"] for kind, shown in content.items()} == read_answers()[path]
+    schema = {**content["application/json"]["schema"], "components": DOCUMENT["components"]}
+    Draft202012Validator(schema).validate(content["application/json"]["example"])
+
+
+def test_problem_shown_is_what_the_service_says(client):
+    response = client.post("/v1/fit-check", json=REFUSED)
+    (shown,) = DOCUMENT["components"]["responses"]["Misfit"]["content"].values()
+    assert response.get_json() == shown["example"]
+
+
+@pytest.mark.parametrize(
+    ("status", "own"),
+    [
+        ("200", set()),
+        ("401", {"WWW-Authenticate"}),
+        ("422", set()),
+        ("429", {"Retry-After"}),
+        ("503", {"Retry-After"}),
+        ("default", set()),
+    ],
+)
+def test_headers_are_stated(status, own):
+    components = DOCUMENT["components"]
+    for path in EXAMPLES:
+        answer = answered(path)[status]
+        if "$ref" in answer:
+            answer = components["responses"][answer["$ref"].rpartition("/")[2]]
+        assert answer["headers"].keys() == {"X-Request-ID"} | own
+
+
+@pytest.mark.parametrize(
+    ("member", "words"),
+    [
+        ("FitCheckAnswer.verdict", "`stop`.*`indeterminate`.*`caution`.*`pass`"),
+        ("FitCheckAnswer.minimum", "`determinate`"),
+        ("FitCheckAnswer.minimum_at_least", "place of `minimum`.*not thereby safe"),
+        ("NotChecked.fields", r"`\|`.*any one"),
+    ],
+)
+def test_what_is_easily_mistaken_is_said(member, words):
+    component, name = member.split(".")
+    member = DOCUMENT["components"]["schemas"][component]["properties"][name]
+    assert re.search(words, member["description"])
+
+
+class Looked(dict):
+    """A glossary that keeps which of its keys were found."""
+
+    def __init__(self, words):
+        super().__init__(words)
+        self.found = set()
+
+    def get(self, key, default=None):
+        if key in self:
+            self.found.add(key)
+        return super().get(key, default)
+
+    def __getitem__(self, key):
+        self.found.add(key)
+        return super().__getitem__(key)
+
+
+def test_no_meaning_is_left_over():
+    answers, read = Looked(meanings.ANSWERS), Looked(meanings.CATALOGUES)
+    for name, schema in responses.COMPONENTS.items():
+        meanings.described(schema, name, answers)
+    for name, listing in LISTINGS.items():
+        meanings.described(listing.schema, name, read)
+    assert set(meanings.components.COMPONENTS) == set(responses.COMPONENTS)
+    assert set(answers) <= answers.found
+    assert set(meanings.catalogues.MEANINGS) <= read.found
+
+
+def schema_of_request(path):
+    content = DOCUMENT["paths"][f"/v1/{path}"]["post"]["requestBody"]["content"]
+    return Draft202012Validator(
+        {**content["application/json"]["schema"], "components": DOCUMENT["components"]}
+    )
+
+
+@pytest.mark.parametrize("path", sorted(EXAMPLES))
+def test_example_fits_what_is_stated(path):
+    schema_of_request(path).validate(EXAMPLES[path])
+
+
+def test_every_operation_has_an_example():
+    for path, methods in DOCUMENT["paths"].items():
+        for method, operation in methods.items():
+            shown = operation["requestBody"] if method == "post" else operation["responses"]["200"]
+            assert all("example" in one for one in shown["content"].values()), path
+
+
+def is_part(shown, whole):
+    """Tell whether all that is shown stands in the whole: members, and items in their order."""
+    if isinstance(shown, dict):
+        return all(name in whole and is_part(value, whole[name]) for name, value in shown.items())
+    if isinstance(shown, list):
+        left = iter(whole)
+        return all(any(is_part(one, other) for other in left) for one in shown)
+    return shown == whole
+
+
+@pytest.mark.parametrize("name", sorted(LISTINGS))
+def test_example_of_what_is_read_is_part_of_the_answer(client, name):
+    listing = LISTINGS[name]
+    response = client.get(listing.path)
+    assert response.mimetype == listing.media_type
+    if response.is_json:
+        assert is_part(READINGS[name], response.get_json())
+        Draft202012Validator(listing.schema).validate(READINGS[name])
+    else:
+        assert READINGS[name] in response.text
+
+
+def q(value, unit):
+    return {"value": value, "unit": unit}
+
+
+# What is taken out of, or put into, the example of a fit check so that it contradicts itself.
+CONTRADICTIONS = {
+    "draw without its convention": ("archer", {"draw_length_convention": None}),
+    "draws beside a draw": ("archer", {"draws": [q(27, "in")]}),
+    "variation without its count": ("archer", {"draw_variation": q(5, "mm")}),
+    "count without variation": ("archer", {"draw_count": 12}),
+    "draw weight without its basis": ("bow", {"draw_weight_basis": None}),
+    "basis without draw weight": ("bow", {"draw_weight": None}),
+    "vanes with a mass and no place": ("arrow", {"fletching": {"mass": q(10, "gr")}}),
+    "no length": ("arrow", {"length": None}),
+    "nothing tells the draw": ("archer", {"draw_length": None}),
+}
+
+
+@pytest.mark.parametrize(("part", "changes"), CONTRADICTIONS.values(), ids=CONTRADICTIONS)
+def test_what_goes_together_is_stated_and_enforced(client, part, changes):
+    body = copy.deepcopy(EXAMPLES["fit-check"])
+    for name, value in changes.items():
+        if value is None:
+            del body[part][name]
+        else:
+            body[part][name] = value
+    assert not schema_of_request("fit-check").is_valid(body)
+    assert not schema_of_request("fit-check/batch").is_valid({"items": [body]})
+    assert client.post("/v1/fit-check", json=body).status_code == 422
+
+
+@pytest.mark.parametrize(
+    "path", [one.path for one in operations_of(RULES) if "archer" in one.schema().fields]
+)
+def test_two_draws_of_one_archer_are_refused_wherever_one_is_named(client, path):
+    body = copy.deepcopy(EXAMPLES[path])
+    archer = body.setdefault("archer", {})
+    archer |= {
+        "draw_length": q(27, "in"),
+        "draws": [q(27, "in"), q(28, "in")],
+        "draw_length_convention": "standard",
+    }
+    assert not schema_of_request(path).is_valid(body)
+    response = client.post(f"/v1/{path}", json=body)
+    assert response.status_code == 422
+    assert "#/archer/draws" in [one["pointer"] for one in response.get_json()["errors"]]
+
+
+def quantities_in(schema):
+    for name, field in schema().fields.items():
+        inner = getattr(field, "inner", field)
+        if isinstance(inner, Quantity):
+            yield name, inner
+        elif isinstance(getattr(inner, "schema", None), Strict):
+            yield from quantities_in(type(inner.schema))
+
+
+@pytest.mark.parametrize("operation", operations_of(RULES), ids=lambda one: one.path)
+def test_range_of_each_field_lies_in_that_of_its_component(operation):
+    for name, field in quantities_in(operation.schema):
+        low, high = WIDEST[field.dimension]
+        assert low <= field.spec.low < field.spec.high <= high, name
+
+
+def test_range_stands_in_the_description():
+    field = DOCUMENT["components"]["schemas"]["Archer"]["properties"]["draw_length"]
+    # 0.30 m to 1.10 m, an inch being 25.4 mm exactly
+    assert "300 to 1100 mm" in field["description"]
+    assert "11.811 to 43.3071 in" in field["description"]
+
+
+@pytest.mark.parametrize("unit", sorted(UNITS))
+def test_every_unit_is_in_one_component(unit):
+    holders = [
+        name
+        for name, schema in DOCUMENT["components"]["schemas"].items()
+        if unit in schema.get("properties", {}).get("unit", {}).get("enum", ())
+        and not name.startswith("Reported")
+    ]
+    assert len(holders) == (0 if unit == "Hz" else 1)

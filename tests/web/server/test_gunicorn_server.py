@@ -1,0 +1,59 @@
+"""How the server is started."""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+
+from drawmark.web.server import gunicorn_server
+from drawmark.web.settings import Settings
+
+
+@pytest.fixture
+def started(monkeypatch):
+    """Start with a server that ends at once: nothing is listened on."""
+    ran = []
+
+    class Ended(gunicorn_server.Server):
+        def run(self):
+            ran.append(self.cfg)
+
+    monkeypatch.setattr(gunicorn_server, "Server", Ended)
+    monkeypatch.setattr(gunicorn_server, "check_address", lambda *_: None)
+    monkeypatch.setattr(gunicorn_server, "write_log", lambda _: None)
+    monkeypatch.setattr(gunicorn_server, "send_whole_replies", lambda: None)
+    monkeypatch.setenv("PROMETHEUS_MULTIPROC_DIR", "")
+
+    def start(host, **settings):
+        gunicorn_server.serve(host, 8080, Settings(**settings))
+        return ran[-1]
+
+    return start
+
+
+@pytest.mark.parametrize(
+    ("host", "settings", "says"),
+    [
+        ("127.0.0.1", {}, False),
+        ("0.0.0.0", {"allow_open": True}, True),
+        ("0.0.0.0", {"tokens_file": "tokens"}, False),
+        ("0.0.0.0", {"tokens_file": "tokens", "allow_open": True}, False),
+    ],
+)
+def test_a_service_open_to_all_says_so(started, caplog, host, settings, says):
+    started(host, **settings)
+    messages = [record.getMessage() for record in caplog.records]
+    assert messages == (
+        [f"anybody who reaches {host} may ask: no tokens are asked for"] if says else []
+    )
+
+
+def test_settings_of_the_server(started):
+    found = started("127.0.0.1", workers=3, threads=5, timeout=60)
+    assert (found.workers, found.threads, found.timeout) == (3, 5, 60)
+    assert found.worker_class_str == "gthread"
+    assert found.preload_app
+    assert found.graceful_timeout == 20
+    assert found.accesslog is None
+    assert os.environ["PROMETHEUS_MULTIPROC_DIR"]

@@ -1,0 +1,184 @@
+"""Configuration and tokens are read again while the service runs, or stay as they were."""
+
+from __future__ import annotations
+
+import json
+import signal
+import time
+
+import pytest
+import requests
+
+from drawmark.rules import registry
+from drawmark.web.server import health
+from drawmark.web.server.reloadable_app import Standing
+from drawmark.web.server.tokens import make_token
+from drawmark.web.settings import Settings
+from servers import wait_for
+from web.serving import HeldRequest, hang_up, ready, serving
+
+RULESET = """
+default = "{name}"
+[rulesets.{name}]
+title = "An evening"
+plugins = []
+"""
+PLUGINS = registry.load()
+
+
+def club(name):
+    return RULESET.format(name=name)
+
+
+@pytest.fixture
+def files(tmp_path):
+    config, tokens = tmp_path / "club.toml", tmp_path / "tokens"
+    config.write_text(club("first"))
+    token, line = make_token("app")
+    tokens.write_text(line)
+    return config, tokens, token
+
+
+def rulesets_of(application, token):
+    headers = {"Authorization": f"Bearer {token}"}
+    response = application.test_client().get("/v1/rulesets", headers=headers)
+    if response.status_code != 200:
+        return response.status_code
+    return [one["ruleset"] for one in response.get_json()["rulesets"]]
+
+
+def configuration_of(application):
+    response = application.test_client().get("/readyz")
+    assert response.status_code == 200
+    return response.get_json()["configuration"]
+
+
+FAULTS = {
+    "configuration malformed": (0, "default = ["),
+    "configuration of another kind": (0, "defaults = 1"),
+    "plugin setting unknown": (0, club("next") + "[rulesets.next.settings.core]\nx = 1\n"),
+    "configuration gone": (0, None),
+    "configuration emptied": (0, ""),
+    "tokens malformed": (1, "app 123"),
+    "tokens empty": (1, ""),
+    "tokens gone": (1, None),
+}
+
+
+@pytest.mark.parametrize(("which", "text"), FAULTS.values(), ids=FAULTS)
+def test_a_fault_keeps_both_as_they_were(files, caplog, which, text):
+    *paths, token = files
+    standing = Standing(Settings(config=str(paths[0]), tokens_file=str(paths[1])), PLUGINS)
+    before = standing.application
+    assert configuration_of(before) == "current"
+    other, line = make_token("other")
+    paths[0].write_text(club("second"))
+    paths[1].write_text(line)
+    if text is None:
+        paths[which].unlink()
+    else:
+        paths[which].write_text(text)
+    standing.renew()
+    assert standing.application is before
+    assert configuration_of(before) == "stale"
+    assert rulesets_of(before, token) == ["first"]
+    assert rulesets_of(before, other) == 401
+    (record,) = caplog.records
+    assert str(paths[which]) in record.getMessage() or "rulesets" in record.getMessage()
+    assert len(record.getMessage().splitlines()) == 1
+    paths[0].write_text(club("second"))
+    paths[1].write_text(line)
+    standing.renew()
+    assert standing.application is not before
+    assert configuration_of(standing.application) == "current"
+    assert rulesets_of(standing.application, other) == ["second"]
+    assert rulesets_of(standing.application, token) == 401
+
+
+@pytest.mark.parametrize("fault", [RuntimeError("x"), MemoryError(), SystemExit(3)])
+def test_whatever_goes_wrong_the_old_stays(files, monkeypatch, fault):
+    standing = Standing(Settings(config=str(files[0])), PLUGINS)
+    before = standing.application
+
+    def fail(*_):
+        raise fault
+
+    monkeypatch.setattr("drawmark.web.server.reloadable_app.create_app", fail)
+    standing.renew()
+    assert standing.application is before
+    assert before.config[health.CONFIGURATION] == "stale"
+
+
+def ask(served, token, path="/v1/rulesets"):
+    headers = {"Authorization": f"Bearer {token}"}
+    return requests.get(served.url + path, headers=headers, timeout=10)
+
+
+def names(served, token):
+    """What each of several connections is told: they meet every worker."""
+    told = {
+        tuple(one["ruleset"] for one in ask(served, token).json()["rulesets"]) for _ in range(8)
+    }
+    (found,) = told
+    return found
+
+
+def statuses(served, token):
+    return {ask(served, token).status_code for _ in range(8)}
+
+
+def test_signal_to_a_running_service(files, tmp_path):
+    config, tokens, token = files
+    environment = {"DRAWMARK_CONFIG": str(config), "DRAWMARK_TOKENS_FILE": str(tokens)}
+    with serving(tmp_path, **environment) as served:
+        other, line = make_token("other")
+        assert names(served, token) == ("first",)
+        assert statuses(served, other) == {401}
+
+        config.write_text(club("second"))
+        tokens.write_text(f"{tokens.read_text()}\n{line}")
+        hang_up(served)
+        assert names(served, token) == names(served, other) == ("second",)
+        assert {ready(served)["configuration"] for _ in range(8)} == {"current"}
+
+        config.write_text("default = [")
+        tokens.write_text(line)
+        hang_up(served)
+        assert {ready(served)["configuration"] for _ in range(8)} == {"stale"}
+        assert names(served, token) == names(served, other) == ("second",)
+        assert "drawmark_configuration_stale 1.0" in ask(served, token, "/metrics").text
+        assert "is not TOML" in served.log.read_text(encoding="utf-8")
+
+        config.write_text(club("third"))
+        hang_up(served)
+        assert {ready(served)["configuration"] for _ in range(8)} == {"current"}
+        assert names(served, other) == ("third",)
+        assert statuses(served, token) == {401}
+        assert "drawmark_configuration_stale 0.0" in ask(served, other, "/metrics").text
+
+        log = served.log.read_text(encoding="utf-8")
+        assert token not in log
+        assert other not in log
+        lines = [json.loads(one) for one in log.splitlines() if one.startswith("{")]
+        assert {one.get("caller") for one in lines} == {None, "app", "other"}
+
+
+def test_requests_under_way_are_answered(tmp_path):
+    config = tmp_path / "club.toml"
+    config.write_text(club("first"))
+    with serving(tmp_path, DRAWMARK_CONFIG=str(config)) as served:
+        held = [HeldRequest(served.url) for _ in range(4)]
+        time.sleep(1)
+        before = served.children
+        config.write_text(club("second"))
+        served.send(signal.SIGHUP)
+        wait_for(lambda: len(served.children - before) == 2)
+        for _ in range(10):
+            assert requests.get(served.url + "/v1/rulesets", timeout=20).ok
+        for one in held:
+            answer = one.finish()
+            assert answer.startswith(b"HTTP/1.1 200 ")
+            assert b'"verdict"' in answer
+        wait_for(lambda: not served.children & before)
+        (told,) = requests.get(served.url + "/v1/rulesets", timeout=10).json()["rulesets"]
+        assert told["ruleset"] == "second"

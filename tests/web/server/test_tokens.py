@@ -1,0 +1,209 @@
+"""Tokens: the file that names them, and who is let in by one."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import re
+
+import pytest
+
+from drawmark.cli import main
+from drawmark.web import create_app
+from drawmark.web.document.examples import EXAMPLES
+from drawmark.web.server.tokens import MOST_TOKENS, make_token, read_tokens
+from drawmark.web.settings import SettingError, Settings
+from drawmark.web.wire.installed_rules import core_rules
+
+ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+"""SHA-256 of "abc", the example of FIPS 180-2, appendix B.1 (from memory)."""
+EMPTY = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"
+
+
+@pytest.fixture
+def written(tmp_path):
+    def write(text):
+        file = tmp_path / "tokens"
+        file.write_bytes(text if isinstance(text, bytes) else text.encode())
+        return str(file)
+
+    return write
+
+
+def test_several_tokens_comments_and_ends_of_lines(written):
+    tokens = read_tokens(written(f"# who may ask\r\n\r\nclub-app {ABC}\r\n  desk\t{EMPTY}"))
+    assert {name: digest.hex() for name, digest in tokens.digests.items()} == {
+        "club-app": ABC,
+        "desk": EMPTY,
+    }
+
+
+@pytest.mark.parametrize(
+    ("text", "fault"),
+    [
+        pytest.param("", "holds no token", id="empty"),
+        pytest.param("# nobody\n\n", "holds no token", id="only comments"),
+        pytest.param(f"a {ABC}\nb\n", "line 2: is not a name", id="no hash"),
+        pytest.param(f"a {ABC[:-1]}", "line 1: is not a name", id="too short"),
+        pytest.param(f"a {ABC}0", "line 1: is not a name", id="too long"),
+        pytest.param(f"a {ABC.upper()}", "line 1: is not a name", id="not as it is printed"),
+        pytest.param(f"A {ABC}", "line 1: is not a name", id="upper case"),
+        pytest.param(f"1 {ABC}", "line 1: is not a name", id="no letter"),
+        pytest.param(ABC, "line 1: is not a name", id="no name"),
+        pytest.param(f"a {ABC} b", "line 1: is not a name", id="more on the line"),
+        pytest.param(b"a \xff\xfe", "line 1: is not a name", id="not text"),
+        pytest.param(f"a {ABC}\n\na {EMPTY}", "line 3: its name or token", id="a name twice"),
+        pytest.param(f"a {ABC}\nb {ABC}", "line 2: its name or token", id="a token twice"),
+    ],
+)
+def test_fault_of_the_file_names_the_line_and_shows_nothing_of_it(written, text, fault):
+    path = written(text)
+    with pytest.raises(SettingError) as raised:
+        read_tokens(path)
+    words = str(raised.value)
+    assert words.startswith(f"DRAWMARK_TOKENS_FILE {path}")
+    assert fault in words
+    assert len(words.splitlines()) == 1
+    assert ABC[:-1] not in words
+
+
+def test_too_many_tokens(written):
+    lines = [f"n{number} {number:064x}" for number in range(MOST_TOKENS + 1)]
+    assert len(read_tokens(written("\n".join(lines[:-1]))).digests) == MOST_TOKENS
+    with pytest.raises(SettingError, match=f"line {MOST_TOKENS + 1}: more than {MOST_TOKENS}"):
+        read_tokens(written("\n".join(lines)))
+
+
+@pytest.mark.parametrize("path", ["nowhere", "."])
+def test_a_file_that_cannot_be_read(tmp_path, path):
+    with pytest.raises(SettingError, match="cannot be read"):
+        read_tokens(str(tmp_path / path))
+
+
+def test_a_token_is_32_random_bytes_and_its_line_lets_it_in(written):
+    made = [make_token("club-app") for _ in range(20)]
+    assert len({token for token, _ in made}) == 20
+    for token, line in made:
+        assert len(base64.urlsafe_b64decode(token + "=")) == 32
+        assert read_tokens(written(line)).name_of(f"Bearer {token}") == "club-app"
+
+
+def test_command_shows_the_token_once_and_prints_the_line(capsys, written):
+    assert main(["token", "new", "club-app"]) == 0
+    out, err = capsys.readouterr()
+    (token,) = re.findall(r"^  ([A-Za-z0-9_-]{43})$", err, re.MULTILINE)
+    assert out == f"club-app {hashlib.sha256(token.encode()).hexdigest()}\n"
+    assert read_tokens(written(out)).name_of(f"bearer {token}") == "club-app"
+
+
+@pytest.mark.parametrize("name", ["", "Club", "a b", "a\nb", "a" * 61])
+def test_command_refuses_a_name_in_one_line(capsys, name):
+    assert main(["token", "new", name]) == 2
+    out, err = capsys.readouterr()
+    assert (out, len(err.splitlines())) == ("", 1)
+
+
+@pytest.mark.parametrize(
+    ("authorization", "name"),
+    [
+        ("Bearer abc", "first"),
+        ("bearer  abc", "first"),
+        ("Bearer xyz", "second"),
+        ("Bearer abcd", None),
+        ("Bearer ab", None),
+        ("Bearer ABC", None),
+        ("Bearer", None),
+        ("Bearer ", None),
+        ("Basic abc", None),
+        ("abc", None),
+        ("Bearer abc, Bearer xyz", None),
+        ("Bearer " + ABC, None),
+        ("Bearer \u00e9", None),
+        ("Bearer " + "a" * 100_000, None),
+    ],
+)
+def test_which_token_it_is(written, authorization, name):
+    lines = f"first {ABC}\nsecond {hashlib.sha256(b'xyz').hexdigest()}"
+    assert read_tokens(written(lines)).name_of(authorization) == name
+
+
+def test_every_token_is_compared_whichever_fits(written, monkeypatch):
+    compared = []
+
+    def compare(one, other):
+        compared.append(other.hex())
+        return one == other
+
+    monkeypatch.setattr("hmac.compare_digest", compare)
+    tokens = read_tokens(written(f"first {ABC}\nsecond {EMPTY}"))
+    for authorization in ("Bearer abc", "Bearer nobody"):
+        compared.clear()
+        tokens.name_of(authorization)
+        assert compared == [ABC, EMPTY]
+
+
+@pytest.fixture
+def guarded(written):
+    settings = Settings(tokens_file=written(f"club-app {ABC}"))
+    return create_app(settings, core_rules()).test_client()
+
+
+@pytest.mark.parametrize("path", ["/healthz", "/readyz"])
+def test_health_is_open(guarded, path):
+    assert guarded.get(path).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("method", "path"),
+    [
+        ("POST", "/v1/fit-check"),
+        ("POST", "/v1/fit-check/batch"),
+        ("GET", "/v1/rules"),
+        ("GET", "/metrics"),
+        ("GET", "/docs"),
+        ("GET", "/openapi.json"),
+        ("GET", "/v1/nothing"),
+        ("GET", "/healthz/"),
+        ("GET", "//healthz"),
+        ("GET", "/v1/../healthz"),
+        ("OPTIONS", "/v1/fit-check"),
+        ("FOO", "/"),
+    ],
+)
+@pytest.mark.parametrize(
+    ("headers", "way"),
+    [
+        ({}, "Bearer"),
+        ({"Authorization": "Bearer nobody"}, 'Bearer error="invalid_token"'),
+    ],
+    ids=["none", "unknown"],
+)
+def test_all_else_needs_a_token(guarded, method, path, headers, way):
+    response = guarded.open(path, method=method, headers=headers)
+    assert response.status_code == 401
+    assert response.mimetype == "application/problem+json"
+    assert response.get_json()["title"] == "Unauthorized"
+    assert response.headers["WWW-Authenticate"] == way
+    assert response.headers["X-Content-Type-Options"] == "nosniff"
+
+
+def test_head_has_no_body(guarded):
+    response = guarded.head("/v1/rules")
+    assert (response.status_code, response.data) == (401, b"")
+
+
+def test_with_a_token(guarded):
+    headers = {"Authorization": "Bearer abc"}
+    assert guarded.get("/metrics", headers=headers).status_code == 200
+    answer = guarded.post("/v1/fit-check", json=EXAMPLES["fit-check"], headers=headers)
+    assert answer.status_code == 200
+    assert guarded.get("/v1/nothing", headers=headers).status_code == 404
+
+
+def test_document_is_the_same_with_and_without(guarded, client):
+    theirs = guarded.get("/openapi.json", headers={"Authorization": "Bearer abc"})
+    assert theirs.data == client.get("/openapi.json").data
+    document = theirs.get_json()
+    assert document["security"] == [{}, {"token": []}]
+    assert document["paths"]["/healthz"]["get"]["security"] == []
+    assert document["components"]["securitySchemes"]["token"]["scheme"] == "bearer"
