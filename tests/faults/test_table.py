@@ -7,10 +7,10 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-SECTION = (ROOT / "DEVELOPERS.md").read_text().partition("\n## Faults\n")[2].partition("\n## ")[0]
+PAGE = (ROOT / "service" / "docs" / "faults.md").read_text(encoding="utf-8")
 ROWS = [
     [cell.strip() for cell in line.strip("|").split("|")]
-    for line in SECTION.splitlines()
+    for line in PAGE.splitlines()
     if line.startswith("|")
 ][2:]
 

@@ -11,13 +11,12 @@ from drawmark.fitting import fields
 from drawmark.rules import club_file, kill_timer, testing, watch
 
 ROOT = Path(__file__).parents[2]
-README = (ROOT / "README.md").read_text(encoding="utf-8")
-DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+PAGE = (ROOT / "service" / "docs" / "plugins.md").read_text(encoding="utf-8")
 
 
 def named_in(heading):
     """Names in the first column of the table with a heading."""
-    _, _, table = DEVELOPERS.partition(f"| {heading} |")
+    _, _, table = PAGE.partition(f"| {heading} |")
     rows = table.partition("\n\n")[0].splitlines()[2:]
     return [name for row in rows for name in re.findall(r"`(\w+)`", row.split("|")[1])]
 
@@ -48,7 +47,7 @@ def test_fields_of_a_plugin_are_those_of_the_core(name):
 
 
 def test_keys_of_the_clubs_file():
-    (_, table) = README.split("| key | what it says |\n| --- | --- |\n")
+    (_, table) = PAGE.split("| key | what it says |\n| --- | --- |\n")
     keys = re.findall(r"^\| `([^`]+)` \|", table.partition("\n\n")[0], re.MULTILINE)
     assert keys == [
         "default",
@@ -69,7 +68,7 @@ def test_keys_of_the_clubs_file():
     ],
 )
 def test_limits_are_those_of_the_watch(words, figure):
-    assert words in DEVELOPERS
+    assert words in PAGE
     if figure is None:
         assert kill_timer.SIGNAL.name in words
     else:

@@ -11,7 +11,7 @@ import pytest
 from drawmark.web.server.gunicorn_server import check_address, is_loopback
 from drawmark.web.settings import SettingError, Settings, read_settings
 
-README = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+PAGE = (Path(__file__).parents[2] / "service" / "docs" / "operating.md").read_text(encoding="utf-8")
 
 
 def test_nothing_set_gives_the_defaults():
@@ -40,9 +40,9 @@ def test_nothing_set_gives_the_defaults():
         ),
     ],
 )
-def test_setting_is_read_and_in_the_readme(name, text, field, value):
+def test_setting_is_read_and_explained(name, text, field, value):
     assert getattr(read_settings({name: text}), field) == value
-    assert name in README
+    assert f"| `{name}` |" in PAGE
 
 
 @pytest.mark.parametrize(
