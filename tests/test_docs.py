@@ -34,7 +34,6 @@ from drawmark.web.server.tokens import read_tokens
 from drawmark.web.wire.installed_rules import Rules, core_rules
 
 ROOT = Path(__file__).parents[1]
-PACKAGE = ROOT / "service" / "drawmark"
 DOCS = {
     str(path.relative_to(ROOT)): path.read_text(encoding="utf-8")
     for path in (
