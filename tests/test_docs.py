@@ -22,10 +22,10 @@ from drawmark.answers.club.pairs import MOST_ONE_BY_ONE
 from drawmark.answers.club.unequipped import REASONS
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import Decision
-from drawmark.fitting.model import CONVENTIONS
-from drawmark.fitting.units import DIMENSIONS
+from drawmark.fitting.model import CONTROLS, CONVENTIONS
+from drawmark.fitting.units import DIMENSIONS, INCH
 from drawmark.rules import registry, rule_sets, testing
-from drawmark.rules.model import PRECEDENCE, VERDICTS
+from drawmark.rules.model import VERDICTS
 from drawmark.web import create_app, metrics, settings
 from drawmark.web.batch.batch_schema import MOST_FULL, MOST_ITEMS
 from drawmark.web.batch.lines import LONGEST_LINE
@@ -295,7 +295,8 @@ def test_units_are_those_of_the_service():
     ("text", "heading", "words"),
     [
         pytest.param(CALLING, "convention", CONVENTIONS, id="conventions"),
-        pytest.param(CALLING, "verdict", sorted(VERDICTS, key=PRECEDENCE.get)[::-1], id="verdicts"),
+        pytest.param(CALLING, "control", CONTROLS, id="controls"),
+        pytest.param(CALLING, "verdict", VERDICTS, id="verdicts"),
         pytest.param(EVENING, "reason", REASONS, id="reasons"),
         pytest.param(CUTTING, "decision", get_args(Decision), id="decisions"),
     ],
@@ -355,6 +356,8 @@ def test_batch_that_is_shown_is_answered(live, tmp_path):
         (EVENING, f"as close as possible to {limits.LAUNCH_LOAD_MIDDLE:g}."),
         (CALLING, f"{MOST_ITEMS:,} items; at most {MOST_FULL:,} of them"),
         (CALLING, f"{LONGEST_LINE // 1024} KiB a line"),
+        (CALLING, f"at least {limits.SETTLED_COUNT} measured draws"),
+        (CALLING, f"{limits.ARM_SPAN_MARGIN / INCH:g} in added to each floor"),
         (CALLING, f"nothing moves for {PATIENCE:g} s"),
         (CUTTING, f"more than {1000 * limits.CUT_TOLERANCE:g} mm above"),
         (CUTTING, f"the default `risk` of {limits.CUT_RISK:g}"),
