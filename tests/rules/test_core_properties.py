@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drawmark.fitting import limits
-from drawmark.fitting.draw.floors import floors_of, longest_draw_of, minimum_of
+from drawmark.fitting.draw.floors import floors_of, minimum_of
 from drawmark.fitting.draw.window import clicker_window, nearest_safe_blade, window_of
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.model import Fitting
@@ -102,17 +102,10 @@ def test_a_draw_stop_or_a_settled_draw_never_raises_the_floors(fitting):
 
 
 @given(FITTINGS)
-def test_longest_draw_is_the_inverse_of_the_minimum(fitting):
-    facts = facts_of(fitting)
-    exact = dataclasses.replace(fitting.arrow, length=minimum_of(facts))
-    assert longest_draw_of(facts, exact) == pytest.approx(facts.draw, abs=1e-9)
-
-
-@given(FITTINGS)
 def test_an_arrow_that_is_drawn_to_its_longest_draw_is_not_stopped(fitting):
     single = with_archer(fitting, draw_length_convention="to_pivot")
     facts = facts_of(single)
-    mean = longest_draw_of(facts, single.arrow) - facts.draw + facts.mean_draw
+    mean = facts.mean_draw + single.arrow.length - minimum_of(facts)
     drawn = facts_of(with_archer(single, draw_length=mean))
     assert minimum_of(drawn) == pytest.approx(single.arrow.length, abs=1e-9)
 

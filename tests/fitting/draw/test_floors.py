@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drawmark.fitting.draw.draw_length import prediction_factor
-from drawmark.fitting.draw.floors import floors_of, longest_draw_of, minimum_of
+from drawmark.fitting.draw.floors import floors_of, minimum_of
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.sources import SOURCES
@@ -159,19 +159,6 @@ def test_fault_names_the_field(who, fields):
 
 
 @pytest.mark.parametrize(
-    ("who", "longest"),
-    [
-        pytest.param(archer(), 27.25, id="none"),
-        pytest.param(archer(growth_allowance=INCH), 26.25, id="growth"),
-        pytest.param(Archer(arm_span=70 * INCH), 23.25, id="an estimate needs 4 in more"),
-    ],
-)
-def test_longest_draw(who, longest):
-    found = longest_draw_of(facts(who), Arrow(length=30 * INCH))
-    assert found / INCH == pytest.approx(longest)
-
-
-@pytest.mark.parametrize(
     "who",
     [
         pytest.param(archer(), id="none"),
@@ -207,14 +194,6 @@ def test_more_variation_never_lowers_the_minimum(first, second, control, count):
         for spread in sorted((first, second))
     )
     assert low <= high
-
-
-@given(DRAW, SMALL)
-def test_longest_draw_of_an_arrow_of_the_minimum_length_is_the_draw(draw, growth):
-    who = archer(draw_length=draw, growth_allowance=growth)
-    found = facts(who)
-    arrow = Arrow(length=minimum_of(found))
-    assert longest_draw_of(found, arrow) == pytest.approx(found.draw, abs=1e-12)
 
 
 def test_column_gives_what_single_figures_give():

@@ -110,10 +110,9 @@ def _lengths_to(
     """Lengths on the way to a goal; none where the tip is short of the clicker and unsafe."""
 
     def plan(present: float, goal: float, floor: float) -> list[float]:
-        steps = plan_steps(
+        return plan_steps(
             present=present, goal=goal, floor=floor, options=options, increment=increment
         )
-        return [step.length for step in steps]
 
     present, safe, landing = survey.ground.present, survey.here.minimum, survey.window.longest
     gap = survey.here is not survey.there and limits.shorter(landing, safe)

@@ -9,25 +9,6 @@ from drawmark.fitting.cutting.saw_limits import Bench, Cutting
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Step:
-    """One cut, and a place to stop and shoot.
-
-    Parameters
-    ----------
-    cut : float
-        Piece taken off [m].
-    length : float
-        Arrow length afterwards: bottom of the nock slot to the shaft's front end [m].
-    tube_length : float
-        Length of the tube to saw: the arrow length less the nock's projection [m].
-    """
-
-    cut: float
-    length: float
-    tube_length: float
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
 class Shafts:
     """Which shafts of the set are cut now.
 
@@ -52,10 +33,9 @@ def plan_steps(
     goal: float,
     floor: float,
     options: Cutting,
-    nock_projection: float = 0.0,
     increment: float | None = None,
-) -> tuple[Step, ...]:
-    """Plan cuts without shots, each at most a share of what is left.
+) -> list[float]:
+    """Plan cuts before any shot, each at most a share of what is left.
 
     Parameters
     ----------
@@ -67,15 +47,14 @@ def plan_steps(
         Minimum safe length, local rules included [m].
     options : Cutting
         What the coach wants.
-    nock_projection : float
-        Bottom of the nock slot to the shaft's rear end [m].
     increment : float or None
         Increment of the saw [m].
 
     Returns
     -------
-    tuple of Step
-        Cuts in order; none where the arrow is at its goal already.
+    list of float
+        Arrow lengths at which to stop and shoot, in order; none where the arrow is at its goal
+        already [m].
 
     References
     ----------
@@ -83,12 +62,12 @@ def plan_steps(
     """
     lowest = max(floor, goal if options.wanted_length is None else options.wanted_length)
     largest = options.largest_step or limits.LARGEST_BLIND_STEP
-    steps: list[Step] = []
+    lengths: list[float] = []
     while True:
         bench = Bench(present=present, lowest=lowest, options=options, increment=increment)
         end = bench.round_up(lowest)
         if not bench.is_worth(end):
-            return tuple(steps)
+            return lengths
         left = present - end
         piece = min(max(left * limits.STEP_SHARE, options.smallest_step), largest, left)
         if left - piece < options.smallest_step and left <= largest:
@@ -96,9 +75,7 @@ def plan_steps(
         length = bench.round_up(present - piece)
         if not limits.shorter(length, present):
             length = end if left <= largest else present - piece
-        steps.append(
-            Step(cut=present - length, length=length, tube_length=length - nock_projection)
-        )
+        lengths.append(length)
         present = length
 
 

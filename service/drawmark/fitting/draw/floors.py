@@ -8,7 +8,6 @@ from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, any_true, maximum
 from drawmark.fitting.draw.control import least_allowance
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.model import Arrow
 
 
 class Term(msgspec.Struct, frozen=True, gc=False):
@@ -137,24 +136,3 @@ def minimum_of(facts: Facts) -> Real:
     for floor in floors_of(facts):
         least = maximum(least, floor.length)
     return least + facts.sleeve
-
-
-def longest_draw_of(facts: Facts, arrow: Arrow) -> Real:
-    """Give the longest draw, to the pivot point, for which an arrow is long enough.
-
-    Every core floor grows with the draw, one for one.
-
-    Parameters
-    ----------
-    facts : Facts
-        Of any draw, with the same control and allowance [m].
-    arrow : Arrow
-        With its length [m].
-
-    Returns
-    -------
-    float or column
-        Draw to the pivot point [m].
-    """
-    assert arrow.length is not None
-    return facts.draw + arrow.length - minimum_of(facts)

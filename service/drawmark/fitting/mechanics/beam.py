@@ -43,49 +43,13 @@ def natural_frequencies(tubes: Tubes, rear: End = "free", front: End = "free") -
     ----------
     1. euler-beam
     """
-    _, slow, shift = _slow_motions(tubes, rear, front)
-    shares = np.maximum(np.linalg.eigvalsh(slow)[:, ::-1], _ROUNDING / shift)
-    squares = 1 / shares - shift
-    return np.asarray(np.sqrt(squares[:, _rigid(rear, front) :]) / (2 * np.pi))
-
-
-def first_shape(tubes: Tubes, rear: End = "free", front: End = "free") -> Column:
-    """First bending motion at the ends of the elements, of any size.
-
-    Parameters
-    ----------
-    tubes : Tubes
-        Stack of tubes.
-    rear, front : {"free", "pinned", "clamped"}
-        How the ends are held.
-
-    Returns
-    -------
-    Column
-        One row a tube; deflections and slopes in turn.
-    """
-    lower, slow, _ = _slow_motions(tubes, rear, front)
-    _, shapes = np.linalg.eigh(slow)
-    shape = np.zeros((len(tubes.length), 2 * tubes.edges.shape[1]))
-    first = shapes[:, :, -1 - _rigid(rear, front)]
-    shape[:, _freedoms(tubes, rear, front)] = (lower.swapaxes(1, 2) @ first[..., None])[..., 0]
-    return shape
-
-
-def _slow_motions(tubes: Tubes, rear: End, front: End) -> tuple[Column, Column, Column]:
-    """Matrix whose eigenvalues are 1 / (square of angular frequency + shift), and its reduction.
-
-    Short elements move a million times as fast as the whole. Figures of that size would drown
-    the first frequency in rounding; here the slowest motions are the largest.
-    """
-    kept = _kept(tubes, rear, front)
-    bending, mass = bending_matrix(tubes)[kept], mass_matrix(tubes)[kept]
     # The rear element tells the size of the shift, on which no figure hangs.
     width = tubes.width[:, 0]
     size = width * width * tubes.bending[:, 0, 0] / tubes.moments[:, 0, 0]
     shift = (_SHIFT * size / tubes.length**4)[:, None]
-    lower = np.linalg.inv(np.linalg.cholesky(bending + shift[..., None] * mass))
-    return lower, lower @ mass @ lower.swapaxes(1, 2), shift
+    shares = _shares(tubes, mass_matrix(tubes), shift, rear, front)
+    squares = 1 / np.maximum(shares, _ROUNDING / shift) - shift
+    return np.asarray(np.sqrt(squares[:, _rigid(rear, front) :]) / (2 * np.pi))
 
 
 def buckling_forces(tubes: Tubes, rear: End = "pinned", front: End = "pinned") -> Column:
@@ -107,30 +71,36 @@ def buckling_forces(tubes: Tubes, rear: End = "pinned", front: End = "pinned") -
     ----------
     1. launch-buckling
     """
-    kept = _kept(tubes, rear, front)
-    bending, push = bending_matrix(tubes)[kept], push_matrix(tubes)[kept]
     # A tube that can turn as a whole does so without force: the shift keeps it solvable.
     rigid = _rigid(rear, front)
-    shift = rigid * tubes.stiffness / tubes.length**2
-    lower = np.linalg.inv(np.linalg.cholesky(bending + shift[:, None, None] * push))
-    shares = np.linalg.eigvalsh(lower @ push @ lower.swapaxes(1, 2))
-    return np.asarray(1 / shares[:, -1 - rigid] - shift)
+    shift = (rigid * tubes.stiffness / tubes.length**2)[:, None]
+    shares = _shares(tubes, push_matrix(tubes), shift, rear, front)
+    return np.asarray(1 / shares[:, rigid] - shift[:, 0])
+
+
+def _shares(tubes: Tubes, load: Column, shift: Column, rear: End, front: End) -> Column:
+    """1 / (x + shift) for each x at which bending balances x times the load, descending.
+
+    Short elements move a million times as fast as the whole. Figures of that size would drown
+    the first frequency in rounding; here the slowest motions are the largest.
+    """
+    kept = _kept(tubes, rear, front)
+    bending, load = bending_matrix(tubes)[kept], load[kept]
+    lower = np.linalg.inv(np.linalg.cholesky(bending + shift[..., None] * load))
+    return np.asarray(np.linalg.eigvalsh(lower @ load @ lower.swapaxes(1, 2))[:, ::-1])
 
 
 def _rigid(rear: End, front: End) -> int:
     return max(0, 2 - _HELD[rear] - _HELD[front])
 
 
-def _freedoms(tubes: Tubes, rear: End, front: End) -> list[int]:
-    last = 2 * tubes.edges.shape[1] - 2
-    held = {*range(_HELD[rear]), *range(last, last + _HELD[front])}
-    return [freedom for freedom in range(last + 2) if freedom not in held]
-
-
 def _kept(tubes: Tubes, rear: End, front: End) -> tuple[Any, ...]:
+    """Index of the freedoms that the ends leave, in a stack of matrices."""
     if rear == front == "free":
         return (slice(None),)
-    freedoms = np.array(_freedoms(tubes, rear, front))
+    last = 2 * tubes.edges.shape[1] - 2
+    held = {*range(_HELD[rear]), *range(last, last + _HELD[front])}
+    freedoms = np.array([freedom for freedom in range(last + 2) if freedom not in held])
     return slice(None), freedoms[:, None], freedoms
 
 
