@@ -13,15 +13,14 @@ narrow neck too stiff.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 from numpy.polynomial import Polynomial
 
 from drawmark.fitting.columns import Column
-
-if TYPE_CHECKING:
-    from drawmark.fitting.mechanics.tubes import Tubes
+from drawmark.fitting.mechanics.moments import MOMENTS, ORDERS, powers
+from drawmark.fitting.mechanics.tubes import Tubes
 
 _SHAPES: Final = (
     Polynomial([1.0, 0, -3, 2]),
@@ -29,7 +28,6 @@ _SHAPES: Final = (
     Polynomial([0.0, 0, 3, -2]),
     Polynomial([0.0, 0, -1, 1]),
 )
-MOMENTS: Final = 7
 
 
 def _table(order: int, *, summed: bool) -> Column:
@@ -43,7 +41,6 @@ def _table(order: int, *, summed: bool) -> Column:
     return table
 
 
-ORDERS: Final = np.arange(1, MOMENTS + 1)
 _INERTIA: Final = _table(0, summed=False)
 _PUSH: Final = _table(1, summed=True)
 # How far an element bends evenly, and to one side and back, by its four freedoms.
@@ -125,14 +122,6 @@ def _moments(tubes: Tubes) -> Column:
         for index in range(place.shape[1]):
             moments[tube[:, 0], home[:, index]] += held[:, index]
     return moments
-
-
-def powers(value: Column, first: int) -> Column:
-    """Seven powers of values from the first on, along a new last axis."""
-    factors = np.empty((*value.shape, MOMENTS + first))
-    factors[..., 0] = 1.0
-    factors[..., 1:] = value[..., None]
-    return np.multiply.accumulate(factors, axis=-1)[..., first:]
 
 
 def _assemble(blocks: Column, elements: int) -> Column:

@@ -13,7 +13,7 @@ import numpy as np
 
 from drawmark.fitting.columns import Column
 from drawmark.fitting.limits import longer
-from drawmark.fitting.mechanics.elements import powers
+from drawmark.fitting.mechanics.moments import powers
 from drawmark.fitting.mechanics.stations import Profile
 
 _FEWEST: Final = 24

@@ -14,7 +14,7 @@ from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.mechanics import tapered
 from drawmark.fitting.mechanics.arrow_parts import parts_of, reference_stiffness
 from drawmark.fitting.mechanics.arrow_validation import projection_of
-from drawmark.fitting.mechanics.elements import ORDERS
+from drawmark.fitting.mechanics.moments import ORDERS
 from drawmark.fitting.mechanics.stations import profile_of
 from drawmark.fitting.model import Arrow, Station
 
@@ -65,12 +65,8 @@ class Tubes:
     def mass(self) -> Column:
         """Mass of each tube with all it carries [kg]."""
         carried = self.spans[..., 0].sum(axis=1) + self.lumps[..., 0].sum(axis=1)
-        return np.asarray(self.own_mass + carried)
-
-    @property
-    def own_mass(self) -> Column:
-        """Mass of each tube alone [kg]."""
-        return np.asarray(self.moments[..., 0].mean(axis=1) * self.elements)
+        own = self.moments[..., 0].mean(axis=1) * self.elements
+        return np.asarray(own + carried)
 
     @property
     def stiffness(self) -> Column:
