@@ -13,9 +13,9 @@ from drawmark import rules
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.longest_draw_of_check import longest_beside
 from drawmark.answers.longest_draw import find_furthest, find_longest, is_long_enough
-from drawmark.fitting.draw.floors import minimum_of
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.fields import specs_of
+from drawmark.fitting.floors import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
 from drawmark.rules import registry, rule_sets

@@ -10,10 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drawmark.fitting import limits
-from drawmark.fitting.draw.floors import floors_of, minimum_of
-from drawmark.fitting.draw.window import clicker_window, nearest_safe_blade, window_of
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.floors import floors_of, minimum_of
 from drawmark.fitting.model import Fitting
+from drawmark.fitting.window import clicker_window, nearest_safe_blade, window_of
 from drawmark.rules.evaluate import evaluate, evaluate_many
 from drawmark.rules.model import PRECEDENCE
 from fitting.arrows import column_of

@@ -12,8 +12,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drawmark import rules
-from drawmark.fitting.draw.floors import floors_of
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.floors import floors_of
 from drawmark.fitting.model import FittingError
 from drawmark.rules import testing
 from drawmark.rules.evaluate import evaluate, evaluate_many

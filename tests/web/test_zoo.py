@@ -11,8 +11,8 @@ from flask import Flask
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from drawmark.fitting.draw.floors import minimum_of
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.floors import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.units import INCH
 from drawmark.rules.model import PRECEDENCE

@@ -12,8 +12,8 @@ from drawmark.answers.common.minimum import shortest_safe
 from drawmark.answers.fit_check import Request
 from drawmark.fitting.columns import Column, Mask, Real
 from drawmark.fitting.draw.control import exposed_of
-from drawmark.fitting.draw.window import windows_of
 from drawmark.fitting.model import Fitting
+from drawmark.fitting.window import windows_of
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.evaluate import evaluate_many
 

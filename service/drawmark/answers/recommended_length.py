@@ -27,8 +27,8 @@ from drawmark.answers.common.response_parts import (
 from drawmark.answers.cutting.candidates import Ground, Trial
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
-from drawmark.fitting.draw.window import Window
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
+from drawmark.fitting.window import Window
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 

@@ -9,8 +9,8 @@ from typing import Any, Final, Literal, TypeAlias, get_args
 import msgspec
 
 from drawmark.fitting.columns import Real, Truth
-from drawmark.fitting.draw.floors import Term as Term
 from drawmark.fitting.facts import Facts
+from drawmark.fitting.floors import Term as Term
 from drawmark.fitting.model import Archer, Arrow, Bow
 
 Severity = Literal["note", "caution", "indeterminate", "stop"]

@@ -23,9 +23,9 @@ from drawmark import rules
 from drawmark.answers.club import pairs as module
 from drawmark.answers.club.pairs import MOST_BLOCKS, MOST_ONE_BY_ONE, Shooter, judge_pairs
 from drawmark.fitting.draw.control import exposed_of
-from drawmark.fitting.draw.window import window_of
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Arrow, Fitting, FittingError, Point, Shaft, Station
+from drawmark.fitting.window import window_of
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import VERDICTS
 from rules.bench import rule

@@ -6,10 +6,10 @@ import pytest
 
 from drawmark.fitting import limits
 from drawmark.fitting.draw.draw_length import estimate_from_arm_span, spread_of
-from drawmark.fitting.draw.window import window_of
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.model import Archer, Bow, Fitting
 from drawmark.fitting.units import INCH
+from drawmark.fitting.window import window_of
 
 RECURVE = Bow(kind="recurve")
 

@@ -17,9 +17,9 @@ from drawmark.answers.club.grouping import group_alike, stack_alike, take
 from drawmark.answers.fit_check_batch import ceiling_of
 from drawmark.fitting.columns import Column, Mask, MixedError, Whole
 from drawmark.fitting.draw.control import exposed_of
-from drawmark.fitting.draw.window import windows_of
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.window import windows_of
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.evaluate import evaluate_many
 from drawmark.rules.model import PRECEDENCE

@@ -11,11 +11,11 @@ from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, maximum
 from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.draw.control import exposed_of
-from drawmark.fitting.draw.floors import CoreFloor, Term, floors_of, minimum_of
-from drawmark.fitting.draw.window import clicker_window, nearest_safe_blade
 from drawmark.fitting.facts import Facts
+from drawmark.fitting.floors import CoreFloor, Term, floors_of, minimum_of
 from drawmark.fitting.model import Arrow, Bow
 from drawmark.fitting.rounding import round_up
+from drawmark.fitting.window import clicker_window, nearest_safe_blade
 from drawmark.rules.binding import CORE
 from drawmark.rules.model import Floor, Measure
 from drawmark.rules.outcome import Outcome, Placed

@@ -14,9 +14,9 @@ from drawmark.answers.common.context import Answer, Context
 from drawmark.answers.common.minimum import minimum_length_of
 from drawmark.fitting import limits
 from drawmark.fitting.draw.control import exposed_of
-from drawmark.fitting.draw.window import Window, window_of
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.fitting.window import Window, window_of
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Finding, Measure
 from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed, Unevaluated

@@ -11,10 +11,10 @@ from drawmark.answers.common.response_parts import window_in
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
 from drawmark.fitting.draw.control import exposed_of, tip_reaches
-from drawmark.fitting.draw.window import Window, clicker_window
 from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut
 from drawmark.fitting.mechanics.arrow_validation import length_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.fitting.window import Window, clicker_window
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import Outcome
 

@@ -1,1 +1,1 @@
-"""The draw: how long it is, what controls it, and how long an arrow it asks for."""
+"""The draw: how long it is, how much it varies and what controls it."""

@@ -8,8 +8,8 @@ from drawmark.fitting import limits
 from drawmark.fitting.columns import absolute, both, negate
 from drawmark.fitting.draw.control import exposed_of, tip_beyond, tip_passes
 from drawmark.fitting.draw.draw_length import estimate_from_arm_span, exceedance_per_thousand
-from drawmark.fitting.draw.floors import floors_of
-from drawmark.fitting.draw.window import clicker_window
+from drawmark.fitting.floors import floors_of
+from drawmark.fitting.window import clicker_window
 from drawmark.rules.model import Case, Finding, Floor, Measure, Said
 
 _REASONS = {

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drawmark.fitting.draw.floors import minimum_of
-from drawmark.fitting.draw.window import nearest_safe_blade, window_of, windows_of
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.floors import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, Point
 from drawmark.fitting.units import INCH
+from drawmark.fitting.window import nearest_safe_blade, window_of, windows_of
 
 CLICKER = Bow(
     kind="recurve",

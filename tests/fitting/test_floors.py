@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drawmark.fitting.draw.draw_length import prediction_factor
-from drawmark.fitting.draw.floors import floors_of, minimum_of
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.floors import floors_of, minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import INCH
