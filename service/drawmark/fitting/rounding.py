@@ -1,17 +1,31 @@
-"""The marks of a saw's scale."""
+"""The marks of a saw's scale, and of any other in equal steps from zero."""
 
 from __future__ import annotations
-
-from typing import overload
 
 from drawmark.fitting.columns import Real, maximum, rounded_down, rounded_up
 from drawmark.fitting.limits import TOLERANCE
 
 
-@overload
-def round_up(length: float, increment: float | None) -> float: ...
-@overload
-def round_up(length: Real, increment: Real | None) -> Real: ...
+def steps_up(length: Real, increment: Real, tolerance: float = TOLERANCE) -> Real:
+    """Count the steps from zero to the first mark that is no shorter than a length.
+
+    Parameters
+    ----------
+    length : float or column
+        Length [m].
+    increment : float or column
+        Step of the scale [m].
+    tolerance : float
+        How far below the length the mark may lie [m].
+
+    Returns
+    -------
+    float or column
+        Number of steps [1].
+    """
+    return rounded_up((length - tolerance) / increment)
+
+
 def round_up(length: Real, increment: Real | None) -> Real:
     """Round a length up to the saw's increment.
 
@@ -29,13 +43,9 @@ def round_up(length: Real, increment: Real | None) -> Real:
     """
     if increment is None:
         return length
-    return maximum(length, rounded_up((length - TOLERANCE) / increment) * increment)
+    return maximum(length, steps_up(length, increment) * increment)
 
 
-@overload
-def round_down(length: float, increment: float | None) -> float: ...
-@overload
-def round_down(length: Real, increment: Real | None) -> Real: ...
 def round_down(length: Real, increment: Real | None) -> Real:
     """Round a length down to the saw's increment.
 

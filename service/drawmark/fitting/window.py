@@ -49,35 +49,10 @@ def window_of(
     ceiling: float | None = None,
     increment: float | None = None,
 ) -> Window:
-    """Give the recommended lengths and the figure among them.
-
-    Parameters
-    ----------
-    facts : Facts
-        Draw, growth and back [m].
-    bow : Bow
-        The bow; with a clicker that counts, its range replaces the usual window [m].
-    exposed : float or None
-        Exposed length of the point [m].
-    minimum : float
-        Minimum safe arrow length, local rules included [m].
-    ceiling : float or None
-        Greatest arrow length that a local rule allows [m].
-    increment : float or None
-        Saw's increment [m].
-
-    Returns
-    -------
-    Window
-        The window; empty where no length serves.
-
-    References
-    ----------
-    .. [1] margin-one-inch
-    """
-    window = windows_of(facts, bow, exposed, minimum, ceiling, increment)
-    shortest, longest, figure = map(float, window[:3])
-    if window[3]:
+    """Give the window of one arrow; what `windows_of` takes [m]."""
+    *lengths, empty = windows_of(facts, bow, exposed, minimum, ceiling, increment)
+    shortest, longest, figure = map(float, lengths)
+    if empty:
         return Window(shortest, longest, None)
     on_saw = not limits.longer(round_up(figure, increment), figure)
     return Window(shortest, longest, figure, bool(on_saw))
@@ -91,7 +66,7 @@ def windows_of(
     ceiling: Real | None = None,
     increment: Real | None = None,
 ) -> tuple[Real, Real, Real, Truth]:
-    """Give the same for one arrow or for a column of them.
+    """Give the recommended lengths and the figure among them, of one arrow or a column.
 
     Parameters
     ----------

@@ -118,7 +118,7 @@ def _lengths_to(
     gap = survey.here is not survey.there and limits.shorter(landing, safe)
     if not gap or not limits.shorter(goal, safe):
         return plan(present, goal, survey.lowest)
-    on_saw = round_down(landing, increment)
+    on_saw = float(round_down(landing, increment))
     landing = landing if limits.shorter(on_saw, survey.lowest) else on_saw
     before = plan(present, safe, safe)
     return [*before, landing, *plan(landing, goal, survey.lowest)]

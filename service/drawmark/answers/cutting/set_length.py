@@ -84,7 +84,7 @@ def choose_length(one: OrderSet, context: Context, increment: float | None) -> C
     arrow = replace(one.arrow or Arrow(), length=None, mass=None, balance_point=None)
     projection = float(projection_of(arrow))
     stock = replace(arrow, length=one.stock_length + projection)
-    wanted = None if one.wanted_length is None else round_up(one.wanted_length, increment)
+    wanted = None if one.wanted_length is None else float(round_up(one.wanted_length, increment))
     if wanted is not None and limits.longer(wanted, one.stock_length + projection):
         raise FittingError(Fault(path=("wanted_length",), detail=_TOO_LONG))
     if limits.shorter(one.stock_length, 2 * projection):

@@ -23,7 +23,7 @@ from drawmark.fitting import limits
 from drawmark.fitting.cutting.ideal_length import Posterior, infer_ideal
 from drawmark.fitting.cutting.offsets import Evidence, Reading
 from drawmark.fitting.cutting.round_consistency import find_contradiction, rounds_agree
-from drawmark.fitting.cutting.saw_limits import Bench, Cutting, count_rounds
+from drawmark.fitting.cutting.saw_limits import Cutting, SawLimits, count_rounds
 from drawmark.fitting.cutting.spine_coordinate import Coordinate
 
 Decision = Literal[
@@ -134,26 +134,28 @@ class CutDecision:
     measures_differ: bool = False
 
 
-def _decide_by(posterior: Posterior, last: Evidence, bench: Bench, floor: float) -> MeasureDecision:
-    following = bench.next_length(posterior)
+def _decide_by(
+    posterior: Posterior, last: Evidence, saw: SawLimits, floor: float
+) -> MeasureDecision:
+    following = saw.next_length(posterior)
     median = posterior.quantile(0.5)
-    left = abs(bench.present - median)
-    past = posterior.chance_above(bench.present + limits.CUT_TOLERANCE)
+    left = abs(saw.present - median)
+    past = posterior.chance_above(saw.present + limits.CUT_TOLERANCE)
     decision: Decision
     next_length: float | None = None
     rounds: int | None = None
     if past >= limits.TOO_STIFF_CHANCE:
         decision = "already_too_stiff"
-    elif bench.is_worth(following):
+    elif saw.is_worth(following):
         decision, next_length = "cut", following
         past = posterior.chance_above(following + limits.CUT_TOLERANCE)
     elif left <= limits.CLOSE_ENOUGH:
         decision = "stop_here"
-    elif not bench.is_worth(floor):
+    elif not saw.is_worth(floor):
         decision = "at_the_floor"
     elif (
-        bench.is_worth(bench.lowest)
-        and (rounds := count_rounds(posterior, last, bench)) is not None
+        saw.is_worth(saw.lowest)
+        and (rounds := count_rounds(posterior, last, saw)) is not None
         and rounds * limits.ROUND_WORTH <= left - limits.CLOSE_ENOUGH
     ):
         decision = "shoot_again"
@@ -219,14 +221,14 @@ def decide_cut(
         Evidence(length=each.length, offset=each.offset - target, deviation=each.deviation)
         for each in reading.evidence
     ]
-    bench = Bench(
+    saw = SawLimits(
         present=present,
         lowest=max(floor, options.wanted_length or floor),
         options=options,
         increment=increment,
     )
     measures = tuple(
-        _decide_by(infer_ideal(aimed, coordinate), aimed[-1], bench, floor)
+        _decide_by(infer_ideal(aimed, coordinate), aimed[-1], saw, floor)
         for coordinate in coordinates
     )
     safer = min(measures, key=lambda m: (_CAUTION.index(m.decision), -(m.next_length or 0.0)))

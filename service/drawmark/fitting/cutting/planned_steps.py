@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drawmark.fitting import limits
-from drawmark.fitting.cutting.saw_limits import Bench, Cutting
+from drawmark.fitting.cutting.saw_limits import Cutting, SawLimits
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -64,15 +64,15 @@ def plan_steps(
     largest = options.largest_step or limits.LARGEST_BLIND_STEP
     lengths: list[float] = []
     while True:
-        bench = Bench(present=present, lowest=lowest, options=options, increment=increment)
-        end = bench.round_up(lowest)
-        if not bench.is_worth(end):
+        saw = SawLimits(present=present, lowest=lowest, options=options, increment=increment)
+        end = saw.round_up(lowest)
+        if not saw.is_worth(end):
             return lengths
         left = present - end
         piece = min(max(left * limits.STEP_SHARE, options.smallest_step), largest, left)
         if left - piece < options.smallest_step and left <= largest:
             piece = left
-        length = bench.round_up(present - piece)
+        length = saw.round_up(present - piece)
         if not limits.shorter(length, present):
             length = end if left <= largest else present - piece
         lengths.append(length)

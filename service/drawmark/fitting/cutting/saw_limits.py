@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.ideal_length import Posterior
 from drawmark.fitting.cutting.offsets import Evidence
+from drawmark.fitting.rounding import round_up
 
 CUT_ENDS = ("front", "rear")
 
@@ -46,8 +47,8 @@ class Cutting:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Bench:
-    """What bounds the saw.
+class SawLimits:
+    """How far a cut may go.
 
     Parameters
     ----------
@@ -68,9 +69,7 @@ class Bench:
 
     def round_up(self, length: float) -> float:
         """Round a length [m] up to the saw's increment, never past the present length."""
-        if self.increment:
-            length = math.ceil((length - limits.TOLERANCE) / self.increment) * self.increment
-        return min(length, self.present)
+        return min(float(round_up(length, self.increment)), self.present)
 
     def is_worth(self, length: float) -> bool:
         """Tell whether going from the present to a length [m] is worth a cut."""
@@ -83,7 +82,7 @@ class Bench:
         return self.round_up(max(safe, posterior.quantile(0.5), self.lowest, nearest))
 
 
-def count_rounds(posterior: Posterior, last: Evidence, bench: Bench) -> int | None:
+def count_rounds(posterior: Posterior, last: Evidence, saw: SawLimits) -> int | None:
     """Further rounds like the last that would allow a cut, if they read as expected.
 
     Parameters
@@ -92,8 +91,8 @@ def count_rounds(posterior: Posterior, last: Evidence, bench: Bench) -> int | No
         What is known now.
     last : Evidence
         The last round, whose noise the further ones would have [m, rad].
-    bench : Bench
-        What bounds the saw.
+    saw : SawLimits
+        How far a cut may go.
 
     Returns
     -------
@@ -104,13 +103,13 @@ def count_rounds(posterior: Posterior, last: Evidence, bench: Bench) -> int | No
     ----------
     .. [1] cut-policy
     """
-    expected = posterior.expected_offset(bench.present)
+    expected = posterior.expected_offset(saw.present)
     for rounds in limits.FURTHER_ROUNDS:
         further = Evidence(
-            length=bench.present,
+            length=saw.present,
             offset=expected,
             deviation=last.deviation / math.sqrt(rounds),
         )
-        if bench.is_worth(bench.next_length(posterior.sharpen(further))):
+        if saw.is_worth(saw.next_length(posterior.sharpen(further))):
             return rounds
     return None

@@ -11,6 +11,7 @@ import numpy as np
 from drawmark.fitting.columns import Column, Whole
 from drawmark.fitting.kit.stock_programme import choose_stock
 from drawmark.fitting.limits import TOLERANCE, longer
+from drawmark.fitting.rounding import steps_up
 
 _WHOLE: Final = 1e-9
 """Lengths are summed in whole nanometres, which leaves no rounding [m]."""
@@ -102,9 +103,11 @@ def choose_lengths(
         arrows = np.ones(len(needs), dtype=np.int64)
     _check_figures(needs, most_lengths, longest, arrows, increment)
 
-    step = _WHOLE if increment is None else increment
-    multiple = _round_up(needs, increment)
-    rounded = multiple.astype(np.float64) * step
+    if increment is None:
+        rounded = np.rint(needs / _WHOLE) * _WHOLE
+    else:
+        # Half the tolerance, so that rounding cannot carry a length out of the whole of it.
+        rounded = np.asarray(steps_up(needs, increment, TOLERANCE / 2) * increment)
     suited = np.logical_not(longer(rounded, longest))
     lengths, row = np.unique(rounded[suited], return_inverse=True)
     offered = np.rint(lengths / _WHOLE).astype(np.int64)
@@ -143,14 +146,6 @@ def _check_figures(
         raise ValueError("at least one length must be bought")
     if increment is not None and not (math.isfinite(increment) and increment > TOLERANCE):
         raise ValueError("the increment is not a length")
-
-
-def _round_up(needs: Column, increment: float | None) -> Whole:
-    """Count the steps of the shortest multiple that is not shorter than each need."""
-    if increment is None:
-        return np.rint(needs / _WHOLE).astype(np.int64)
-    # Half the tolerance, so that rounding cannot carry a length out of the whole of it.
-    return np.ceil((needs - TOLERANCE / 2) / increment).astype(np.int64)
 
 
 def _sum_rows(row: Whole, figures: Whole, rows: int) -> Whole:
