@@ -39,7 +39,7 @@ def test_five_hundred_archers_and_sets(grid, capacity):
         launch_load=random.uniform(0.9, 2.2, (CLUB, CLUB)),
         capacity=np.full(CLUB, capacity),
     )
-    assert found.equipped > 0.9 * CLUB
+    assert sum(place is not None for place in found) > 0.9 * CLUB
     assert seconds < 5
 
 
@@ -53,7 +53,7 @@ def test_everyone_alike():
         launch_load=alike * 1.3,
         capacity=np.ones(CLUB, dtype=np.int64),
     )
-    assert found.set_of == tuple(range(CLUB))
+    assert found == tuple(range(CLUB))
     assert seconds < 5
 
 

@@ -11,12 +11,9 @@ from drawmark.answers.common.response_parts import say_engine, say_figures
 from drawmark.fitting import fields, limits
 from drawmark.fitting.mechanics.arrow_parts import cut, parts_of
 from drawmark.fitting.mechanics.arrow_validation import assumptions_of, faults_of, missing_from
-from drawmark.fitting.mechanics.balance import (
-    front_of_centre,
-    front_of_centre_range,
-    point_mass_for,
-    weigh,
-)
+from drawmark.fitting.mechanics.balance import front_of_centre_range
+from drawmark.fitting.mechanics.point_mass import point_mass_for
+from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.rules.model import Measure
 

@@ -63,7 +63,7 @@ def answer(request: Request, context: Context) -> Answer:
     gathered = Gathered()
     gathered.add_parts(pairs.unevaluated, pairs.not_checked)
     given, left = [], []
-    for archer, place in enumerate(found.set_of):
+    for archer, place in enumerate(found):
         if place is None:
             left.append(explain(evening, archer))
             continue

@@ -9,7 +9,8 @@ import pytest
 
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.bare_shaft import coordinates_of, shortest_cut
-from drawmark.fitting.mechanics.arrow_parts import cut, faults_of
+from drawmark.fitting.mechanics.arrow_parts import cut
+from drawmark.fitting.mechanics.arrow_validation import faults_of
 from drawmark.fitting.mechanics.spine import log_equivalent_spine
 from drawmark.fitting.model import (
     Arrow,

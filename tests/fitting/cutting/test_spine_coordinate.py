@@ -7,8 +7,10 @@ from drawmark.fitting.cutting.spine_coordinate import Coordinate, coordinate_len
 
 def test_slope_is_carried_on_where_the_shaft_ends():
     grid = Coordinate(name="x", lengths=np.array([0.7, 0.8]), log_spine=np.array([1.0, 1.5]))
-    assert grid.reach(0.84).at(0.84) == pytest.approx(1.7)
-    assert grid.reach(0.75) is grid
+    assert grid.reach(0.7, 0.84).at(0.84) == pytest.approx(1.7)
+    assert grid.reach(0.6, 0.8).at(0.6) == pytest.approx(0.5)
+    within = grid.reach(0.75, 0.75)
+    assert within.lengths.tolist() == [0.7, 0.8]
 
 
 def test_spine_must_rise_with_length():

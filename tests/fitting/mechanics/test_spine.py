@@ -10,18 +10,16 @@ from hypothesis import strategies as st
 
 from drawmark.fitting.mechanics import beam, spine
 from drawmark.fitting.mechanics.arrow_parts import cut
-from drawmark.fitting.mechanics.balance import with_point_mass
 from drawmark.fitting.mechanics.beam import first_bending_frequency
 from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.mechanics.spine import (
     cut_lengths,
     cut_table,
     log_equivalent_spine,
-    restoring_point_mass,
     states,
 )
 from drawmark.fitting.model import Arrow, FittingError, Fletching
-from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE, UNITS
+from drawmark.fitting.units import INCH, POUND_FORCE, UNITS
 from fitting.arrows import BARRELLED, FULL, PLAIN, arrows, plain
 
 
@@ -101,51 +99,6 @@ def test_a_cut_of_a_barrelled_shaft(end: spine.CutEnd) -> None:
     assert table[0].static_spine is not None
     assert (table[0].static_spine > 5.0923) == (end == "front")
     assert table[-1].equivalent_by_vibration > table[0].equivalent_by_vibration
-
-
-class TestRestoringPoint:
-    heavy = with_point_mass(PLAIN, 90 * GRAIN)
-
-    def test_restores_by_both(self) -> None:
-        before = with_point_mass(FULL, 70 * GRAIN)
-        after = cut(before, before.length - 0.25 * INCH if before.length else 0)
-        found = restoring_point_mass(before, after)
-        assert found.launch.value is not None
-        assert found.free_vibration.value is not None
-        assert found.launch.value < found.free_vibration.value
-        by_launch = with_point_mass(after, found.launch.value)
-        assert critical_launch_force(by_launch) == pytest.approx(
-            critical_launch_force(before), rel=1e-8
-        )
-        by_vibration = with_point_mass(after, found.free_vibration.value)
-        assert first_bending_frequency(by_vibration) == pytest.approx(
-            first_bending_frequency(before), rel=1e-8
-        )
-
-    def test_undoes_another_point(self) -> None:
-        found = restoring_point_mass(self.heavy, with_point_mass(self.heavy, 80 * GRAIN))
-        assert found.launch.value == pytest.approx(90 * GRAIN, rel=1e-6)
-        assert found.free_vibration.value == pytest.approx(90 * GRAIN, rel=1e-6)
-
-    def test_takes_what_can_be_bought(self) -> None:
-        changed = with_point_mass(self.heavy, 80 * GRAIN)
-        found = restoring_point_mass(self.heavy, changed, [85 * GRAIN, 92 * GRAIN])
-        assert found.launch.value == 92 * GRAIN
-
-    def test_refuses_more_than_twice(self) -> None:
-        found = restoring_point_mass(PLAIN, cut(PLAIN, 26 * INCH))
-        assert "twice" in str(found.free_vibration.reason)
-        assert "twice" in str(found.launch.reason)
-
-    def test_refuses_what_no_point_can_do(self) -> None:
-        weaker = with_spine(PLAIN, 2.5)
-        found = restoring_point_mass(PLAIN, weaker)
-        assert "weaker" in str(found.free_vibration.reason)
-        assert "weaker" in str(found.launch.reason)
-
-    def test_refuses_a_balance_outside_the_band(self) -> None:
-        found = restoring_point_mass(PLAIN, cut(PLAIN, 29 * INCH))
-        assert "outside the common band" in str(found.launch.reason)
 
 
 class TestManyLengths:

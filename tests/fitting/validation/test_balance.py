@@ -5,8 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drawmark.fitting.mechanics.arrow_parts import tube_length
-from drawmark.fitting.mechanics.balance import front_of_centre
-from drawmark.fitting.mechanics.weighing import weigh
+from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
 from drawmark.fitting.model import Arrow, Nock, Point, Shaft
 from drawmark.fitting.units import INCH
 

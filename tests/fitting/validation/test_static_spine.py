@@ -14,8 +14,8 @@ from drawmark.fitting.mechanics.arrow_parts import (
     static_spine_of,
     tube_length,
 )
-from drawmark.fitting.mechanics.balance import with_point_mass
 from drawmark.fitting.mechanics.beam import own_length_deflection
+from drawmark.fitting.mechanics.point_mass import with_point_mass
 from drawmark.fitting.mechanics.spine import states
 from drawmark.fitting.mechanics.stations import profile_of
 from drawmark.fitting.model import Fletching, Nock, Shaft, Station

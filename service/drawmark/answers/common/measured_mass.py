@@ -5,7 +5,8 @@ from __future__ import annotations
 import dataclasses
 
 from drawmark.fitting.mechanics.arrow_validation import missing_from
-from drawmark.fitting.mechanics.balance import disagreement_of, weigh
+from drawmark.fitting.mechanics.balance import disagreement_of
+from drawmark.fitting.mechanics.weighing import weigh
 from drawmark.fitting.model import Arrow
 
 MASS = "The weighed mass contradicts the sum of the parts: check both."

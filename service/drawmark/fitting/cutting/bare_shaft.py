@@ -9,10 +9,14 @@ from collections.abc import Sequence
 import numpy as np
 
 from drawmark.fitting import limits
-from drawmark.fitting.columns import Column
 from drawmark.fitting.cutting.spine_coordinate import Coordinate, coordinate_lengths
 from drawmark.fitting.mechanics.arrow_parts import CutEnd
-from drawmark.fitting.mechanics.arrow_validation import length_of, projection_of, shaft_of
+from drawmark.fitting.mechanics.arrow_validation import (
+    length_of,
+    lengths_along_tube,
+    projection_of,
+    shaft_of,
+)
 from drawmark.fitting.mechanics.spine import log_equivalent_spine
 from drawmark.fitting.model import Arrow
 
@@ -30,20 +34,13 @@ def shortest_cut(arrow: Arrow) -> float:
     float
         Arrow length; not a safe one, only one that can be built [m].
     """
-    point, insert, wrap, vanes = arrow.point, arrow.insert, arrow.wrap, arrow.fletching
-    inside = [
-        0.0 if point is None else point.shank_length,
-        0.0 if point is None else point.sleeve_length,
-        0.0 if point is None or point.centre is None else 0.0 - point.centre,
-        0.0 if insert is None else insert.length,
-        0.0 if wrap is None else wrap.length,
-    ]
-    rear = float(projection_of(arrow))
-    tube = max(float(one) for one in inside if one is not None)
-    front = 0.0
+    tube = [limits.SMALLEST_STEP, *(float(length) for _, length in lengths_along_tube(arrow))]
+    if arrow.point is not None and arrow.point.centre is not None:
+        tube.append(0.0 - float(arrow.point.centre))
+    vanes, front = arrow.fletching, 0.0
     if vanes is not None and vanes.rear_edge is not None:
         front = float(vanes.rear_edge + (0.0 if vanes.length is None else vanes.length))
-    return max(rear + max(tube, limits.SMALLEST_STEP), front)
+    return max(float(projection_of(arrow)) + max(tube), front)
 
 
 def coordinates_of(
@@ -90,22 +87,9 @@ def coordinates_of(
     count = math.ceil((top - lowest) / limits.COORDINATE_STEP) + 1
     grid = np.linspace(lowest, top, count)
     vibration, launch = log_equivalent_spine(original, grid, end)
+    # The slopes at both ends go on over all lengths considered: an ideal may lie there.
+    first, last = float(every[0]), float(every[-1])
     return (
-        _carry(Coordinate(name="free_vibration", lengths=grid, log_spine=vibration), every),
-        _carry(Coordinate(name="launch", lengths=grid, log_spine=launch), every),
-    )
-
-
-def _carry(coordinate: Coordinate, every: Column) -> Coordinate:
-    """Carry the slopes at both ends on over all lengths considered: an ideal may lie there."""
-    reached = coordinate.reach(float(every[-1]))
-    lengths, log_spine = reached.lengths, reached.log_spine
-    span = float(lengths[0] - every[0])
-    if span <= limits.TOLERANCE:
-        return reached
-    slope = float((log_spine[1] - log_spine[0]) / (lengths[1] - lengths[0]))
-    return Coordinate(
-        name=coordinate.name,
-        lengths=np.insert(lengths, 0, every[0]),
-        log_spine=np.insert(log_spine, 0, log_spine[0] - slope * span),
+        Coordinate(name="free_vibration", lengths=grid, log_spine=vibration).reach(first, last),
+        Coordinate(name="launch", lengths=grid, log_spine=launch).reach(first, last),
     )

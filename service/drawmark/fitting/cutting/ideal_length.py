@@ -14,6 +14,7 @@ References
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
@@ -84,13 +85,7 @@ class Posterior:
         )
         misfit = ((evidence.offset - mean) / evidence.deviation) ** 2
         weights = self.weights * np.exp(-0.5 * (misfit - misfit.min()))
-        return Posterior(
-            coordinate=self.coordinate,
-            edges=self.edges,
-            sensitivities=self.sensitivities,
-            bends=self.bends,
-            weights=weights / weights.sum(),
-        )
+        return dataclasses.replace(self, weights=weights / weights.sum())
 
 
 def _respond(

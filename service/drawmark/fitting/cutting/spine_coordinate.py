@@ -39,19 +39,18 @@ class Coordinate:
         """Coordinate at lengths [m] within its range."""
         return np.asarray(np.interp(length, self.lengths, self.log_spine))
 
-    def reach(self, longest: float) -> Coordinate:
-        """Carry the last slope on to a longest length [m], where physics has no more shaft."""
-        span = longest - float(self.lengths[-1])
-        if span <= 0:
-            return self
-        slope = float(
-            (self.log_spine[-1] - self.log_spine[-2]) / (self.lengths[-1] - self.lengths[-2])
-        )
-        return Coordinate(
-            name=self.name,
-            lengths=np.append(self.lengths, longest),
-            log_spine=np.append(self.log_spine, self.log_spine[-1] + slope * span),
-        )
+    def reach(self, shortest: float, longest: float) -> Coordinate:
+        """Carry the slopes at the ends on to lengths [m] where physics has no shaft."""
+        lengths, spine = list(self.lengths), list(self.log_spine)
+        if longest > lengths[-1]:
+            slope = (spine[-1] - spine[-2]) / (lengths[-1] - lengths[-2])
+            spine.append(spine[-1] + slope * (longest - lengths[-1]))
+            lengths.append(longest)
+        if lengths[0] - shortest > limits.TOLERANCE:
+            slope = (spine[1] - spine[0]) / (lengths[1] - lengths[0])
+            spine.insert(0, spine[0] - slope * (lengths[0] - shortest))
+            lengths.insert(0, shortest)
+        return Coordinate(name=self.name, lengths=np.array(lengths), log_spine=np.array(spine))
 
 
 def coordinate_lengths(lengths: Sequence[float]) -> Column:

@@ -12,7 +12,6 @@ weighing them in floating point is exact and a later criterion never moves an ea
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
@@ -25,31 +24,6 @@ from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERA
 _EXACT: Final = 2**51  # a quarter of the whole numbers that floating point holds exactly
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Assignments:
-    """A set for each archer, and how well each criterion was met.
-
-    Parameters
-    ----------
-    set_of : tuple[int | None, ...]
-        Index of each archer's set; None for an archer left out.
-    equipped : int
-        Number of archers with a set.
-    in_window : int
-        Number of them inside the recommended window.
-    smallest_margin : float | None
-        Smallest margin among them; None where nobody is equipped [m].
-    load_distance : float
-        Sum of the distances of the launch loads from the middle.
-    """
-
-    set_of: tuple[int | None, ...]
-    equipped: int
-    in_window: int
-    smallest_margin: float | None
-    load_distance: float
-
-
 def assign_sets(
     *,
     allowed: Mask,
@@ -57,7 +31,7 @@ def assign_sets(
     margin: Column,
     launch_load: Column,
     capacity: Whole,
-) -> Assignments:
+) -> tuple[int | None, ...]:
     """Choose a set for each archer by the criteria of this module, in their order.
 
     Parameters
@@ -76,8 +50,9 @@ def assign_sets(
 
     Returns
     -------
-    Assignments
-        The best assignment; the same for the same figures, whatever solved it.
+    tuple of int or None
+        Index of each archer's set, None for an archer left out; the same for the same figures,
+        whatever solved it.
 
     Raises
     ------
@@ -96,16 +71,7 @@ def assign_sets(
     least, chosen = _raise_smallest_margin(allowed, in_window, steps, capacity)
     benefit = _weigh(allowed & (steps >= least), in_window, distance)
     chosen = prefer_earliest(benefit, solve_transport(benefit, capacity, chosen), capacity)
-
-    archers = np.flatnonzero(chosen != OUT)
-    sets = chosen[archers]
-    return Assignments(
-        set_of=tuple(None if place == OUT else int(place) for place in chosen),
-        equipped=len(archers),
-        in_window=int(in_window[archers, sets].sum()),
-        smallest_margin=float(margin[archers, sets].min()) if len(archers) else None,
-        load_distance=float(distance[archers, sets].sum() * LAUNCH_LOAD_STEP),
-    )
+    return tuple(None if place == OUT else int(place) for place in chosen)
 
 
 def _check_shapes(

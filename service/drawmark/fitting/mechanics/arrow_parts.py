@@ -17,9 +17,6 @@ from drawmark.fitting.mechanics import stations as tapers
 from drawmark.fitting.mechanics.arrow_validation import (
     FLETCHING_PLACE,
     UNTESTABLE,
-    Assumption,
-    assumptions_of,
-    faults_of,
     length_of,
     missing_from,
     projection_of,
@@ -29,19 +26,6 @@ from drawmark.fitting.mechanics.arrow_validation import (
 from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
 
 CutEnd = Literal["front", "rear"]
-
-__all__ = [
-    "Assumption",
-    "CutEnd",
-    "Part",
-    "assumptions_of",
-    "cut",
-    "faults_of",
-    "parts_of",
-    "reference_stiffness",
-    "static_spine_of",
-    "tube_length",
-]
 
 
 class Part(msgspec.Struct, frozen=True, gc=False):

@@ -32,6 +32,10 @@ def _fault(path: tuple[str | int, ...], detail: str, when: Truth = True) -> Faul
     return Fault(path=path, detail=detail, when=when)
 
 
+def _needed(*path: str) -> Fault:
+    return _fault(("arrow", *path), "is needed here")
+
+
 FLETCHING_PLACE = _fault(("arrow", "fletching"), "a mass needs rear_edge and length beside it")
 UNTESTABLE = _fault(
     ("arrow", "shaft", "stations"),
@@ -145,22 +149,28 @@ def _length_faults(arrow: Arrow, length: Real) -> Iterator[Fault]:
     if any_true(none := tube <= 0):
         yield _fault(("arrow", "nock", "projection"), "leaves no shaft in the arrow length", none)
         return
-    point, insert, wrap = arrow.point, arrow.insert, arrow.wrap
-    inner = (
-        (("point", "shank_length"), None if point is None else point.shank_length),
-        (("point", "sleeve_length"), None if point is None else point.sleeve_length),
-        (("insert", "length"), None if insert is None else insert.length),
-        (("wrap", "length"), None if wrap is None else wrap.length),
-    )
-    for path, value in inner:
-        if value is not None and any_true(beyond := longer(value, tube)):
+    for path, value in lengths_along_tube(arrow):
+        if any_true(beyond := longer(value, tube)):
             yield _fault(("arrow", *path), "is longer than the shaft", beyond)
-    centre = None if point is None else point.centre
+    centre = None if arrow.point is None else arrow.point.centre
     if centre is not None and any_true(behind := shorter(centre, 0.0 - tube)):
         yield _fault(("arrow", "point", "centre"), "lies behind the shaft's rear end", behind)
     balance = arrow.balance_point
     if balance is not None and any_true(ahead := longer(balance, length)):
         yield _fault(("arrow", "balance_point"), "lies ahead of the shaft's front end", ahead)
+
+
+def lengths_along_tube(arrow: Arrow) -> Iterator[tuple[tuple[str, str], Real]]:
+    """Lengths that must find room along the tube: the path from the arrow, and the length [m]."""
+    for part, name in (
+        ("point", "shank_length"),
+        ("point", "sleeve_length"),
+        ("insert", "length"),
+        ("wrap", "length"),
+    ):
+        value = getattr(getattr(arrow, part), name, None)
+        if value is not None:
+            yield (part, name), value
 
 
 def _station_faults(shaft: Shaft, length: Real | None, projection: Real) -> Iterator[Fault]:
@@ -184,14 +194,12 @@ def missing_from(arrow: Arrow) -> tuple[Fault, ...]:
     shaft, point = arrow.shaft, arrow.point
     faults = []
     if arrow.length is None:
-        faults.append(Fault(path=("arrow", "length"), detail="is needed here"))
+        faults.append(_needed("length"))
     if shaft is None or shaft.mass_per_length is None:
-        faults.append(Fault(path=("arrow", "shaft", "mass_per_length"), detail="is needed here"))
+        faults.append(_needed("shaft", "mass_per_length"))
     if point is None or point.mass is None:
         faults.append(
-            Fault(
-                path=("arrow", "point", "mass"), detail="is needed here; 0 states that none is in"
-            )
+            _fault(("arrow", "point", "mass"), "is needed here; 0 states that none is in")
         )
     return tuple(faults)
 
@@ -200,22 +208,21 @@ def stiffness_missing_from(arrow: Arrow) -> tuple[Fault, ...]:
     """Fields without which stiffness, frequency and launch force cannot be computed."""
     faults = missing_from(arrow)
     if arrow.shaft is None or arrow.shaft.static_spine is None:
-        path = ("arrow", "shaft", "static_spine")
-        faults = (*faults, Fault(path=path, detail="is needed here"))
+        faults = (*faults, _needed("shaft", "static_spine"))
     return faults
 
 
 def length_of(arrow: Arrow) -> Real:
     """Arrow length [m]; FittingError where it is not given."""
     if arrow.length is None:
-        raise FittingError(Fault(path=("arrow", "length"), detail="is needed here"))
+        raise FittingError(_needed("length"))
     return arrow.length
 
 
 def shaft_of(arrow: Arrow) -> Shaft:
     """The shaft; FittingError where it is not given."""
     if arrow.shaft is None:
-        raise FittingError(Fault(path=("arrow", "shaft"), detail="is needed here"))
+        raise FittingError(_needed("shaft"))
     return arrow.shaft
 
 

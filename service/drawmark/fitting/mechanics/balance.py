@@ -15,29 +15,8 @@ from drawmark.fitting.limits import (
     more,
 )
 from drawmark.fitting.mechanics.arrow_validation import missing_from
-from drawmark.fitting.mechanics.point_mass import Solution, point_mass_for, with_point_mass
-from drawmark.fitting.mechanics.weighing import (
-    balance_point_of,
-    front_of_centre,
-    front_of_centre_of,
-    mass_of,
-    weigh,
-)
+from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
 from drawmark.fitting.model import Arrow
-
-__all__ = [
-    "Disagreement",
-    "Solution",
-    "balance_point_of",
-    "disagreement_of",
-    "front_of_centre",
-    "front_of_centre_of",
-    "front_of_centre_range",
-    "mass_of",
-    "point_mass_for",
-    "weigh",
-    "with_point_mass",
-]
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,21 +27,9 @@ from drawmark.fitting.mechanics.arrow_validation import (
     verify,
 )
 from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
-from drawmark.fitting.mechanics.point_mass import Restoring, restoring_point_mass
-from drawmark.fitting.mechanics.weighing import front_of_centre_of, mass_of
+from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.units import UNITS
-
-__all__ = [
-    "MOST_STEPS",
-    "Restoring",
-    "SpineState",
-    "cut_lengths",
-    "cut_table",
-    "log_equivalent_spine",
-    "restoring_point_mass",
-    "states",
-]
 
 MOST_STEPS: Final = 200
 
@@ -131,7 +119,7 @@ def states(
     return tuple(
         SpineState(
             length=float(length_of(one)),
-            mass=float(mass_of(one)),
+            mass=float(weigh(one)[0]),
             static_spine=_single(static_spine_of(one)),
             first_bending_frequency=frequency,
             own_length_deflection=float(beam.own_length_deflection(one)),

@@ -34,49 +34,6 @@ def weigh(arrow: Arrow) -> tuple[Real, Real]:
     return mass, moment
 
 
-def mass_of(arrow: Arrow) -> Real:
-    """Mass of the parts together [kg].
-
-    Parameters
-    ----------
-    arrow : Arrow
-        Arrow with length, mass per length and point mass.
-
-    Returns
-    -------
-    Real
-        Mass [kg].
-
-    Raises
-    ------
-    FittingError
-        Where one of the three is not given.
-    """
-    return weigh(arrow)[0]
-
-
-def balance_point_of(arrow: Arrow) -> Real:
-    """Balance point of the parts, from the bottom of the nock slot [m].
-
-    Parameters
-    ----------
-    arrow : Arrow
-        Arrow with length, mass per length and point mass.
-
-    Returns
-    -------
-    Real
-        Balance point [m].
-
-    Raises
-    ------
-    FittingError
-        Where one of the three is not given.
-    """
-    mass, moment = weigh(arrow)
-    return moment / mass
-
-
 def front_of_centre(length: Real, balance_point: Real) -> Real:
     """Front of centre [%].
 
@@ -119,6 +76,7 @@ def front_of_centre_of(arrow: Arrow) -> Real:
         Where neither can be had.
     """
     balance_point = arrow.balance_point
-    return front_of_centre(
-        length_of(arrow), balance_point_of(arrow) if balance_point is None else balance_point
-    )
+    if balance_point is None:
+        mass, moment = weigh(arrow)
+        balance_point = moment / mass
+    return front_of_centre(length_of(arrow), balance_point)
