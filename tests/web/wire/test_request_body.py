@@ -10,7 +10,7 @@ import pytest
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.settings import Settings
-from drawmark.web.wire.request_body import AT_ONCE
+from drawmark.web.wire.request_body import AT_ONCE, CUT_OFF
 
 FIT = json.dumps(EXAMPLES["fit-check"]).encode()
 JSON = "application/json"
@@ -43,7 +43,7 @@ def test_body_that_ends_too_early_or_breaks(size):
 
     assert ask(data=whole).status_code == 200
     short = ask(data=whole[:-1], environ_overrides=announced)
-    assert (short.status_code, short.json["detail"]) == (400, "The body ended before it was whole.")
+    assert (short.status_code, short.json["detail"]) == (400, CUT_OFF)
     torn = ask(input_stream=Torn(), environ_overrides=announced)
     assert torn.status_code == 400
 
@@ -54,7 +54,7 @@ def test_body_that_ends_too_early_or_breaks(size):
         ("post", {"data": b"", "content_type": JSON}, 400, "it is empty"),
         ("post", {"data": FIT}, 415, "sent without Content-Type"),
         ("post", {"data": FIT, "content_type": "text/plain"}, 415, "it is text/plain"),
-        ("get", {}, 405, "it takes POST"),
+        ("get", {}, 405, "Use POST"),
     ],
 )
 def test_what_is_wrong_and_what_would_be_right(method, options, status, words):

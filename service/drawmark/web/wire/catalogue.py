@@ -1,4 +1,4 @@
-"""What there is: rules, plugins, rule sets, units and sources."""
+"""Views that list rules, plugins, rule sets, units and sources."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ def rulesets_in(rules: Rules) -> list[dict[str, Any]]:
 
 
 def units_in(rules: Rules) -> list[dict[str, Any]]:
-    """List the units of the wire, with the range of each of the core's fields."""
+    """List the units, each with the range of the core's fields in it."""
     fields = [
         (f"{part}.{name}", spec)
         for part, cls in (("archer", Archer), ("bow", Bow), ("arrow", Arrow))
@@ -122,7 +122,7 @@ CATALOGUES: dict[str, Callable[[Rules], list[dict[str, Any]]]] = {
 
 
 def blueprint(rules: Rules) -> Blueprint:
-    """Register the catalogues; they do not change while the service runs."""
+    """Register the catalogues, each encoded once."""
     blue = Blueprint("catalogue", __name__, url_prefix="/v1")
     for name, listed in CATALOGUES.items():
         blue.add_url_rule(

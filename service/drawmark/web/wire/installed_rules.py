@@ -1,4 +1,4 @@
-"""What is installed: plugins, rule sets, and the `local` member that they make."""
+"""Plugins and rule sets in force, and the `local` member that they define."""
 
 from __future__ import annotations
 
@@ -9,20 +9,20 @@ import marshmallow as ma
 
 from drawmark.rules import registry as plugins
 from drawmark.rules.registry import Registry, joined
-from drawmark.rules.rule_sets import Configuration, configure, everything
+from drawmark.rules.rule_sets import Configuration, configure
 from drawmark.web.wire.schemas import WORDS, Strict, named, schema_of
 
 
 @dataclass(frozen=True, kw_only=True)
 class Rules:
-    """What the service knows of rules: plugins and rule sets."""
+    """The plugins and rule sets of a service."""
 
     registry: Registry
     configuration: Configuration
 
     @cached_property
     def inputs(self) -> dict[str, type]:
-        """Inputs of the active plugins, by name."""
+        """Dataclasses of the active plugins' inputs, by plugin."""
         return {
             plugin.name: plugin.inputs
             for plugin in self.registry.active
@@ -44,27 +44,17 @@ class Rules:
 
 
 def component_of(plugin: str, role: str) -> str:
-    """Name the component of a plugin's dataclass from plugin and role."""
+    """Name the component of a plugin's dataclass."""
     return joined(plugin) + role
 
 
-def installed_rules(config: str | None = None) -> Rules:
-    """Load every plugin, and the rule sets of the club's configuration file where there is one.
-
-    Raises
-    ------
-    ReadingError
-        If the file has faults.
-    """
-    found = plugins.load()
-    return Rules(registry=found, configuration=configure(found, config))
+def installed_rules(config: str | None = None, registry: Registry | None = None) -> Rules:
+    """Give all plugins, and the club's rule sets; ReadingError if its file has faults."""
+    registry = registry or plugins.load()
+    return Rules(registry=registry, configuration=configure(registry, config))
 
 
 def core_rules() -> Rules:
-    """Give the core's own rules alone, whatever else is installed."""
-    found = Registry(plugins=tuple(one for one in plugins.load().plugins if one.name == "core"))
-    ruleset = everything(found)
-    return Rules(
-        registry=found,
-        configuration=Configuration(rulesets={ruleset.name: ruleset}, default=ruleset.name),
-    )
+    """Give the core's own rules only."""
+    core = tuple(one for one in plugins.load().plugins if one.name == "core")
+    return installed_rules(registry=Registry(plugins=core))

@@ -25,8 +25,7 @@ from drawmark.answers import (
 from drawmark.web.batch import BATCH_PATH, batch_view
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.settings import Settings
-from drawmark.web.wire.accept import JSON, choose_type
-from drawmark.web.wire.formats import FORMATS, Writer
+from drawmark.web.wire.accept import FORMATS, JSON, Writer, choose_type
 from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.request_body import read_body

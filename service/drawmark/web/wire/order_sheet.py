@@ -1,8 +1,7 @@
 """The order sheet as comma-separated values (RFC 4180) that a spreadsheet can open.
 
-A spreadsheet takes a cell that begins with a sign for a formula. Texts come from requests, so
-whatever could begin a cell, also where a spreadsheet parts cells at another mark, is preceded by
-an apostrophe.
+A spreadsheet takes a cell that begins with a sign for a formula. Texts come from requests, so an
+apostrophe is put before each such sign wherever any spreadsheet may begin a cell.
 """
 
 from __future__ import annotations
@@ -28,24 +27,13 @@ COLUMNS: Final = (
     "sets",
     "note",
 )
-_MARK: Final = "\ufeff"
+_BYTE_ORDER_MARK: Final = "\ufeff"
 _SIGNS: Final = frozenset("=+-@\u2212\u2013\u2014")
-_START: Final = re.compile(r"(?:^|[,;|'\"])\s*")
+_CELL_START: Final = re.compile(r"(?:^|[,;|'\"])\s*")
 
 
 def write_sheet(answer: dict[str, Any]) -> bytes:
-    """Write a rendered order as CSV: lines, total, sets and cautions, told apart by `kind`.
-
-    Parameters
-    ----------
-    answer : dict
-        Answer of the order, its figures with units.
-
-    Returns
-    -------
-    bytes
-        UTF-8 with a byte order mark, lines ended by CR and LF.
-    """
+    """Write a rendered order as CSV; `kind` says what each row is."""
     text = io.StringIO()
     writer = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
     writer.writeheader()
@@ -53,7 +41,7 @@ def write_sheet(answer: dict[str, Any]) -> bytes:
         {name: guard(cell) if isinstance(cell, str) else cell for name, cell in row.items()}
         for row in _rows(answer)
     )
-    return (_MARK + text.getvalue()).encode("utf-8", "replace")
+    return (_BYTE_ORDER_MARK + text.getvalue()).encode("utf-8", "replace")
 
 
 def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
@@ -75,37 +63,36 @@ def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
             "kind": "set",
             "count": one["cut"] + one["uncut"],
             "sets": one["id"],
-            "note": "; ".join((one["reason"], *_against(one))),
+            "note": "; ".join((one["reason"], *_findings(one))),
         }
     for one in answer["unevaluated"]:
         yield {
             "kind": "unevaluated",
             "note": f"{one['plugin']} {one['rule']}: {one['reason']}",
         }
-    for one in _opened(answer["not_checked"]):
+    for one in _decoded(answer["not_checked"]):
         yield {"kind": "not checked", "note": one["what"]}
-    for caution in _opened(answer["cautions"]):
+    for caution in _decoded(answer["cautions"]):
         yield {"kind": "caution", "note": caution}
 
 
-def _against(one: dict[str, Any]) -> list[str]:
-    """What the fit check has against a set."""
+def _findings(one: dict[str, Any]) -> list[str]:
     return [f"{found['severity']}: {found['message']}" for found in one.get("findings", ())]
 
 
-def _opened(part: Any) -> Any:
-    """Open a part that many answers share and that is encoded once."""
+def _decoded(part: Any) -> Any:
+    """Decode a part that is the same in many answers, and therefore kept encoded."""
     return msgspec.json.decode(part) if isinstance(part, msgspec.Raw) else part
 
 
 def guard(text: str) -> str:
-    """Make of a text one line that no spreadsheet takes for a formula."""
+    """Make a text one line that no spreadsheet takes for a formula."""
     plain = "".join(
         " " if unicodedata.category(sign) in ("Cc", "Cf", "Zl", "Zp") else sign for sign in text
     ).strip()
     parts: list[str] = []
     done = 0
-    for found in _START.finditer(plain):
+    for found in _CELL_START.finditer(plain):
         end = found.end()
         if end < len(plain) and _begins_formula(plain[end]):
             parts.extend((plain[done:end], "'"))

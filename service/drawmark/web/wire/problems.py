@@ -1,4 +1,4 @@
-"""Problem documents (RFC 9457) for everything that goes wrong."""
+"""Problem documents (RFC 9457)."""
 
 from __future__ import annotations
 
@@ -7,12 +7,13 @@ from typing import Any, Final
 
 import msgspec
 from flask import Response
-from werkzeug.exceptions import HTTPException, InternalServerError
+from werkzeug.exceptions import HTTPException
 
 MEDIA_TYPE: Final = "application/problem+json"
 MOST_ERRORS: Final = 50
 UNKNOWN: Final = "unknown field"
-# Titles of our own: those of the standard library differ between Python versions.
+SERVICE_FAILED: Final = "The service failed, and its log says why. Nothing was checked."
+# The standard library's titles differ between Python versions.
 TITLES: Final = {
     400: "Bad Request",
     401: "Unauthorized",
@@ -26,24 +27,16 @@ TITLES: Final = {
     500: "Internal Server Error",
     503: "Service Unavailable",
 }
+_DETAILS: Final = {
+    404: "There is nothing at this path. /docs lists the paths.",
+    413: "The body is larger than this service accepts.",
+}
 
 ErrorList = list[dict[str, str]]
 
 
 class ProblemError(Exception):
-    """A request that cannot be answered.
-
-    Parameters
-    ----------
-    status : int
-        HTTP status.
-    detail : str
-        What is wrong, in one sentence.
-    errors : list of dict
-        A pointer and a detail for each faulty field.
-    headers : list of pairs
-        Headers that go with it.
-    """
+    """A request that cannot be answered; `errors` holds a pointer and a detail for each fault."""
 
     def __init__(
         self,
@@ -54,8 +47,8 @@ class ProblemError(Exception):
     ) -> None:
         super().__init__(detail)
         self.status = status
-        self.headers = headers
         self.detail = detail
+        self.headers = headers
         self.errors = list(errors)[:MOST_ERRORS]
 
     def document(self) -> dict[str, Any]:
@@ -93,7 +86,7 @@ def send_problem(
     headers: Iterable[tuple[str, str]] = (),
     fault: Any = None,
 ) -> list[bytes]:
-    """Send a problem document where the framework is not at hand; `fault` as WSGI has it."""
+    """Send a problem document from middleware; `fault` is WSGI's `exc_info`."""
     body = msgspec.json.encode(document)
     status = int(document["status"])
     fields = [("Content-Type", MEDIA_TYPE), ("Content-Length", str(len(body))), *headers]
@@ -102,47 +95,42 @@ def send_problem(
 
 
 def answer_problem(error: ProblemError) -> Response:
-    """Answer a problem of our own."""
+    """Answer a ProblemError."""
     return respond(error.document(), error.headers)
 
 
 def answer_http(error: HTTPException) -> Response:
-    """Answer an error of the framework."""
+    """Answer an error that the framework raised."""
     status = error.code or 500
     if status < 400:
         return Response(status=status, headers=error.get_headers())
-    details = {
-        404: "There is nothing at this path.",
-        405: "This path does not take this method.",
-        413: "The body is larger than this service takes.",
-    }
-    # The framework tells methods in the order of a set, which no run repeats.
+    # The framework lists methods in the order of a set, which changes between runs.
     allow = [
         (name, ", ".join(sorted(value.split(", "))))
         for name, value in error.get_headers()
         if name == "Allow"
     ]
-    detail = details.get(status, "The request cannot be answered.")
+    detail = _DETAILS.get(status, "The request cannot be answered.")
     if allow:
-        detail = f"{detail[:-1]}; it takes {allow[0][1]}."
+        detail = f"This path does not take this method. Use {allow[0][1]}."
     return respond(problem(status, detail), allow)
 
 
 def answer_fault(error: Exception) -> Response:
-    """Answer a fault of the service itself, without a traceback."""
+    """Answer an uncaught exception, without a traceback."""
     original = getattr(error, "original_exception", None)
     if isinstance(original, ProblemError):
         return answer_problem(original)
-    return respond(problem(InternalServerError.code, "The service failed; the fault is logged."))
+    return respond(problem(500, SERVICE_FAILED))
 
 
 def pointers(messages: object, path: tuple[str | int, ...] = ()) -> ErrorList:
-    """Turn a tree of messages into a list of pointers and details."""
+    """Turn marshmallow's tree of messages into a list of pointers and details."""
     if isinstance(messages, Mapping):
         return [
             error
             for key, below in sorted(messages.items(), key=_unknown_last)
-            for error in pointers(below, path if _is_whole(key, below) else (*path, key))
+            for error in pointers(below, path if _is_of_object(key, below) else (*path, key))
         ]
     if isinstance(messages, list | tuple):
         return [error for message in messages for error in pointers(message, path)]
@@ -150,13 +138,13 @@ def pointers(messages: object, path: tuple[str | int, ...] = ()) -> ErrorList:
 
 
 def _unknown_last(item: tuple[object, object]) -> str:
-    """Order unknown members by name, after the others: marshmallow tells them as a set does."""
+    """Sort unknown members last and by name; marshmallow lists them in the order of a set."""
     key, below = item
     return f"{key}" if below == [UNKNOWN] else ""
 
 
-def _is_whole(key: object, below: object) -> bool:
-    """Tell whether a message is about the object; a member may have the name for that."""
+def _is_of_object(key: object, below: object) -> bool:
+    """Tell whether a message is about the object itself, and not about a member called _schema."""
     return key == "_schema" and below != [UNKNOWN]
 
 

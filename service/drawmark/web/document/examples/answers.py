@@ -11,8 +11,7 @@ from flask.testing import FlaskClient
 
 from drawmark.web.batch import BATCH_PATH, NDJSON
 from drawmark.web.document.examples import EXAMPLES
-from drawmark.web.wire.accept import JSON
-from drawmark.web.wire.formats import FORMATS
+from drawmark.web.wire.accept import FORMATS, JSON
 
 KEPT: Final = Path(__file__).with_name("answers.json")
 LINES: Final = "".join(json.dumps(item) + "\n" for item in EXAMPLES[BATCH_PATH]["items"])
