@@ -81,15 +81,16 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _serve(options: argparse.Namespace) -> int:
+    from drawmark.web import create_app
     from drawmark.web.settings import SettingError, read_settings
 
     if not 1 <= options.port <= 65535:
         raise SettingError(f"--port must be from 1 to 65535, not {options.port}")
     settings = read_settings()
-    # Gunicorn reads the environment when it is imported; by now that is known to be sound.
+    # Gunicorn reads the environment when it is imported, so settings are checked first.
     from drawmark.web.server.gunicorn_server import serve
 
-    serve(options.host, options.port, settings)
+    serve(options.host, options.port, settings, create_app)
     return 0
 
 

@@ -38,15 +38,15 @@ from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.installed_rules import core_rules, installed_rules
-from drawmark.web.server.request_log import write_log
-from drawmark.web.server.gunicorn_server import Server
+from drawmark.web.server.request_log import configure_logging
+from drawmark.web.server.gunicorn_server import GunicornServer
 from drawmark.web.settings import Settings
 sys.path.insert(0, sys.argv[3])
 from plugin_cost import two_plugins
 
-class Measured(Server):
+class Measured(GunicornServer):
     def load(self):
-        write_log(True)
+        configure_logging(True)
         rules = core_rules() if sys.argv[2] == "core" else installed_rules()
         app = create_app(Settings(), rules)
         sample = create_app(Settings(), rules)

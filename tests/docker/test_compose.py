@@ -8,7 +8,8 @@ import pytest
 import yaml
 
 from drawmark.rules import registry, rule_sets
-from drawmark.web.server.gunicorn_server import Server
+from drawmark.web import create_app
+from drawmark.web.server.gunicorn_server import GunicornServer
 from drawmark.web.settings import Settings
 
 FOLDER = Path(__file__).parents[2] / "docker"
@@ -83,4 +84,5 @@ def test_nginx_lets_through_what_the_service_accepts() -> None:
 @pytest.mark.parametrize("name", DRAWMARK)
 def test_a_service_has_time_to_end(name: str) -> None:
     grace = int(SERVICES[name]["stop_grace_period"].removesuffix("s"))
-    assert grace > Server("127.0.0.1", 8000, Settings()).cfg.graceful_timeout
+    server = GunicornServer("127.0.0.1", 8000, Settings(), create_app)
+    assert grace > server.cfg.graceful_timeout

@@ -5,13 +5,13 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
 from prometheus_client.mmap_dict import MmapedDict, mmap_key
 
-from drawmark.web import metric_files
-from drawmark.web.metric_files import VARIABLE, add_up, directory_for_all
+from drawmark.web.metric_files import VARIABLE, merge, shared_directory
 from drawmark.web.settings import SettingError
 
 HITS = mmap_key("hits", "hits_total", [], [], "Hits.")
@@ -38,7 +38,7 @@ def read(path):
 
 
 def test_a_new_directory_goes_with_the_process():
-    with directory_for_all() as directory:
+    with shared_directory() as directory:
         assert os.environ[VARIABLE] == directory
         assert os.stat(directory).st_mode & 0o077 == 0
         write(Path(directory, "counter_1.db"), hits=1)
@@ -46,20 +46,21 @@ def test_a_new_directory_goes_with_the_process():
 
 
 def test_it_is_in_memory_where_that_can_be_had(environment, tmp_path):
-    environment.setattr(metric_files, "_MEMORY", str(tmp_path / "nowhere"))
-    environment.setattr(metric_files.tempfile, "tempdir", str(tmp_path))
-    with directory_for_all() as directory:
-        assert Path(directory).parent == tmp_path
-    environment.setattr(metric_files, "_MEMORY", str(tmp_path))
-    environment.setattr(metric_files.tempfile, "tempdir", None)
-    with directory_for_all() as directory:
-        assert Path(directory).parent == tmp_path
+    memory, files = tmp_path / "memory", tmp_path / "files"
+    files.mkdir()
+    environment.setattr(tempfile, "tempdir", str(files))
+    with shared_directory(str(memory)) as directory:
+        assert Path(directory).parent == files
+    memory.mkdir()
+    environment.delenv(VARIABLE)
+    with shared_directory(str(memory)) as directory:
+        assert Path(directory).parent == memory
 
 
 def test_a_named_one_is_emptied_of_counts_and_stays(environment, tmp_path):
     environment.setenv(VARIABLE, str(tmp_path / "counts"))
     for _ in range(2):
-        with directory_for_all() as directory:
+        with shared_directory() as directory:
             assert directory == str(tmp_path / "counts")
             assert not list(Path(directory).glob("*.db"))
             write(Path(directory, "counter_1.db"), hits=1)
@@ -71,28 +72,28 @@ def test_nowhere_to_write_is_one_line(environment, tmp_path):
     (tmp_path / "file").touch()
     environment.setenv(VARIABLE, str(tmp_path / "file" / "counts"))
     with pytest.raises(SettingError, match=rf"^{VARIABLE} \S+ cannot be used: "):
-        directory_for_all().__enter__()
+        shared_directory().__enter__()
 
 
 def test_two_services_do_not_share_one(environment, tmp_path):
     environment.setenv(VARIABLE, str(tmp_path))
-    with directory_for_all():
+    with shared_directory():
         write(tmp_path / "counter_1.db", hits=1)
-        with pytest.raises(SettingError, match="another service counts there"):
-            directory_for_all().__enter__()
+        with pytest.raises(SettingError, match="another service uses it"):
+            shared_directory().__enter__()
         assert (tmp_path / "counter_1.db").exists()
 
 
 def test_what_a_killed_service_left_is_removed(environment, tmp_path):
-    environment.setattr(metric_files, "_MEMORY", str(tmp_path))
     left, making = tmp_path / "drawmark-metrics-left", tmp_path / "drawmark-metrics-making"
     for directory in (left, making, tmp_path / "drawmark-check"):
         directory.mkdir()
         write(directory / "counter_1.db", hits=1)
     (left / "alive").touch()
-    with directory_for_all() as one:
+    memory = str(tmp_path)
+    with shared_directory(memory) as one:
         environment.delenv(VARIABLE)
-        with directory_for_all() as other:
+        with shared_directory(memory) as other:
             found = {str(directory) for directory in tmp_path.iterdir()}
     assert found == {one, other, str(making), str(tmp_path / "drawmark-check")}
 
@@ -100,9 +101,9 @@ def test_what_a_killed_service_left_is_removed(environment, tmp_path):
 FORKED = """
 import os, sys
 from pathlib import Path
-from drawmark.web.metric_files import directory_for_all
+from drawmark.web.metric_files import shared_directory
 
-with directory_for_all() as directory:
+with shared_directory() as directory:
     child = os.fork()
     if child == 0:
         sys.exit(0)
@@ -125,9 +126,9 @@ def test_those_that_ended_are_added_up(tmp_path):
     write(tmp_path / "counter_12.db", hits=10)
     write(tmp_path / "counter_13.db", hits=100)
     write(tmp_path / "gauge_livemax_11.db", hits=1)
-    add_up(str(tmp_path), 11)
-    add_up(str(tmp_path), 12)
-    add_up(str(tmp_path), 14)
+    merge(str(tmp_path), 11)
+    merge(str(tmp_path), 12)
+    merge(str(tmp_path), 14)
     assert read(tmp_path / "counter_gone.db") == {HITS: 11, MISSES: 2}
     assert sorted(one.name for one in tmp_path.glob("*.db")) == [
         "counter_13.db",

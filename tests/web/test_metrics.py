@@ -179,7 +179,7 @@ def test_what_is_in_force(app):
     from drawmark.web.metrics import metrics_of_process
 
     client = create_app(Settings(revision="abc"), core_rules()).test_client()
-    metrics_of_process().state("abc", missing=2, stale=True)
+    metrics_of_process().set_state("abc", missing=2, stale=True)
     try:
         now = Counts(client).before
         assert now[key("drawmark_plugins_missing")] == 2
@@ -190,7 +190,7 @@ def test_what_is_in_force(app):
             now["drawmark_build_info", one] for one in builds if ("revision", "abc") in one
         ] == [1]
     finally:
-        metrics_of_process().state("abc", missing=0, stale=False)
+        metrics_of_process().set_state("abc", missing=0, stale=False)
 
 
 def test_any_worker_tells_what_all_counted_and_those_that_ended(tmp_path):

@@ -1,7 +1,7 @@
-"""The files in which worker processes keep what they count, so that any of them can tell all.
+"""The files in which worker processes share their counts.
 
-They lie in memory where that can be had. Those of a worker that ended are added up in one file:
-else each start of a worker would leave some for ever.
+They are kept in memory where possible. The files of workers that ended are merged into one; if not,
+each start of a worker would leave some behind for ever.
 """
 
 from __future__ import annotations
@@ -19,46 +19,35 @@ from typing import IO, Final
 from drawmark.web.settings import SettingError
 
 VARIABLE: Final = "PROMETHEUS_MULTIPROC_DIR"
-"""Where prometheus-client looks for the directory."""
-_MEMORY: Final = "/dev/shm"
+"""Names the directory for prometheus-client."""
+MEMORY: Final = "/dev/shm"
 _KINDS: Final = ("counter", "histogram")
-_GONE: Final = "gone"
+_ENDED: Final = "gone"
 _LOCK: Final = "lock"
 _ALIVE: Final = "alive"
 _PREFIX: Final = "drawmark-metrics-"
 
 
 @contextmanager
-def directory_for_all() -> Iterator[str]:
-    """Keep an empty directory, named in the environment, until the first process ends.
-
-    Yields
-    ------
-    str
-        The directory: the one that the environment names already, or a new one.
-
-    Raises
-    ------
-    SettingError
-        If there is nowhere to write, or another service counts there.
-    """
+def shared_directory(memory: str = MEMORY) -> Iterator[str]:
+    """Keep an empty directory, named in the environment, until the first process ends."""
     named = os.environ.get(VARIABLE)
     first = os.getpid()
     try:
-        directory = named or _make_new()
+        directory = named or _make_directory(memory)
         os.makedirs(directory, mode=0o700, exist_ok=True)
         alive = _claim(directory)
         _wipe(directory)
         Path(directory, _LOCK).touch()
     except OSError as error:
         where = f"{VARIABLE} {named}" if named else "a temporary directory"
-        why = "another service counts there" if error.errno == errno.EAGAIN else error.strerror
+        why = "another service uses it" if error.errno == errno.EAGAIN else error.strerror
         raise SettingError(f"{where} cannot be used: {why}") from error
     os.environ[VARIABLE] = directory
     try:
         yield directory
     finally:
-        # The other processes, which were forked off in between, leave by here too.
+        # Workers were forked in between and leave by here too; only the first process cleans up.
         if os.getpid() == first:
             _wipe(directory)
             for name in (_LOCK, _ALIVE):
@@ -69,15 +58,15 @@ def directory_for_all() -> Iterator[str]:
         alive.close()
 
 
-def _make_new() -> str:
-    parent = _MEMORY if os.access(_MEMORY, os.W_OK | os.X_OK) else tempfile.gettempdir()
+def _make_directory(memory: str) -> str:
+    parent = memory if os.access(memory, os.W_OK | os.X_OK) else tempfile.gettempdir()
     _sweep(parent)
     return tempfile.mkdtemp(prefix=_PREFIX, dir=parent)
 
 
 def _claim(directory: str) -> IO[bytes]:
-    """Hold a file for as long as any process of this service lives; BlockingIOError if held."""
-    alive = open(Path(directory, _ALIVE), "wb")  # noqa: SIM115 - whoever claims it closes it
+    """Lock a file while any process of this service lives; BlockingIOError if it is locked."""
+    alive = open(Path(directory, _ALIVE), "wb")  # noqa: SIM115 - the caller closes it
     try:
         fcntl.flock(alive, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError:
@@ -87,7 +76,7 @@ def _claim(directory: str) -> IO[bytes]:
 
 
 def _sweep(parent: str) -> None:
-    """Remove the directories of services that were killed and could not do so themselves."""
+    """Remove the directories of services that were killed."""
     for directory in Path(parent).glob(f"{_PREFIX}*"):
         with suppress(OSError):
             if directory.stat().st_uid == os.getuid() and (directory / _ALIVE).exists():
@@ -96,28 +85,20 @@ def _sweep(parent: str) -> None:
 
 
 def _wipe(directory: str) -> None:
-    """Remove what was counted, and nothing else."""
+    """Remove the counts, and nothing else."""
     for file in Path(directory).glob("*.db"):
         file.unlink(missing_ok=True)
 
 
 @contextmanager
 def reading(directory: str) -> Iterator[None]:
-    """Read the files while none of them is added up."""
+    """Hold off merges while the files are read."""
     with _locked(directory, fcntl.LOCK_SH):
         yield
 
 
-def add_up(directory: str, process: int) -> None:
-    """Add the files of a process that has ended to those of all that have.
-
-    Parameters
-    ----------
-    directory : str
-        Where they are.
-    process : int
-        Its id.
-    """
+def merge(directory: str, process: int) -> None:
+    """Merge the files of a process that has ended into those of all that have."""
     from prometheus_client.mmap_dict import MmapedDict
     from prometheus_client.multiprocess import mark_process_dead
 
@@ -130,9 +111,9 @@ def add_up(directory: str, process: int) -> None:
             try:
                 values = list(MmapedDict.read_all_values_from_file(ended))  # type: ignore[no-untyped-call]
             finally:
-                # One that cannot be read would spoil all that is told from now on.
+                # A file that cannot be read would make every later reading fail.
                 ended.unlink()
-            sums = MmapedDict(str(Path(directory, f"{kind}_{_GONE}.db")))  # type: ignore[no-untyped-call]
+            sums = MmapedDict(str(Path(directory, f"{kind}_{_ENDED}.db")))  # type: ignore[no-untyped-call]
             for key, value, _, _ in values:
                 before, _ = sums.read_value(key)  # type: ignore[no-untyped-call]
                 sums.write_value(key, before + value, 0.0)  # type: ignore[no-untyped-call]

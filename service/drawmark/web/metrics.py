@@ -1,164 +1,129 @@
-"""What is counted, for Prometheus: requests, verdicts, plugins' rules, and what is in force."""
+"""Counts for Prometheus: requests, verdicts, calls of plugins' rules, and the service's state."""
 
 from __future__ import annotations
 
 import os
 from collections.abc import Mapping
-from functools import cache
+from functools import cache, partial
 from threading import local
-from typing import TYPE_CHECKING, Any, Final
+from typing import Final
 
 from drawmark import __version__
 from drawmark.rules.guard import guard
 from drawmark.rules.model import VERDICTS
 from drawmark.web import metric_files
 
-if TYPE_CHECKING:
-    from prometheus_client import Counter
-
 MEDIA_TYPE: Final = "text/plain; version=0.0.4; charset=utf-8"
 UNMATCHED: Final = "unmatched"
-"""Stands for every path that there is not."""
+"""Stands for every path that does not exist."""
 METHODS: Final = frozenset(("GET", "HEAD", "POST", "OPTIONS"))
 _SECONDS: Final = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0)
 
 Key = tuple[str, str]
 
 
-class _Told(local):
-    """What the rules of plugins did in the request of this thread."""
+class _RequestCounts(local):
+    """What plugins' rules did in the request of this thread."""
 
     def __init__(self) -> None:
-        self.rules: dict[Key, list[float]] = {}
+        self.calls: dict[Key, tuple[int, float]] = {}
         self.failures: dict[tuple[str, str, str], int] = {}
 
 
 class Metrics:
-    """What is counted in this process, and in its fellows where a directory is shared."""
+    """Counts of this process, and of the others that share its directory."""
 
     def __init__(self) -> None:
-        # Only now: whether processes share is settled when this library is first imported.
+        # Imported late: when it is first imported, this library decides whether processes share.
         import prometheus_client as prometheus
 
         registry = self._registry = prometheus.CollectorRegistry()
-        self._requests: Counter = prometheus.Counter(
+        counter = partial(prometheus.Counter, registry=registry)
+        # Only the first process sets these; workers hold zeros, and the greatest value counts.
+        gauge = partial(prometheus.Gauge, registry=registry, multiprocess_mode="livemax")
+        requests = counter(
             "drawmark_requests",
-            "Requests answered, a batch being one.",
+            "Requests answered; a batch is one.",
             ("route", "method", "status"),
-            registry=registry,
         )
-        self._durations = prometheus.Histogram(
+        durations = prometheus.Histogram(
             "drawmark_request_duration_seconds",
-            "Time until the answer was ready, or for a stream until it had been sent.",
+            "Time until the answer was ready; for a stream, until it was sent.",
             ("route",),
             buckets=_SECONDS,
             registry=registry,
         )
-        verdicts = prometheus.Counter(
-            "drawmark_verdicts",
-            "Verdicts given, each item of a batch having one.",
-            ("verdict",),
-            registry=registry,
+        verdicts = counter(
+            "drawmark_verdicts", "Verdicts given; each item of a batch has one.", ("verdict",)
         )
-        self._verdicts: dict[str, Counter] = {name: verdicts.labels(name) for name in VERDICTS}
-        self._calls: Counter = prometheus.Counter(
-            "drawmark_rule_calls",
-            "Calls of a plugin's rule.",
-            ("plugin", "rule"),
-            registry=registry,
+        calls = counter("drawmark_rule_calls", "Calls of a plugin's rule.", ("plugin", "rule"))
+        seconds = counter(
+            "drawmark_rule_seconds", "Time spent in calls of a plugin's rule.", ("plugin", "rule")
         )
-        self._seconds: Counter = prometheus.Counter(
-            "drawmark_rule_seconds",
-            "Time that the calls of a plugin's rule took.",
-            ("plugin", "rule"),
-            registry=registry,
-        )
-        self._failures: Counter = prometheus.Counter(
+        failures = counter(
             "drawmark_rule_failures",
-            "Calls of a plugin's rule that gave no answer that can be used.",
+            "Calls of a plugin's rule without a usable answer.",
             ("plugin", "rule", "reason"),
-            registry=registry,
         )
-        # Written by the process that starts the others; theirs hold zeros, and the greatest counts.
-        self._build = prometheus.Gauge(
-            "drawmark_build_info",
-            "Version and revision of the service.",
-            ("version", "revision"),
-            multiprocess_mode="livemax",
-            registry=registry,
+        self._build = gauge(
+            "drawmark_build_info", "Version and revision of the service.", ("version", "revision")
         )
-        self._stale = prometheus.Gauge(
+        self._stale = gauge(
             "drawmark_configuration_stale",
-            "1 where what was read last could not be used, and what was in force still is.",
-            multiprocess_mode="livemax",
-            registry=registry,
+            "1 if the last reload failed; what was in force before still is.",
         )
-        self._missing = prometheus.Gauge(
-            "drawmark_plugins_missing",
-            "Plugins that are required and not active.",
-            multiprocess_mode="livemax",
-            registry=registry,
+        self._missing = gauge(
+            "drawmark_plugins_missing", "Plugins that are required and not active."
         )
-        self._known: dict[tuple[str, str, int], Any] = {}
-        self._timed: dict[str, Any] = {}
-        self._ruled: dict[Key, tuple[Any, Any]] = {}
-        self._told = _Told()
+        # The library takes a lock each time it looks labels up.
+        self._requests_of = cache(requests.labels)
+        self._durations_of = cache(durations.labels)
+        self._calls_of = cache(calls.labels)
+        self._seconds_of = cache(seconds.labels)
+        self._failures_of = cache(failures.labels)
+        self._verdicts_of = cache(verdicts.labels)
+        for verdict in VERDICTS:
+            # Each is there from the start, at 0.
+            self._verdicts_of(verdict)
+        self._request = _RequestCounts()
 
     def count_request(self, route: str, method: str, status: int, seconds: float) -> None:
-        """Count a request, and what the rules of plugins did for it."""
-        key = (route, method, status)
-        counter = self._known.get(key)
-        if counter is None:
-            counter = self._known[key] = self._requests.labels(route, method, str(status))
-        counter.inc()
-        timer = self._timed.get(route)
-        if timer is None:
-            timer = self._timed[route] = self._durations.labels(route)
-        timer.observe(seconds)
-        if self._told.rules or self._told.failures:
-            self._count_rules()
-
-    def _count_rules(self) -> None:
-        told = self._told
-        for key, (calls, seconds) in told.rules.items():
-            counters = self._ruled.get(key)
-            if counters is None:
-                counters = self._calls.labels(*key), self._seconds.labels(*key)
-                self._ruled[key] = counters
-            counters[0].inc(calls)
-            counters[1].inc(seconds)
-        told.rules.clear()
-        for kind, number in told.failures.items():
-            self._failures.labels(*kind).inc(number)
-        told.failures.clear()
+        """Count a request, and what plugins' rules did for it."""
+        self._requests_of(route, method, status).inc()
+        self._durations_of(route).observe(seconds)
+        request = self._request
+        if request.calls or request.failures:
+            for key, (calls, taken) in request.calls.items():
+                self._calls_of(*key).inc(calls)
+                self._seconds_of(*key).inc(taken)
+            for failure, number in request.failures.items():
+                self._failures_of(*failure).inc(number)
+            request.calls.clear()
+            request.failures.clear()
 
     def count_verdicts(self, verdicts: Mapping[str, int]) -> None:
-        """Count verdicts, all of a batch in one go."""
+        """Count verdicts, those of a batch together."""
         for verdict, number in verdicts.items():
-            self._verdicts[verdict].inc(number)
+            self._verdicts_of(verdict).inc(number)
 
     def note_rule(self, key: Key, seconds: float | None, failure: str) -> None:
-        """Keep what a plugin's rule did; it is counted with the request, once for each rule."""
-        told = self._told
+        """Note a call of a plugin's rule; it is counted when the request ends."""
+        request = self._request
         if seconds is not None:
-            taken = told.rules.get(key)
-            if taken is None:
-                told.rules[key] = [1, seconds]
-            else:
-                taken[0] += 1
-                taken[1] += seconds
+            calls, taken = request.calls.get(key, (0, 0.0))
+            request.calls[key] = (calls + 1, taken + seconds)
         if failure:
-            kind = (*key, failure)
-            told.failures[kind] = told.failures.get(kind, 0) + 1
+            reason = (*key, failure)
+            request.failures[reason] = request.failures.get(reason, 0) + 1
 
-    def state(self, revision: str, missing: int, stale: bool) -> None:
-        """State what is in force; for the process that starts the others."""
+    def set_state(self, revision: str, missing: int, stale: bool) -> None:
+        """Publish what is in force; called in the first process only."""
         self._build.labels(__version__, revision).set(1)
         self._missing.set(missing)
         self._stale.set(stale)
 
-    def write(self) -> bytes:
-        """Write everything down, that of the other processes too."""
+    def render(self) -> bytes:
+        """Give the counts of all processes in Prometheus' text format."""
         import prometheus_client as prometheus
         from prometheus_client import multiprocess
 
@@ -173,7 +138,7 @@ class Metrics:
 
 @cache
 def metrics_of_process() -> Metrics:
-    """Give what is counted in this process, whichever application counts."""
+    """Give the one Metrics of this process."""
     metrics = Metrics()
     guard.observer = metrics.note_rule
     return metrics

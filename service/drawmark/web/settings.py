@@ -1,4 +1,4 @@
-"""Settings from the environment, each checked, each fault one line."""
+"""Settings from the environment: each is checked, and each fault is one line."""
 
 from __future__ import annotations
 
@@ -11,10 +11,12 @@ from typing import Final
 
 from drawmark.errors import UserError
 
-_OURS: Final = "DRAWMARK_"
-_NEAR: Final = 0.8
-# What orchestrators tell every container of a service called drawmark.
-_THEIRS: Final = re.compile(
+OPEN_PATHS: Final = frozenset(("/healthz", "/readyz"))
+"""Paths that need no token and have no limits."""
+_PREFIX: Final = "DRAWMARK_"
+_SIMILARITY: Final = 0.8
+# Variables that orchestrators set in every container of a service called drawmark.
+_FOREIGN: Final = re.compile(
     r"\w+_SERVICE_HOST=.*|\w+_SERVICE_PORT(_\w+)?=.*|\w+_PORT(_\d+_\w+)?=\w+://.*"
     r"|\w+_PORT_\d+_(TCP|UDP|SCTP)_\w+=.*",
     re.DOTALL,
@@ -25,89 +27,73 @@ _ORIGIN: Final = re.compile(
 
 
 class SettingError(UserError):
-    """A setting that cannot be used; its text is one clear line."""
+    """A setting that cannot be used; its text is one line."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Settings:
-    """Settings of the service.
-
-    Parameters
-    ----------
-    config : str or None
-        The club's configuration file.
-    workers, threads : int
-        Worker processes, and threads in each.
-    timeout : int
-        Seconds until a worker that shows no life is replaced [s].
-    body_limit : int
-        Largest body of a request [byte].
-    stream_limit : int
-        Largest body of a streamed batch, which is kept in a temporary file [byte].
-    tokens_file : str or None
-        File of those who may ask; None where nobody is asked who they are.
-    allow_open : bool
-        May listen beyond loopback without tokens.
-    rate_limit : int
-        Requests a second of one caller in each worker; 0 for no limit.
-    most_at_once : int
-        Calculations at once in each worker; 0 for as many as there are threads.
-    trusted_proxies : int
-        Proxies in front whose word for the caller's address is taken.
-    cors_origins : tuple of str
-        Origins whose pages may ask.
-    revision : str
-        Revision that was built.
-    log_requests : bool
-        A line in the log for each request.
-    """
+    """Settings of the service."""
 
     config: str | None = None
+    """The club's configuration file."""
     workers: int = 2
+    """Worker processes."""
     threads: int = 4
+    """Threads in each worker."""
     timeout: int = 30
+    """Time without a sign of life until a worker is replaced [s]."""
     body_limit: int = 16 * 1024 * 1024
+    """Largest body of a request [byte]."""
     stream_limit: int = 256 * 1024 * 1024
+    """Largest body of a streamed batch, which is kept in a temporary file [byte]."""
     tokens_file: str | None = None
+    """File of tokens; None if no token is needed."""
     allow_open: bool = False
+    """May listen beyond loopback without tokens."""
     rate_limit: int = 0
+    """Requests a second of one caller in each worker; 0 for no limit."""
     most_at_once: int = 0
+    """Calculations at once in each worker; 0 for no limit."""
     trusted_proxies: int = 0
+    """Proxies in front that are trusted to state the caller's address."""
     cors_origins: tuple[str, ...] = ()
+    """Origins whose pages may ask."""
     revision: str = ""
+    """Revision that was built."""
     log_requests: bool = True
+    """Log a line for each request."""
 
 
 def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
-    """Read the settings; SettingError names the first that cannot be used, or is none."""
-    usual, read = Settings(), _Reader(environment)
+    """Read the settings; SettingError names the first that is wrong or unknown."""
+    default, read = Settings(), _Reader(environment)
     settings = Settings(
         config=read.text("DRAWMARK_CONFIG") or None,
-        workers=read.whole("WEB_CONCURRENCY", usual.workers, 1, 64),
-        threads=read.whole("DRAWMARK_THREADS", usual.threads, 1, 64),
-        timeout=read.whole("DRAWMARK_TIMEOUT", usual.timeout, 5, 600),
-        body_limit=read.whole("DRAWMARK_BODY_LIMIT", usual.body_limit, 1024, 1 << 28),
-        stream_limit=read.whole("DRAWMARK_STREAM_LIMIT", usual.stream_limit, 1024, 1 << 40),
+        workers=read.whole("WEB_CONCURRENCY", default.workers, 1, 64),
+        threads=read.whole("DRAWMARK_THREADS", default.threads, 1, 64),
+        timeout=read.whole("DRAWMARK_TIMEOUT", default.timeout, 5, 600),
+        body_limit=read.whole("DRAWMARK_BODY_LIMIT", default.body_limit, 1024, 1 << 28),
+        stream_limit=read.whole("DRAWMARK_STREAM_LIMIT", default.stream_limit, 1024, 1 << 40),
         tokens_file=read.text("DRAWMARK_TOKENS_FILE") or None,
-        allow_open=read.switch("DRAWMARK_ALLOW_OPEN", usual.allow_open),
-        rate_limit=read.whole("DRAWMARK_RATE_LIMIT", usual.rate_limit, 0, 100_000),
-        most_at_once=read.whole("DRAWMARK_MOST_AT_ONCE", usual.most_at_once, 0, 63),
-        trusted_proxies=read.whole("DRAWMARK_TRUSTED_PROXIES", usual.trusted_proxies, 0, 10),
+        allow_open=read.switch("DRAWMARK_ALLOW_OPEN", default.allow_open),
+        rate_limit=read.whole("DRAWMARK_RATE_LIMIT", default.rate_limit, 0, 100_000),
+        most_at_once=read.whole("DRAWMARK_MOST_AT_ONCE", default.most_at_once, 0, 63),
+        trusted_proxies=read.whole("DRAWMARK_TRUSTED_PROXIES", default.trusted_proxies, 0, 10),
         cors_origins=read.origins("DRAWMARK_CORS_ORIGINS"),
         revision=read.text("DRAWMARK_REVISION")[:100],
-        log_requests=read.switch("DRAWMARK_LOG_REQUESTS", usual.log_requests),
+        log_requests=read.switch("DRAWMARK_LOG_REQUESTS", default.log_requests),
     )
-    read.refuse_others()
+    read.refuse_unknown()
     if settings.most_at_once >= settings.threads:
         raise SettingError(
-            f"DRAWMARK_MOST_AT_ONCE must be below DRAWMARK_THREADS ({settings.threads}), "
-            "or no request is ever refused"
+            f"DRAWMARK_MOST_AT_ONCE must be below DRAWMARK_THREADS ({settings.threads}): "
+            "otherwise it never refuses a request"
         )
     return settings
 
 
 class _Reader:
-    """Reads settings one by one, and knows in the end which names were none."""
+    """Reads settings one by one, and remembers which names are known."""
 
     def __init__(self, environment: Mapping[str, str]) -> None:
         self._environment = environment
@@ -144,16 +130,16 @@ class _Reader:
         origins = tuple(one.strip() for one in text.split(","))
         if not all(map(_ORIGIN.fullmatch, origins)):
             raise SettingError(
-                f"{name} must be origins such as https://club.example, with commas between, "
+                f"{name} must be origins such as https://club.example, separated by commas, "
                 f"not {text!r}"
             )
         return origins
 
-    def refuse_others(self) -> None:
-        """Refuse a slip in a name, which would leave out the club's rules, or who may ask."""
+    def refuse_unknown(self) -> None:
+        """Refuse a misspelt name: it could leave out the club's rules or its tokens."""
         for name, text in sorted(self._environment.items()):
-            ours = name.startswith(_OURS) and not _THEIRS.fullmatch(f"{name}={text}")
+            ours = name.startswith(_PREFIX) and not _FOREIGN.fullmatch(f"{name}={text}")
             if ours and name not in self._known:
-                near = get_close_matches(name, self._known, 1, cutoff=_NEAR)
-                hint = f"{near[0]} is" if near else f"those are {', '.join(self._known)}"
-                raise SettingError(f"{name} is no setting; {hint}")
+                near = get_close_matches(name, self._known, 1, cutoff=_SIMILARITY)
+                hint = f"did you mean {near[0]}?" if near else f"use {', '.join(self._known)}"
+                raise SettingError(f"{name} is not a setting; {hint}")

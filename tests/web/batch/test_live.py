@@ -27,11 +27,13 @@ PATIENCE = 1.5
 # One worker with four threads, that soon gives up a wire that stands still.
 SERVER = f"""
 import sys
+from drawmark.web import create_app
 from drawmark.web.batch import view
 view.PATIENCE = {PATIENCE}
 from drawmark.web.server.gunicorn_server import serve
 from drawmark.web.settings import Settings
-serve("127.0.0.1", int(sys.argv[1]), Settings(workers=1, threads=4, log_requests=False))
+settings = Settings(workers=1, threads=4, log_requests=False)
+serve("127.0.0.1", int(sys.argv[1]), settings, create_app)
 """
 
 

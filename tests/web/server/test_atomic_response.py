@@ -7,7 +7,7 @@ import pytest
 from gunicorn.config import Config
 from gunicorn.http import wsgi
 
-from drawmark.web.server.atomic_response import WholeReply, send_whole_replies
+from drawmark.web.server.atomic_response import AtomicResponse, use_atomic_responses
 
 
 class Wire:
@@ -49,7 +49,7 @@ CASES: dict[str, tuple[list[bytes], list[tuple[str, str]], int]] = {
 def test_the_same_bytes_in_fewer_writes(
     parts: list[bytes], fields: list[tuple[str, str]], writes: int
 ) -> None:
-    ours = answer(WholeReply, parts, fields)
+    ours = answer(AtomicResponse, parts, fields)
     plain = answer(wsgi.Response, parts, fields)
     assert without_date(ours.sent) == without_date(plain.sent)
     assert len(ours.sent) == writes
@@ -58,5 +58,5 @@ def test_the_same_bytes_in_fewer_writes(
 
 def test_gunicorn_is_told_to_use_it() -> None:
     http = SimpleNamespace(Response=wsgi.Response)
-    send_whole_replies(http)
-    assert http.Response is WholeReply
+    use_atomic_responses(http)
+    assert http.Response is AtomicResponse

@@ -10,8 +10,7 @@ from urllib.parse import urlsplit
 import pytest
 import requests
 
-from drawmark.web.server import drain_body
-from drawmark.web.server.drain_body import LITTLE, is_large, read_after
+from drawmark.web.server.drain_body import SERVER_READS, drain_after, needs_draining
 
 LARGE = 3 * 1024 * 1024
 JSON = {"Content-Type": "application/json"}
@@ -22,20 +21,20 @@ JSON = {"Content-Type": "application/json"}
     [
         ({}, False),
         ({"CONTENT_LENGTH": ""}, False),
-        ({"CONTENT_LENGTH": str(LITTLE)}, False),
-        ({"CONTENT_LENGTH": str(LITTLE + 1)}, True),
+        ({"CONTENT_LENGTH": str(SERVER_READS)}, False),
+        ({"CONTENT_LENGTH": str(SERVER_READS + 1)}, True),
         ({"CONTENT_LENGTH": str(LARGE)}, True),
         ({"CONTENT_LENGTH": str(LARGE + 1)}, False),
         ({"HTTP_TRANSFER_ENCODING": "chunked"}, True),
     ],
 )
 def test_what_is_worth_reading(environ, large):
-    assert is_large(environ, LARGE) == large
+    assert needs_draining(environ, LARGE) == large
 
 
 def test_the_rest_is_read_once_the_answer_is_sent_and_no_more_than_may_be():
     stream = io.BytesIO(b"x" * LARGE)
-    answer = read_after([b"no"], {"wsgi.input": stream}, LARGE - 10)
+    answer = drain_after([b"no"], {"wsgi.input": stream}, LARGE - 10)
     assert list(answer) == [b"no"]
     assert stream.tell() == 0
     answer.close()
@@ -47,16 +46,16 @@ def test_a_fault_of_the_rest_is_nobody_s():
         def read(self, size):
             raise OSError("reset")
 
-    answer = read_after([b"no"], {"wsgi.input": Torn()}, LARGE)
+    answer = drain_after([b"no"], {"wsgi.input": Torn()}, LARGE)
     assert list(answer) == [b"no"]
     answer.close()
 
 
-def test_a_caller_that_stalls_is_not_waited_for(monkeypatch):
-    monkeypatch.setattr(drain_body, "PATIENCE", 0.2)
+def test_a_caller_that_stalls_is_not_waited_for():
     here, there = socket.socketpair()
     with here, there, here.makefile("rb") as stream:
-        answer = read_after([b"no"], {"wsgi.input": stream, "gunicorn.socket": here}, LARGE)
+        environ = {"wsgi.input": stream, "gunicorn.socket": here}
+        answer = drain_after([b"no"], environ, LARGE, patience=0.2)
         list(answer)
         began = time.monotonic()
         answer.close()

@@ -6,6 +6,7 @@ import os
 
 import pytest
 
+from drawmark.web import create_app
 from drawmark.web.server import gunicorn_server
 from drawmark.web.settings import Settings
 
@@ -15,18 +16,18 @@ def started(monkeypatch):
     """Start with a server that ends at once: nothing is listened on."""
     ran = []
 
-    class Ended(gunicorn_server.Server):
+    class Ended(gunicorn_server.GunicornServer):
         def run(self):
             ran.append(self.cfg)
 
-    monkeypatch.setattr(gunicorn_server, "Server", Ended)
+    monkeypatch.setattr(gunicorn_server, "GunicornServer", Ended)
     monkeypatch.setattr(gunicorn_server, "check_address", lambda *_: None)
-    monkeypatch.setattr(gunicorn_server, "write_log", lambda _: None)
-    monkeypatch.setattr(gunicorn_server, "send_whole_replies", lambda: None)
+    monkeypatch.setattr(gunicorn_server, "configure_logging", lambda _: None)
+    monkeypatch.setattr(gunicorn_server, "use_atomic_responses", lambda: None)
     monkeypatch.setenv("PROMETHEUS_MULTIPROC_DIR", "")
 
     def start(host, **settings):
-        gunicorn_server.serve(host, 8080, Settings(**settings))
+        gunicorn_server.serve(host, 8080, Settings(**settings), create_app)
         return ran[-1]
 
     return start
@@ -45,7 +46,7 @@ def test_a_service_open_to_all_says_so(started, caplog, host, settings, says):
     started(host, **settings)
     messages = [record.getMessage() for record in caplog.records]
     assert messages == (
-        [f"anybody who reaches {host} may ask: no tokens are asked for"] if says else []
+        [f"anyone who reaches {host} may ask: no tokens are needed"] if says else []
     )
 
 

@@ -144,8 +144,8 @@ def run(*arguments, **environment):
         ([], {"DRAWMARK_CONFIG": "nowhere.toml"}, "cannot be read"),
         ([], {"DRAWMARK_TOKENS_FILE": "nowhere"}, "cannot be read"),
         ([], {"DRAWMARK_TOKENS_FILE": os.devnull}, "holds no token"),
-        ([], {"DRAWMARK_TOKENS_FILE": __file__}, "line 1: is not a name"),
-        ([], {"DRAWMARK_TOKEN": "x"}, "DRAWMARK_TOKEN is no setting"),
+        ([], {"DRAWMARK_TOKENS_FILE": __file__}, "line 1: must be a name"),
+        ([], {"DRAWMARK_TOKEN": "x"}, "DRAWMARK_TOKEN is not a setting"),
         ([], {"PROMETHEUS_MULTIPROC_DIR": __file__}, "cannot be used"),
     ],
 )

@@ -12,7 +12,7 @@ import pytest
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.metrics import metrics_of_process
-from drawmark.web.server.observability import Observed
+from drawmark.web.server.observability import RequestObserver
 from drawmark.web.server.request_log import request_log
 from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import core_rules
@@ -126,7 +126,7 @@ def streamed(parts, closed):
 
     environ = {"PATH_INFO": "/v1/lines", "HTTP_X_REQUEST_ID": "r"}
     setup_testing_defaults(environ)
-    watched = Observed(application, Settings(), metrics_of_process(), ["/v1/lines"])
+    watched = RequestObserver(application, Settings(), metrics_of_process(), ["/v1/lines"])
     return watched(environ, lambda *_: None)
 
 
@@ -150,7 +150,7 @@ def test_a_stream_that_fails_ends_no_worker_and_is_noted_as_torn(lines, caplog, 
     body = streamed(parts, closed)
     parts_sent = iter(body)
     assert next(parts_sent) == b"1\n"
-    with pytest.raises(RuntimeError, match="the answer is torn"):
+    with pytest.raises(RuntimeError, match="the response was cut off"):
         next(parts_sent)
     body.close()
     assert closed == [True]

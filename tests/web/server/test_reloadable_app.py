@@ -10,8 +10,8 @@ import pytest
 import requests
 
 from drawmark.rules import registry
-from drawmark.web.server import health
-from drawmark.web.server.reloadable_app import Standing
+from drawmark.web import create_app
+from drawmark.web.server.reloadable_app import ReloadableApp
 from drawmark.web.server.tokens import make_token
 from drawmark.web.settings import Settings
 from servers import wait_for
@@ -68,8 +68,10 @@ FAULTS = {
 @pytest.mark.parametrize(("which", "text"), FAULTS.values(), ids=FAULTS)
 def test_a_fault_keeps_both_as_they_were(files, caplog, which, text):
     *paths, token = files
-    standing = Standing(Settings(config=str(paths[0]), tokens_file=str(paths[1])), PLUGINS)
-    before = standing.application
+    reloadable = ReloadableApp(
+        create_app, Settings(config=str(paths[0]), tokens_file=str(paths[1])), PLUGINS
+    )
+    before = reloadable.application
     assert configuration_of(before) == "current"
     other, line = make_token("other")
     paths[0].write_text(club("second"))
@@ -78,8 +80,8 @@ def test_a_fault_keeps_both_as_they_were(files, caplog, which, text):
         paths[which].unlink()
     else:
         paths[which].write_text(text)
-    standing.renew()
-    assert standing.application is before
+    reloadable.reload()
+    assert reloadable.application is before
     assert configuration_of(before) == "stale"
     assert rulesets_of(before, token) == ["first"]
     assert rulesets_of(before, other) == 401
@@ -88,25 +90,27 @@ def test_a_fault_keeps_both_as_they_were(files, caplog, which, text):
     assert len(record.getMessage().splitlines()) == 1
     paths[0].write_text(club("second"))
     paths[1].write_text(line)
-    standing.renew()
-    assert standing.application is not before
-    assert configuration_of(standing.application) == "current"
-    assert rulesets_of(standing.application, other) == ["second"]
-    assert rulesets_of(standing.application, token) == 401
+    reloadable.reload()
+    assert reloadable.application is not before
+    assert configuration_of(reloadable.application) == "current"
+    assert rulesets_of(reloadable.application, other) == ["second"]
+    assert rulesets_of(reloadable.application, token) == 401
 
 
 @pytest.mark.parametrize("fault", [RuntimeError("x"), MemoryError(), SystemExit(3)])
-def test_whatever_goes_wrong_the_old_stays(files, monkeypatch, fault):
-    standing = Standing(Settings(config=str(files[0])), PLUGINS)
-    before = standing.application
+def test_whatever_goes_wrong_the_old_stays(files, fault):
+    builds = []
 
-    def fail(*_):
-        raise fault
+    def build_once(settings, rules):
+        if builds:
+            raise fault
+        builds.append(create_app(settings, rules))
+        return builds[0]
 
-    monkeypatch.setattr("drawmark.web.server.reloadable_app.create_app", fail)
-    standing.renew()
-    assert standing.application is before
-    assert before.config[health.CONFIGURATION] == "stale"
+    reloadable = ReloadableApp(build_once, Settings(config=str(files[0])), PLUGINS)
+    reloadable.reload()
+    assert reloadable.application is builds[0]
+    assert configuration_of(builds[0]) == "stale"
 
 
 def ask(served, token, path="/v1/rulesets"):

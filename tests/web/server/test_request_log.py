@@ -9,7 +9,7 @@ from urllib.parse import urlsplit
 import pytest
 import requests
 
-from drawmark.web.server.request_log import cut_short
+from drawmark.web.server.request_log import redact
 from servers import wait_for
 from web.serving import serving
 
@@ -33,7 +33,7 @@ from web.serving import serving
 )
 def test_line_of_the_server(message, arguments, line):
     record = logging.LogRecord("gunicorn.error", 30, "", 0, message, arguments, None)
-    assert cut_short(record)
+    assert redact(record)
     assert record.getMessage() == line
 
 

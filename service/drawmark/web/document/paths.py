@@ -20,7 +20,7 @@ from drawmark.web.document.examples.answers import LINES
 from drawmark.web.document.examples.readings import EXAMPLES as READINGS
 from drawmark.web.document.field_dependencies import together
 from drawmark.web.document.responses.meanings import CATALOGUES, described
-from drawmark.web.server.gateway import OPEN_PATHS
+from drawmark.web.settings import OPEN_PATHS
 from drawmark.web.wire.accept import FORMATS, JSON
 from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.required_fields import stated

@@ -1,1 +1,1 @@
-"""How the service is run and guarded: gateway, tokens, limits, log, health, reload."""
+"""How the service is run and guarded: gunicorn, gateway, tokens, limits, log, health, reload."""

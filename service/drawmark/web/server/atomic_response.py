@@ -1,7 +1,7 @@
-"""Sends the head of a reply and its first bytes together.
+"""Sends the head of a response and its first bytes in one write.
 
-A server that dies between two writes leaves its caller with half a reply, and a proxy that has
-passed on a head can no longer ask another server. With one write it has sent all or nothing.
+If a server dies between two writes, its caller is left with half a response, and a proxy that has
+passed on the head can no longer ask another server. One write sends all or nothing.
 """
 
 from __future__ import annotations
@@ -11,8 +11,8 @@ from typing import Any
 from gunicorn.http import wsgi
 
 
-class _Held:
-    """Stands for a socket while the parts of one write are collected."""
+class _WriteBuffer:
+    """Stands in for the socket while the parts of one write are collected."""
 
     def __init__(self) -> None:
         self.parts: list[bytes] = []
@@ -22,8 +22,8 @@ class _Held:
         self.parts.append(part)
 
 
-class WholeReply(wsgi.Response):  # type: ignore[misc]
-    """A reply whose head waits for the first bytes of its body."""
+class AtomicResponse(wsgi.Response):  # type: ignore[misc]
+    """A response whose head waits for the first bytes of its body."""
 
     sock: Any
 
@@ -32,15 +32,15 @@ class WholeReply(wsgi.Response):  # type: ignore[misc]
         if self.headers_sent:
             super().write(arg)
             return
-        held, wire = _Held(), self.sock
-        self.sock = held
+        buffer, socket = _WriteBuffer(), self.sock
+        self.sock = buffer
         try:
             super().write(arg)
         finally:
-            self.sock = wire
-        wire.sendall(b"".join(held.parts))
+            self.sock = socket
+        socket.sendall(b"".join(buffer.parts))
 
 
-def send_whole_replies(http: Any = wsgi) -> None:
-    """Have gunicorn answer with such replies: it offers no setting for that."""
-    http.Response = WholeReply
+def use_atomic_responses(http: Any = wsgi) -> None:
+    """Make gunicorn answer with AtomicResponse; it has no setting for that."""
+    http.Response = AtomicResponse

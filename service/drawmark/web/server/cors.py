@@ -1,4 +1,4 @@
-"""Pages of other origins (CORS): none may ask, unless it is named."""
+"""Cross-origin requests (CORS): pages of other origins may ask only if their origin is named."""
 
 from __future__ import annotations
 
@@ -12,40 +12,31 @@ _PREFLIGHT: Final[Headers] = [
     ("Access-Control-Allow-Headers", "Authorization, Content-Type, X-Request-ID, traceparent"),
     ("Access-Control-Max-Age", "600"),
 ]
-_SEEN: Final = ("Access-Control-Expose-Headers", "X-Request-ID, Retry-After")
+_EXPOSED: Final = ("Access-Control-Expose-Headers", "X-Request-ID, Retry-After")
 
 
-class Origins:
-    """The origins whose pages may ask.
+class Cors:
+    """Headers for the origins that may ask."""
 
-    Parameters
-    ----------
-    named : tuple of str
-        Origins, as browsers write them.
-    """
-
-    def __init__(self, named: tuple[str, ...]) -> None:
-        self._named = frozenset(named)
+    def __init__(self, origins: tuple[str, ...]) -> None:
+        self._origins = frozenset(origins)
 
     def headers_of(self, environ: Mapping[str, Any]) -> Headers:
-        """Give what a browser must read before it shows a page the answer."""
-        if not self._named:
+        """Give the headers that a browser checks before a page may read the answer."""
+        if not self._origins:
             return [("Vary", "Accept")]
-        # What is answered hangs on the origin even where it is not named: no cache may mix them.
+        # Refused origins vary too, so that no cache mixes their answers with others.
         headers = [("Vary", "Accept, Origin")]
         origin = environ.get("HTTP_ORIGIN")
-        if origin in self._named:
-            headers += [("Access-Control-Allow-Origin", origin), _SEEN]
+        if origin in self._origins:
+            headers += [("Access-Control-Allow-Origin", origin), _EXPOSED]
         return headers
 
     def preflight(self, environ: Mapping[str, Any]) -> Headers | None:
-        """Give the headers that answer a browser's question before a request; else None.
-
-        Such a question carries no token, whoever asks it.
-        """
+        """Give the headers that answer a preflight request, which carries no token; else None."""
         if (
             environ["REQUEST_METHOD"] == "OPTIONS"
-            and environ.get("HTTP_ORIGIN") in self._named
+            and environ.get("HTTP_ORIGIN") in self._origins
             and "HTTP_ACCESS_CONTROL_REQUEST_METHOD" in environ
         ):
             return list(_PREFLIGHT)

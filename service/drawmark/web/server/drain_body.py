@@ -1,7 +1,7 @@
-"""The rest of a request's body, where it was refused before all of it was read.
+"""Reads the rest of a request body after it was refused.
 
-The server gives up a connection on which more than a little is left unread. Its caller, who still
-sends, may then lose the refusal, and a caller that keeps connections its next request.
+The server drops a connection on which more than a little is unread. A caller that is still sending
+may then miss the refusal, and a caller that keeps its connection may lose the next request.
 """
 
 from __future__ import annotations
@@ -13,54 +13,41 @@ from typing import Any, Final
 
 from werkzeug.wsgi import ClosingIterator
 
-LITTLE: Final = 32 * 1024
-"""What the server reads itself [byte]."""
+SERVER_READS: Final = 32 * 1024
+"""What the server itself reads before it drops a connection [byte]."""
 PATIENCE: Final = 5.0
-"""How long a caller may take to send the rest [s]."""
+"""Time a caller has to send the rest [s]."""
 _BLOCK: Final = 64 * 1024
 
 
-def is_large(environ: dict[str, Any], most: int) -> bool:
-    """Tell whether more may be left than the server reads itself, and no more than `most`."""
+def needs_draining(environ: dict[str, Any], most: int) -> bool:
+    """Tell whether the server may leave some of the body unread, and at most `most` bytes."""
     if "HTTP_TRANSFER_ENCODING" in environ:
         return True
     announced = environ.get("CONTENT_LENGTH", "")
-    return announced.isdecimal() and LITTLE < int(announced) <= most
+    return announced.isdecimal() and SERVER_READS < int(announced) <= most
 
 
-def read_after(body: Iterable[bytes], environ: dict[str, Any], most: int) -> Iterable[bytes]:
-    """Read the rest of a request once its answer is sent.
-
-    Parameters
-    ----------
-    body : iterable of bytes
-        The answer.
-    environ : dict
-        The request.
-    most : int
-        What is read at most [byte].
-
-    Returns
-    -------
-    iterable of bytes
-        The answer, whose end is the time to read on.
-    """
-    return ClosingIterator(body, lambda: _read(environ, most))
+def drain_after(
+    answer: Iterable[bytes], environ: dict[str, Any], most: int, patience: float = PATIENCE
+) -> Iterable[bytes]:
+    """Read at most `most` bytes of the request once its answer is sent."""
+    return ClosingIterator(answer, lambda: _drain(environ, most, patience))
 
 
-def _read(environ: dict[str, Any], most: int) -> None:
-    stream, wire = environ["wsgi.input"], environ.get("gunicorn.socket")
-    end = time.monotonic() + PATIENCE
-    before = None if wire is None else wire.gettimeout()
-    # Whatever is wrong with the rest, the answer is given; the server closes the connection.
+def _drain(environ: dict[str, Any], most: int, patience: float) -> None:
+    stream, socket = environ["wsgi.input"], environ.get("gunicorn.socket")
+    end = time.monotonic() + patience
+    before = None if socket is None else socket.gettimeout()
+    # The answer is sent, so a fault here no longer matters; the server closes the connection.
     with suppress(Exception):
         while most > 0 and (left := end - time.monotonic()) > 0:
-            if wire is not None:
-                wire.settimeout(left)
+            if socket is not None:
+                socket.settimeout(left)
             block = stream.read(min(most, _BLOCK))
             if not block:
                 break
             most -= len(block)
-    if wire is not None:
+    if socket is not None:
         with suppress(OSError):
-            wire.settimeout(before)
+            socket.settimeout(before)

@@ -1,4 +1,4 @@
-"""Who is let in, before the framework sees a request: preflight, token, rate, room."""
+"""Decides which requests reach the application: preflight, rate, token, concurrency."""
 
 from __future__ import annotations
 
@@ -7,45 +7,35 @@ from typing import Any, Final
 
 from werkzeug.wsgi import ClosingIterator
 
-from drawmark.web.server.concurrency import RateLimit, Room, address_of
-from drawmark.web.server.cors import Origins
+from drawmark.web.server.concurrency import ConcurrencyLimit
+from drawmark.web.server.cors import Cors
+from drawmark.web.server.rate_limit import RateLimit, client_address
 from drawmark.web.server.tokens import Tokens
-from drawmark.web.settings import Settings
+from drawmark.web.settings import OPEN_PATHS, Settings
 from drawmark.web.wire.problems import problem, send_problem
 
 CALLER: Final = "drawmark.caller"
 """Where the request's environment holds the name of its token."""
-OPEN_PATHS: Final = frozenset(("/healthz", "/readyz"))
-_SOON: Final = 1
+_RETRY_SECONDS: Final = 1
 
 Application = Callable[..., Iterable[bytes]]
 
 
-class Door:
-    """Lets requests in, or says why not.
-
-    Parameters
-    ----------
-    inner : callable
-        The application behind it.
-    settings : Settings
-        Limits, proxies and origins.
-    tokens : Tokens or None
-        Who may ask; None where nobody is asked.
-    """
+class Gateway:
+    """Middleware that passes a request on or refuses it; without tokens it asks for none."""
 
     def __init__(self, inner: Application, settings: Settings, tokens: Tokens | None) -> None:
         self._inner = inner
         self._tokens = tokens
-        self._origins = Origins(settings.cors_origins)
+        self._cors = Cors(settings.cors_origins)
         self._proxies = settings.trusted_proxies
         self._rate = RateLimit(settings.rate_limit) if settings.rate_limit else None
-        most = settings.most_at_once
-        self._room = Room(most) if most else None
+        places = settings.most_at_once
+        self._concurrency = ConcurrencyLimit(places) if places else None
 
     def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
-        """Answer a request, or have it answered."""
-        preflight = self._origins.preflight(environ)
+        """Refuse a request, or pass it on."""
+        preflight = self._cors.preflight(environ)
         if preflight is not None:
             start_response("204 No Content", preflight)
             return []
@@ -56,28 +46,34 @@ class Door:
         if self._tokens is not None:
             name = environ[CALLER] = self._tokens.name_of(given)
         if self._rate is not None:
-            wait = self._rate.wait_of(name or address_of(environ, self._proxies))
+            wait = self._rate.take(name or client_address(environ, self._proxies))
             if wait:
-                detail = "Too many requests of one caller."
+                detail = f"This caller asks too often. Ask again in {wait} s."
                 return _refuse(environ, start_response, 429, detail, ("Retry-After", wait))
         if self._tokens is not None and name is None:
-            way = 'Bearer error="invalid_token"' if given else "Bearer"
-            detail = "This token is not known." if given else "A token is needed."
-            return _refuse(environ, start_response, 401, detail, ("WWW-Authenticate", way))
-        if self._room is not None and environ["REQUEST_METHOD"] == "POST":
-            return self._calculate(environ, start_response, self._room)
+            challenge = 'Bearer error="invalid_token"' if given else "Bearer"
+            detail = (
+                "This token is not known. Ask whoever runs the service for a valid one."
+                if given
+                else "A token is needed. Send it as Authorization: Bearer TOKEN."
+            )
+            header = ("WWW-Authenticate", challenge)
+            return _refuse(environ, start_response, 401, detail, header)
+        if self._concurrency is not None and environ["REQUEST_METHOD"] == "POST":
+            return self._calculate(environ, start_response, self._concurrency)
         return self._inner(environ, start_response)
 
     def _calculate(
-        self, environ: dict[str, Any], start_response: Any, room: Room
+        self, environ: dict[str, Any], start_response: Any, limit: ConcurrencyLimit
     ) -> Iterable[bytes]:
-        if not room.enter():
-            detail = "Too many calculations at once."
-            return _refuse(environ, start_response, 503, detail, ("Retry-After", _SOON))
+        if not limit.acquire():
+            detail = f"Too many calculations run at once. Ask again in {_RETRY_SECONDS} s."
+            header = ("Retry-After", _RETRY_SECONDS)
+            return _refuse(environ, start_response, 503, detail, header)
         try:
-            return ClosingIterator(self._inner(environ, start_response), room.leave)
+            return ClosingIterator(self._inner(environ, start_response), limit.release)
         except BaseException:
-            room.leave()
+            limit.release()
             raise
 
 

@@ -1,4 +1,4 @@
-"""What this package and its server write to the log: no body, no query, no token."""
+"""Logs of this package and of gunicorn: never a body, a query or a token."""
 
 from __future__ import annotations
 
@@ -15,10 +15,10 @@ _STANDARD_ERROR: Final = 2
 
 
 class RequestLog:
-    """Writes a line of JSON for each request, by one call of the system, without a logger.
+    """Writes a line of JSON for each request with one system call.
 
-    A logger's record costs more than all else that is done beside answering. A log that cannot be
-    written, on a full disk say, costs its lines and no answer.
+    A record of the logging module would cost more than everything else around an answer. If the
+    log cannot be written, its lines are lost and answers go on.
     """
 
     def __init__(self) -> None:
@@ -34,8 +34,8 @@ class RequestLog:
 request_log: Final = RequestLog()
 
 
-def write_log(requests: bool) -> None:
-    """Send what this package logs to standard error; only faults where no line a request is."""
+def configure_logging(requests: bool) -> None:
+    """Log to standard error: a line for each request, or faults only."""
     root = logging.getLogger("drawmark")
     if not root.handlers:
         handler = logging.StreamHandler()
@@ -45,23 +45,12 @@ def write_log(requests: bool) -> None:
     root.propagate = False
     request_log.is_on = requests
     server = logging.getLogger("gunicorn.error")
-    if cut_short not in server.filters:
-        server.addFilter(cut_short)
+    if redact not in server.filters:
+        server.addFilter(redact)
 
 
-def cut_short(record: logging.LogRecord) -> bool:
-    """Cut what a caller wrote out of the server's own lines; they repeat requests that it refuses.
-
-    Parameters
-    ----------
-    record : LogRecord
-        A line.
-
-    Returns
-    -------
-    bool
-        True: no line is dropped.
-    """
+def redact(record: logging.LogRecord) -> bool:
+    """Remove what a caller sent from gunicorn's own lines; no line is dropped."""
     if isinstance(record.msg, str) and record.msg.startswith(_REFUSED):
         record.msg, record.args = record.msg.partition(": ")[0], ()
     elif record.msg == _FAILED and isinstance(record.args, tuple) and len(record.args) == 2:

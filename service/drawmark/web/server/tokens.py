@@ -1,7 +1,7 @@
 """Bearer tokens: who may ask, and the file that names them.
 
-A line of the file is a name and the SHA-256 of a token in hex; a line may be empty or begin
-with #. The file holds nothing that lets anybody in.
+Each line of the file is a name and the SHA-256 of a token in hex. Empty lines and lines that begin
+with # are skipped. The file holds no token, so reading it lets nobody in.
 """
 
 from __future__ import annotations
@@ -26,26 +26,18 @@ _CREDENTIALS: Final = re.compile(r"bearer +([A-Za-z0-9._~+/=-]{1,200})", re.IGNO
 
 @dataclass(frozen=True, slots=True)
 class Tokens:
-    """Tokens that let somebody in.
-
-    Parameters
-    ----------
-    digests : mapping
-        Names to the SHA-256 of their tokens.
-    """
+    """Names, and the SHA-256 of their tokens."""
 
     digests: Mapping[str, bytes]
 
     def name_of(self, authorization: str) -> str | None:
-        """Give the name of the token in an Authorization field; None where none fits.
-
-        All of them are compared, each in constant time: how long it takes tells nothing.
-        """
+        """Give the name of the token in an Authorization header; None if it is unknown."""
         credentials = _CREDENTIALS.fullmatch(authorization.strip(" "))
         if credentials is None:
             return None
         digest = hashlib.sha256(credentials[1].encode("ascii")).digest()
         found = None
+        # All are compared, each in constant time, so that the time taken gives nothing away.
         for name, known in self.digests.items():
             if hmac.compare_digest(digest, known):
                 found = name
@@ -53,23 +45,7 @@ class Tokens:
 
 
 def read_tokens(path: str) -> Tokens:
-    """Read a file of tokens.
-
-    Parameters
-    ----------
-    path : str
-        The file.
-
-    Returns
-    -------
-    Tokens
-        At least one.
-
-    Raises
-    ------
-    SettingError
-        If it is missing, empty or malformed; with the line, and never with what stands in it.
-    """
+    """Read a file of tokens; SettingError names the line of a fault and never shows it."""
     where = f"DRAWMARK_TOKENS_FILE {path}"
     try:
         with open(path, encoding="utf-8", errors="replace") as file:
@@ -82,51 +58,34 @@ def read_tokens(path: str) -> Tokens:
             continue
         entry = _LINE.fullmatch(line)
         if entry is None:
-            raise SettingError(f"{where}, line {number}: is not a name and a SHA-256 in hex")
+            raise SettingError(f"{where}, line {number}: must be a name and a SHA-256 in hex")
         digest = bytes.fromhex(entry[2])
         if entry[1] in digests or digest in digests.values():
-            raise SettingError(f"{where}, line {number}: its name or token stands there already")
+            raise SettingError(f"{where}, line {number}: repeats a name or token")
         if len(digests) == MOST_TOKENS:
             raise SettingError(f"{where}, line {number}: more than {MOST_TOKENS} tokens")
         digests[entry[1]] = digest
     if not digests:
-        raise SettingError(f"{where} holds no token: nobody could ask")
+        raise SettingError(
+            f"{where} holds no token, so nobody could ask: make one with `drawmark token new NAME`"
+        )
     return Tokens(digests)
 
 
 def make_token(name: str) -> tuple[str, str]:
-    """Make a token.
-
-    Parameters
-    ----------
-    name : str
-        Whose it is.
-
-    Returns
-    -------
-    tuple of str
-        The token, of 32 random bytes, and its line for the file.
-
-    Raises
-    ------
-    SettingError
-        If the name could not stand in the file.
-    """
+    """Make a token; give it, and its line for the file of tokens."""
     if not _NAME.fullmatch(name):
         raise SettingError(
-            f"{name!r} cannot name a token: a letter, then letters, digits or -, all lower case"
+            f"{name!r} cannot name a token: use 1 to 60 lower-case letters, digits or -, "
+            "beginning with a letter"
         )
     token = secrets.token_urlsafe(RANDOM_BYTES)
     return token, f"{name} {hashlib.sha256(token.encode('ascii')).hexdigest()}"
 
 
 def print_token(name: str) -> None:
-    """Show a new token on standard error, once, and write its line to standard output."""
+    """Show a new token on standard error, once; write its line to standard output."""
     token, line = make_token(name)
-    print(f"The token of {name}, shown only now:\n  {token}", file=sys.stderr)
-    print(
-        "Its line for the file that DRAWMARK_TOKENS_FILE names, in which each name stands once:",
-        file=sys.stderr,
-        flush=True,
-    )
+    print(f"The token of {name}. It is shown only now:\n  {token}", file=sys.stderr)
+    print("Add this line to the file that DRAWMARK_TOKENS_FILE names:", file=sys.stderr, flush=True)
     print(line)

@@ -1,0 +1,83 @@
+"""Views about the service itself: health, readiness, metrics, and its document."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import cache
+from typing import Any, Final
+
+import msgspec
+from flask import Blueprint, Response, current_app
+
+from drawmark import __version__
+from drawmark.web.document.listings import LISTINGS
+from drawmark.web.document.openapi import document_of, encode_document
+from drawmark.web.document.pages import POLICY, page_of
+from drawmark.web.metrics import MEDIA_TYPE, Metrics
+from drawmark.web.wire.accept import JSON
+from drawmark.web.wire.installed_rules import Rules
+from drawmark.web.wire.problems import problem, respond
+
+CONFIGURATION: Final = "CONFIGURATION"
+"""Key in the application's configuration for the state of the club's: current or stale."""
+CURRENT: Final = "current"
+STALE: Final = "stale"
+"""The last reload failed; what was in force before still is."""
+
+
+def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
+    """Register health, readiness, metrics and document."""
+    blue = Blueprint("service", __name__)
+    described = document_of(rules)
+    document = encode_document(described)
+    # Writing the page takes longer than the rest of a start, and few ask for it.
+    page = cache(lambda: page_of(described))
+    alive = msgspec.json.encode({"status": "alive", "version": __version__})
+
+    def healthz() -> Response:
+        return Response(alive, mimetype=JSON)
+
+    def readyz() -> Response:
+        state = _readiness(rules, revision, current_app.config[CONFIGURATION])
+        missing = ", ".join(one["plugin"] for one in state["missing"])
+        if not missing:
+            return Response(msgspec.json.encode(state), mimetype=JSON)
+        detail = f"Required plugins are not active: {missing}. Install or no longer require them."
+        return respond({**problem(503, detail), "state": state})
+
+    def metrics_text() -> Response:
+        return Response(metrics.render(), content_type=MEDIA_TYPE)
+
+    def openapi() -> Response:
+        return Response(document, mimetype=JSON)
+
+    def docs() -> Response:
+        return Response(page(), mimetype="text/html", headers={"Content-Security-Policy": POLICY})
+
+    views: dict[str, Callable[[], Response]] = {
+        "healthz": healthz,
+        "readyz": readyz,
+        "metrics": metrics_text,
+        "openapi": openapi,
+        "docs": docs,
+    }
+    for name, view in views.items():
+        blue.add_url_rule(
+            LISTINGS[name].path, name, view, methods=["GET"], provide_automatic_options=False
+        )
+    return blue
+
+
+def _readiness(rules: Rules, revision: str, configuration: str) -> dict[str, Any]:
+    missing = rules.configuration.missing
+    return {
+        "status": "not_ready" if missing else "ready",
+        "version": __version__,
+        "revision": revision,
+        "configuration": configuration,
+        "plugins": [
+            {"plugin": one.name, "version": one.version, "status": one.status}
+            for one in rules.registry.plugins
+        ],
+        "missing": [{"plugin": one.name, "reason": one.reason} for one in missing],
+    }
