@@ -29,8 +29,8 @@ print(line)
     ("command", "words"),
     [
         (["serve"], ["address to listen on (127.0.0.1)", "port to listen on (8080)"]),
-        (["batch"], ["where the service listens (http://127.0.0.1:8080)"]),
-        (["token", "new"], ["each name stands in that file once"]),
+        (["batch"], ["address of the service (http://127.0.0.1:8080)"]),
+        (["token", "new"], ["unique in the file"]),
     ],
 )
 def test_help_tells_defaults_and_what_a_name_is_for(capsys, command, words):

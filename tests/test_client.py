@@ -80,7 +80,7 @@ def test_blocks_are_counted_through(live, monkeypatch):
     monkeypatch.setattr(client, "BLOCK_ITEMS", 10)
     out = io.BytesIO()
     items = [json.dumps({**FIT, "id": f"n{n}"}).encode() for n in range(35)]
-    assert client.answer_items(items, client.Caller(live), out) == 0
+    assert client.check_items(items, client.Client(live), out) == 0
     *answers, last = map(json.loads, out.getvalue().splitlines())
     assert [(one["index"], one["id"]) for one in answers] == [(n, f"n{n}") for n in range(35)]
     assert last.items() >= {"items": 35, "problems": 0}.items()
@@ -179,7 +179,7 @@ def test_refusal_is_told():
     with saying(refused()) as (url, _):
         done = run("--url", url, "-", given=LINE.encode())
     assert done.returncode == 2
-    assert b"401: A token is needed." in done.stderr
+    assert b"refused with status 401: A token is needed." in done.stderr
 
 
 @pytest.mark.parametrize(

@@ -1,4 +1,4 @@
-"""The command line: serve, ask in batches, demo, document, configuration check, tokens."""
+"""Run the service and its tools. COMMAND --help says more about each."""
 
 from __future__ import annotations
 
@@ -13,14 +13,11 @@ from drawmark.errors import UserError
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
-    """Run a command; every expected fault is one line and exit status 2.
-
-    Where nobody reads what it prints any more, it ends as the system would end it.
-    """
+    """Run a command; a fault that a user can mend is one line and exit status 2."""
     parser = _parser()
     options = parser.parse_args(arguments)
-    # Workers with two BLAS threads each get in each other's way; numpy reads this when it is first
-    # imported, which a command does.
+    # Workers with several BLAS threads each slow each other down. Numpy reads this when it is first
+    # imported, which happens in a command.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     try:
         status: int = options.run(options)
@@ -29,14 +26,14 @@ def main(arguments: Sequence[str] | None = None) -> int:
         print(f"drawmark: {error}", file=sys.stderr)
         return 2
     except BrokenPipeError:
-        # What is still to be written would raise again when the interpreter ends.
+        # Nobody reads the output any more. The interpreter would raise again for what is left.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 128 + signal.SIGPIPE
     return status
 
 
 class _Parser(argparse.ArgumentParser):
-    """Says in one line what is wrong, like every other fault."""
+    """Reports a fault in one line."""
 
     def error(self, message: str) -> NoReturn:
         self.exit(2, f"{self.prog}: {message}; see {self.prog} --help\n")
@@ -52,30 +49,30 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--host", default="127.0.0.1", help="address to listen on (%(default)s)")
     serve.add_argument("--port", type=int, default=8080, help="port to listen on (%(default)s)")
     serve.set_defaults(run=_serve)
-    batch = commands.add_parser("batch", help="have many fit checks answered, a line each")
+    batch = commands.add_parser("batch", help="check a file of items with a running service")
     batch.add_argument(
         "--url",
         default="http://127.0.0.1:8080",
-        help="where the service listens (%(default)s)",
+        help="address of the service (%(default)s)",
     )
     batch.add_argument("--token-file", help="file that holds the token")
-    batch.add_argument("file", help="lines of JSON, or a JSON list; - for standard input")
+    batch.add_argument("file", help="one item of JSON a line, or a JSON list; - for standard input")
     batch.set_defaults(run=_batch)
-    demo = commands.add_parser("demo", help="check an invented club's evening")
+    demo = commands.add_parser("demo", help="show an evening of an invented club")
     demo.set_defaults(run=_demo)
-    document = commands.add_parser("openapi", help="print the OpenAPI document of the core")
+    document = commands.add_parser("openapi", help="print the core's OpenAPI document")
     document.set_defaults(run=_openapi)
-    config = commands.add_parser("config", help="look at a club's configuration")
+    config = commands.add_parser("config", help="check a club's configuration")
     actions = config.add_subparsers(required=True, metavar="ACTION")
     check = actions.add_parser(
-        "check", help="say what a file would do; exit status 1 where nothing could pass"
+        "check", help="say what a file would do; exit status 1 if nothing could pass"
     )
     check.add_argument("file")
     check.set_defaults(run=_check)
-    token = commands.add_parser("token", help="who may ask")
+    token = commands.add_parser("token", help="manage who may ask")
     actions = token.add_subparsers(required=True, metavar="ACTION")
-    new = actions.add_parser("new", help="make a token, and its line for the file of tokens")
-    new.add_argument("name", help="whose it is, in the log too; each name stands in that file once")
+    new = actions.add_parser("new", help="make a token, and its line for the token file")
+    new.add_argument("name", help="whose token it is, shown in the log; unique in the file")
     new.set_defaults(run=_new_token)
     return parser
 
@@ -95,15 +92,15 @@ def _serve(options: argparse.Namespace) -> int:
 
 
 def _batch(options: argparse.Namespace) -> int:
-    from drawmark.client import main as batch
+    from drawmark.client import Client, check_file
 
-    return batch(options.url, options.token_file, options.file)
+    return 1 if check_file(options.file, Client(options.url, options.token_file)) else 0
 
 
 def _demo(options: argparse.Namespace) -> int:
-    from drawmark.demo import main as demo
+    from drawmark.demo import main
 
-    return int(demo([]) or 0)
+    return main()
 
 
 def _openapi(options: argparse.Namespace) -> int:

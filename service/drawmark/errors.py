@@ -1,7 +1,7 @@
-"""What a user can mend: the command line tells it without a traceback."""
+"""Faults that a user can mend; the command line shows them without a traceback."""
 
 from __future__ import annotations
 
 
 class UserError(ValueError):
-    """Something outside the program is not as it must be; the text has a line for each fault."""
+    """A fault outside the program; its text has one line for each fault."""
