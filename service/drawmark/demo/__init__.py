@@ -1,4 +1,4 @@
-"""An invented club's evening: fit checks, the rack, what to buy; all by the real service."""
+"""Shows an invented club's evening, answered by the real service."""
 
 from __future__ import annotations
 
@@ -11,11 +11,10 @@ from typing import Any, Final
 import requests
 
 from drawmark.answers.common import cautions
+from drawmark.demo import report
 from drawmark.demo.club import EVENING, without_coach
 from drawmark.demo.host import ServiceError, service
 from drawmark.demo.rack import ARROWS, HOW_FAR, WHICH_LENGTHS, WHO_SHOOTS_WHICH
-from drawmark.demo.table import change, head, listed, row, unwatched
-from drawmark.demo.tables import assigned, bought, labelled
 
 PLUGINS: Final = ("clicker-clearance", "club-minimums")
 _CAUTIONS: Final = (*cautions.FIT, cautions.CUTTING, cautions.NO_MATCH)
@@ -24,8 +23,8 @@ _UNITS: Final = {"length": "in", "mass": "gr", "force": "lbf"}
 Answer = Mapping[str, Any]
 
 
-def main(arguments: Sequence[str] = ()) -> int:
-    """Check the evening's archers and print the verdicts; 0 where all were answered."""
+def main() -> int:
+    """Check the evening's archers and print the answers; give the exit status."""
     absent = absent_plugins()
     with ExitStack() as stack:
         config = None
@@ -34,9 +33,9 @@ def main(arguments: Sequence[str] = ()) -> int:
         try:
             address = stack.enter_context(service(config))
             session = stack.enter_context(requests.Session())
-            # A proxy of the environment is for the world, not for this machine.
+            # A proxy named in the environment cannot reach this machine's loopback.
             session.trust_env = False
-            _show(session, address, absent)
+            _Demo(session, address).show(absent)
         except (ServiceError, requests.RequestException) as error:
             print(f"drawmark demo: {error}", file=sys.stderr)
             return 1
@@ -51,65 +50,67 @@ def absent_plugins() -> list[str]:
     return [name for name in PLUGINS if name not in active]
 
 
-def _show(session: requests.Session, address: str, absent: Sequence[str]) -> None:
-    print(f"Drawmark answers on {address}: an invented club's evening\n")
-    print(head())
-    answers = {}
-    for name, what, body in EVENING:
-        answers[name] = check(session, address, body)
-        print(row(name, what, body, answers[name]))
-        if answers[name].get("verdict") == "pass" and body["archer"].get("coach_checked"):
-            alone = check(session, address, {**body, "archer": without_coach(body["archer"])})
-            if alone["verdict"] != "pass":
-                print(unwatched(alone))
-    _show_club(session, address)
-    if absent:
-        print(f"\nNo local rules are shown: not installed are {', '.join(absent)}.")
-    else:
-        _show_local(session, address, answers)
-    print("\nBefore anyone shoots:\n")
-    print(listed([*_CAUTIONS, f"No figure tells of: {', '.join(cautions.NOT_TOLD)}."]))
+class _Demo:
+    """Asks a service and prints its answers."""
 
+    def __init__(self, session: requests.Session, address: str) -> None:
+        self._session, self._address = session, address
 
-def _show_club(session: requests.Session, address: str) -> None:
-    print(f"\nWho shoots which set of the rack, {ARROWS} arrows each:\n")
-    print(assigned(ask(session, address, "kit/assignments", WHO_SHOOTS_WHICH)))
-    labels = ask(session, address, "kit/labels", HOW_FAR)
-    print(
-        f"\nThe rack's labels, draw lengths by the convention '{labels['draw_length_convention']}',"
-        "\nand months that each is enough for a junior of 24 in who grows by 1.5 in a year:\n"
-    )
-    print(labelled(labels))
-    print("\nLengths to buy for all of them, with growth of 1 in a year for 6 months:\n")
-    print(bought(ask(session, address, "kit/lengths", WHICH_LENGTHS)))
-
-
-def _show_local(session: requests.Session, address: str, answers: Mapping[str, Answer]) -> None:
-    print("\nWhat the club's own rules, its file's rule set 'hall', changed and why:\n")
-    same = []
-    for name, _, body in EVENING:
-        before = answers[name]
-        if "verdict" not in before:
-            continue
-        lines = change(name, before, check(session, address, {**body, "ruleset": "hall"}))
-        if lines:
-            print(lines)
+    def show(self, absent: Sequence[str]) -> None:
+        """Print the whole demo."""
+        print(f"Drawmark answers on {self._address}. An evening at an invented club:\n")
+        answers = {name: self._check(body) for name, _, body in EVENING}
+        print(report.evening([self._row(*one, answers[one[0]]) for one in EVENING]))
+        self._show_club()
+        if absent:
+            print(f"\nNo local rules are shown. These plugins are missing: {', '.join(absent)}.")
         else:
-            same.append(name)
-    print(f"\nUnchanged: {', '.join(same)}.")
-    print("A local rule can only make an answer stricter.")
+            self._show_local(answers)
+        print("\nBefore anyone shoots:\n")
+        print(report.bullets([*_CAUTIONS, f"No figure covers: {', '.join(cautions.NOT_TOLD)}."]))
 
+    def _row(self, name: str, what: str, body: dict[str, Any], answer: Answer) -> report.Row:
+        alone = None
+        if answer.get("verdict") == "pass" and body["archer"].get("coach_checked"):
+            alone = self._check({**body, "archer": without_coach(body["archer"])})
+        return report.evening_row(name, what, body, answer, alone)
 
-def check(session: requests.Session, address: str, body: Mapping[str, Any]) -> Answer:
-    """Ask for one fit check; gives the answer, or the problem where the request has a fault."""
-    return ask(session, address, "fit-check", body)
+    def _show_club(self) -> None:
+        print(f"\nWho shoots which set of the rack, with {ARROWS} arrows each:\n")
+        print(report.assignments(self._ask("kit/assignments", WHO_SHOOTS_WHICH)))
+        labels = self._ask("kit/labels", HOW_FAR)
+        convention = labels["draw_length_convention"]
+        print(
+            f"\nThe rack's labels: each set's longest draw, by the convention '{convention}'."
+            "\nMonths: how long it serves a junior who draws 24 in and grows by 1.5 in a year.\n"
+        )
+        print(report.labels(labels))
+        print("\nLengths to buy for everyone, if they grow 1 in a year for 6 months:\n")
+        print(report.lengths(self._ask("kit/lengths", WHICH_LENGTHS)))
 
+    def _show_local(self, answers: Mapping[str, Answer]) -> None:
+        print("\nWhat the club's own rule set 'hall' changes, and why:\n")
+        unchanged = []
+        for name, _, body in EVENING:
+            before = answers[name]
+            if "verdict" not in before:
+                continue
+            changes = report.changes(name, before, self._check({**body, "ruleset": "hall"}))
+            if changes:
+                print(changes)
+            else:
+                unchanged.append(name)
+        print(f"\nUnchanged: {', '.join(unchanged)}.")
+        print("A local rule can only make an answer stricter.")
 
-def ask(session: requests.Session, address: str, path: str, body: Mapping[str, Any]) -> Answer:
-    """Ask one question; gives the answer, or the problem where the request has a fault."""
-    body = {**body, "report_in": _UNITS}
-    reply = session.post(f"{address}/v1/{path}", json=body, timeout=30)
-    if reply.status_code != 422:
-        reply.raise_for_status()
-    answer: Answer = reply.json()
-    return answer
+    def _check(self, body: Mapping[str, Any]) -> Answer:
+        return self._ask("fit-check", body)
+
+    def _ask(self, path: str, body: Mapping[str, Any]) -> Answer:
+        """Give the answer, or the problem if the request has a fault."""
+        url = f"{self._address}/v1/{path}"
+        response = self._session.post(url, json={**body, "report_in": _UNITS}, timeout=30)
+        if response.status_code != 422:
+            response.raise_for_status()
+        answer: Answer = response.json()
+        return answer

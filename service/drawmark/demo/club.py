@@ -1,4 +1,4 @@
-"""An invented club's evening: archers, bows and arrows that never were."""
+"""An invented club's evening: archers, bows and arrows."""
 
 from __future__ import annotations
 
@@ -42,7 +42,7 @@ def archer(draw: float, **more: Any) -> dict[str, Any]:
 
 
 def without_coach(one: dict[str, Any]) -> dict[str, Any]:
-    """Give an archer whom no coach has watched with the arrows at hand."""
+    """Give an archer without a coach's check."""
     return {name: value for name, value in one.items() if name != "coach_checked"}
 
 

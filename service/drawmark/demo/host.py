@@ -14,7 +14,7 @@ from typing import Any, Final
 
 import requests
 
-_PATIENCE: Final = 60.0
+_START_SECONDS: Final = 60.0
 _SETTINGS: Final = ("DRAWMARK_", "WEB_CONCURRENCY")
 
 
@@ -23,7 +23,7 @@ class ServiceError(RuntimeError):
 
 
 def free_port() -> int:
-    """Find a port of this machine that nothing listens on."""
+    """Find a loopback port that nothing listens on."""
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])
@@ -31,23 +31,7 @@ def free_port() -> int:
 
 @contextmanager
 def service(config: str | None) -> Iterator[str]:
-    """Run the service with a club's file and give its address; stop it by its own process id.
-
-    Parameters
-    ----------
-    config : str or None
-        Path of the club's configuration file.
-
-    Yields
-    ------
-    str
-        Address of the service.
-
-    Raises
-    ------
-    ServiceError
-        If it does not start.
-    """
+    """Run the service with a club's file; yield its address, or raise ServiceError."""
     port = free_port()
     environment = {
         name: value for name, value in os.environ.items() if not name.startswith(_SETTINGS)
@@ -56,20 +40,20 @@ def service(config: str | None) -> Iterator[str]:
     if config:
         environment["DRAWMARK_CONFIG"] = config
     command = [sys.executable, "-m", "drawmark.cli", "serve", "--port", str(port)]
-    # Whoever ends the demo must not leave its service behind.
-    before = signal.signal(signal.SIGTERM, _leave)
+    # If the demo is terminated, its service must end too.
+    before = signal.signal(signal.SIGTERM, _exit)
     process = subprocess.Popen(command, env=environment)
     try:
         address = f"http://127.0.0.1:{port}"
-        _await(address, process)
+        _wait_until_ready(address, process)
         yield address
     finally:
         _stop(process)
         signal.signal(signal.SIGTERM, before)
 
 
-def _await(address: str, process: subprocess.Popen[bytes]) -> None:
-    end = time.monotonic() + _PATIENCE
+def _wait_until_ready(address: str, process: subprocess.Popen[bytes]) -> None:
+    end = time.monotonic() + _START_SECONDS
     with requests.Session() as session:
         session.trust_env = False
         while time.monotonic() < end:
@@ -80,7 +64,7 @@ def _await(address: str, process: subprocess.Popen[bytes]) -> None:
                     return
             except (requests.ConnectionError, requests.Timeout):
                 time.sleep(0.1)
-    raise ServiceError(f"the service did not answer within {_PATIENCE:g} s")
+    raise ServiceError(f"the service did not answer within {_START_SECONDS:g} s")
 
 
 def _stop(process: subprocess.Popen[bytes]) -> None:
@@ -92,5 +76,5 @@ def _stop(process: subprocess.Popen[bytes]) -> None:
         process.wait()
 
 
-def _leave(number: int, frame: Any) -> None:
+def _exit(number: int, frame: Any) -> None:
     sys.exit(128 + number)

@@ -1,4 +1,4 @@
-"""The invented club's rack, and what it asks about all of its archers at once."""
+"""The invented club's rack, and its questions about all archers at once."""
 
 from __future__ import annotations
 
