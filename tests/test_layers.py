@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import dataclasses
 import importlib
 import inspect
@@ -9,6 +10,7 @@ import pkgutil
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 import msgspec
 import pytest
@@ -16,6 +18,7 @@ import pytest
 import drawmark
 from drawmark.fitting.sources import SOURCES
 
+PACKAGE = Path(drawmark.__path__[0])
 MODULES = sorted(
     one.name
     for one in pkgutil.walk_packages(drawmark.__path__, "drawmark.")
@@ -83,11 +86,38 @@ def test_docstring_names_the_parameters_of_its_signature(name):
             assert listed == parameters_of(member), where
 
 
-@pytest.mark.parametrize("name", [one for one in MODULES if one.startswith("drawmark.fitting")])
-def test_references_are_keys_of_sources(name):
-    module = importlib.import_module(name)
-    for where, member in public(module):
-        text = inspect.getdoc(member) or ""
-        _, _, references = text.partition("References\n----------\n")
-        for key in re.findall(r"^\.\. \[\d+\] (\S+)", references, re.MULTILINE):
-            assert key in SOURCES, where
+def docstrings(path):
+    """Every docstring of a file, with the name of what it belongs to."""
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef):
+            yield getattr(node, "name", path.stem), inspect.cleandoc(ast.get_docstring(node) or "")
+
+
+def references(docstring):
+    """Lines of the section of references, numbered as ``.. [1] key`` or as ``1. key``."""
+    _, _, below = docstring.partition("References\n----------\n")
+    return re.sub(r"\n\S+\n-+\n(?s:.*)", "", below).split("\n") if below else []
+
+
+CITED = [
+    (f"{path.relative_to(PACKAGE)}:{name}", line)
+    for path in sorted(PACKAGE.rglob("*.py"))
+    for name, docstring in docstrings(path)
+    for line in references(docstring)
+    if line.strip()
+]
+
+
+def test_references_are_keys_of_sources():
+    cited = {
+        (where, line): re.fullmatch(r"(?:\.\. \[\d+\]|\d+\.) (\S+)", line) for where, line in CITED
+    }
+    assert [one for one, key in cited.items() if key is None or key.group(1) not in SOURCES] == []
+
+
+def test_every_section_of_references_is_read():
+    sections = sum(
+        len(re.findall(r"^ *References\n *-{10}$", path.read_text(encoding="utf-8"), re.MULTILINE))
+        for path in PACKAGE.rglob("*.py")
+    )
+    assert sections == len({where for where, _ in CITED}) > 0
