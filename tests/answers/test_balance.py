@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import pytest
 
-from answers.bodies import grain, inch, shaft
+from builders.wire import arrow, q
 from drawmark.answers.common import measured_mass
 
-PARTS = shaft()
+PARTS = arrow()
 
 
 def without_spine():
-    arrow = shaft()
-    del arrow["shaft"]["static_spine"]
-    return arrow
+    bare = arrow()
+    del bare["shaft"]["static_spine"]
+    return bare
 
 
 @pytest.mark.parametrize(
     "arrow",
     [
         pytest.param(without_spine(), id="parts, no spine"),
-        pytest.param({"length": inch(29.5), "balance_point": inch(17)}, id="balance point alone"),
+        pytest.param({"length": q(29.5), "balance_point": q(17)}, id="balance point alone"),
     ],
 )
 def test_balance_needs_no_stiffness(ask, arrow):
@@ -31,32 +31,32 @@ def test_balance_needs_no_stiffness(ask, arrow):
 
 def test_front_of_centre_of_a_measured_balance_point(ask):
     """100 (A - L/2) / L: secondary, ASTM F1435's formula was not read; (16 - 14) / 28, derived."""
-    _, answer = ask("balance", {"arrow": {"length": inch(28), "balance_point": inch(16)}})
+    _, answer = ask("balance", {"arrow": {"length": q(28), "balance_point": q(16)}})
     assert answer["front_of_centre"] == 7.14
 
 
 def test_a_cut_takes_from_what_was_weighed(ask):
-    _, plain = ask("balance", {"arrow": PARTS, "wanted_length": inch(28.5)})
+    _, plain = ask("balance", {"arrow": PARTS, "wanted_length": q(28.5)})
     taken = plain["mass"]["value"] - plain["after_cut"]["mass"]["value"]
     assert taken == pytest.approx(6.2, abs=0.01)
-    weighed = {**PARTS, "mass": grain(plain["mass"]["value"] + 5)}
-    _, answer = ask("balance", {"arrow": weighed, "wanted_length": inch(28.5)})
+    weighed = {**PARTS, "mass": q(plain["mass"]["value"] + 5, "gr")}
+    _, answer = ask("balance", {"arrow": weighed, "wanted_length": q(28.5)})
     assert answer["mass"]["value"] - answer["after_cut"]["mass"]["value"] == pytest.approx(
         taken, abs=0.011
     )
 
 
 def test_a_measured_balance_point_is_carried_over_a_cut(ask):
-    _, plain = ask("balance", {"arrow": PARTS, "wanted_length": inch(28.5)})
+    _, plain = ask("balance", {"arrow": PARTS, "wanted_length": q(28.5)})
     body = {"arrow": {**PARTS, "balance_point": plain["balance_point"]}}
-    _, same = ask("balance", {**body, "wanted_length": inch(28.5)})
+    _, same = ask("balance", {**body, "wanted_length": q(28.5)})
     assert same["after_cut"]["front_of_centre"] == pytest.approx(
         plain["after_cut"]["front_of_centre"], abs=0.02
     )
 
 
 def test_no_point_is_solved_for_where_the_measurement_contradicts_the_parts(ask):
-    arrow = {**PARTS, "balance_point": inch(15.5)}
+    arrow = {**PARTS, "balance_point": q(15.5)}
     _, answer = ask("balance", {"arrow": arrow, "wanted_front_of_centre": 12})
     assert answer["point_mass_for_wanted"] == {"reason": measured_mass.BALANCE}
     assert measured_mass.BALANCE in answer["cautions"]
@@ -76,7 +76,7 @@ def test_only_figures_of_the_answer_are_derived(ask, more, solved):
 
 
 def millimetres(value):
-    return {"value": value, "unit": "mm"}
+    return q(value, "mm")
 
 
 @pytest.mark.parametrize(
@@ -99,10 +99,10 @@ def test_a_contradiction_is_one_before_a_cut_and_after(ask, share, ahead, said, 
     _, plain = ask("balance", {"arrow": PARTS, "report_in": {"length": "mm", "mass": "g"}})
     arrow = {
         **PARTS,
-        "mass": {"value": plain["mass"]["value"] / (1 - share), "unit": "g"},
+        "mass": q(plain["mass"]["value"] / (1 - share), "g"),
         "balance_point": millimetres(plain["balance_point"]["value"] + ahead),
     }
-    body = {"arrow": arrow, "wanted_front_of_centre": 12, "wanted_length": inch(length)}
+    body = {"arrow": arrow, "wanted_front_of_centre": 12, "wanted_length": q(length)}
     _, answer = ask("balance", body)
     contradictions = {measured_mass.MASS, measured_mass.BALANCE}
     assert [one for one in answer["cautions"] if one in contradictions] == said

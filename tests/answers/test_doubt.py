@@ -8,31 +8,23 @@ import statistics
 import pytest
 from scipy import stats
 
-from answers.bodies import archer, inch
+from builders.wire import archer, q
 
 
 def fit(who, length, bow=None, **arrow):
     return {
         "archer": who,
         "bow": {"kind": "recurve", **(bow or {})},
-        "arrow": {"length": inch(length), **arrow},
+        "arrow": {"length": q(length), **arrow},
     }
 
 
-def lbf(value):
-    return {"value": value, "unit": "lbf"}
-
-
-def grain(value):
-    return {"value": value, "unit": "gr"}
-
-
-SPAN = {"arm_span": inch(70)}
-STEADY = {"draw_variation": inch(0.08), "draw_count": 12, "draw_control": "settled"}
+SPAN = {"arm_span": q(70)}
+STEADY = {"draw_variation": q(0.08), "draw_count": 12, "draw_control": "settled"}
 
 
 def test_an_estimate_with_a_claim_of_settled_draws_allows_no_longer_draw(ask):
-    bow = {"rest_position": inch(-4)}
+    bow = {"rest_position": q(-4)}
     _, plain = ask("fit-check", fit(SPAN, 34, bow))
     _, claimed = ask("fit-check", fit({**SPAN, **STEADY}, 34, bow))
     assert claimed["draw_control"]["counts"] == "none"
@@ -42,9 +34,9 @@ def test_an_estimate_with_a_claim_of_settled_draws_allows_no_longer_draw(ask):
 
 
 def test_an_estimate_shows_no_clicker(ask):
-    bow = {"rest_position": inch(-1), "clicker_range": {"near": inch(2), "far": inch(6)}}
+    bow = {"rest_position": q(-1), "clicker_range": {"near": q(2), "far": q(6)}}
     who = {**SPAN, "draw_control": "clicker"}
-    _, answer = ask("fit-check", fit(who, 31.2, bow, point={"exposed_length": inch(1)}))
+    _, answer = ask("fit-check", fit(who, 31.2, bow, point={"exposed_length": q(1)}))
     assert answer["draw_control"]["counts"] == "none"
     assert "archer.draw_length" in answer["draw_control"]["missing"]
     assert answer["verdict"] in ("indeterminate", "stop")
@@ -53,16 +45,16 @@ def test_an_estimate_shows_no_clicker(ask):
 @pytest.mark.parametrize("others", [4, 5, 10])
 def test_a_draw_made_beyond_the_bows_limit_stops_however_many_are_shorter(ask, others):
     who = {
-        "draws": [inch(27)] * others + [inch(29)],
+        "draws": [q(27)] * others + [q(29)],
         "draw_length_convention": "standard",
     }
-    _, answer = ask("fit-check", fit(who, 34, {"maximum_draw": inch(28.2)}))
+    _, answer = ask("fit-check", fit(who, 34, {"maximum_draw": q(28.2)}))
     assert answer["verdict"] == "stop"
 
 
 def test_an_estimate_near_the_bows_limit_is_a_caution_of_its_own(ask):
     # 70 in of arm span stand for 28 in of draw, give or take 4 in.
-    _, answer = ask("fit-check", fit(SPAN, 40, {"maximum_draw": inch(30)}))
+    _, answer = ask("fit-check", fit(SPAN, 40, {"maximum_draw": q(30)}))
     assert "maximum-draw" in {one["rule"] for one in answer["findings"]}
 
 
@@ -72,16 +64,16 @@ def test_an_estimate_near_the_bows_limit_is_a_caution_of_its_own(ask):
 )
 def test_a_weighed_mass_hides_no_parts_that_are_too_light(ask, weighed, verdict):
     # Parts of 184 gr; 5 grains for each of 70 lbf are 350 gr (ASTM F1544, read).
-    bow = {"draw_weight": lbf(70), "draw_weight_basis": "own_draw"}
-    shaft = {"mass_per_length": {"value": 4, "unit": "gr/in"}}
-    parts = {"mass": grain(weighed), "shaft": shaft, "point": {"mass": grain(60)}}
+    bow = {"draw_weight": q(70, "lbf"), "draw_weight_basis": "own_draw"}
+    shaft = {"mass_per_length": q(4, "gr/in")}
+    parts = {"mass": q(weighed, "gr"), "shaft": shaft, "point": {"mass": q(60, "gr")}}
     _, answer = ask("fit-check", fit(archer(28), 31, bow, **parts))
     assert answer["verdict"] == verdict
 
 
 def test_a_draw_stop_allows_for_no_growth_and_says_so(ask):
-    who = archer(28, draw_control="draw_stop", growth_allowance=inch(5))
-    bow = {"kind": "compound", "rest_position": inch(-2)}
+    who = archer(28, draw_control="draw_stop", growth_allowance=q(5))
+    bow = {"kind": "compound", "rest_position": q(-2)}
     _, answer = ask("fit-check", fit(who, 27.5, bow))
     assert any("draw stop" in words and "growth" in words for words in answer["cautions"])
 
@@ -89,13 +81,13 @@ def test_a_draw_stop_allows_for_no_growth_and_says_so(ask):
 @pytest.mark.parametrize(
     ("mass", "verdict"),
     [
-        pytest.param({"value": 190, "unit": "gr"}, "stop", id="190 gr"),
-        pytest.param({"value": 190, "unit": "g"}, "indeterminate", id="grams for grains"),
-        pytest.param({"value": 60, "unit": "g"}, "pass", id="heavy, as a wooden arrow may be"),
+        pytest.param(q(190, "gr"), "stop", id="190 gr"),
+        pytest.param(q(190, "g"), "indeterminate", id="grams for grains"),
+        pytest.param(q(60, "g"), "pass", id="heavy, as a wooden arrow may be"),
     ],
 )
 def test_grams_in_the_place_of_grains_pass_for_no_arrow(ask, mass, verdict):
-    bow = {"draw_weight": lbf(40), "draw_weight_basis": "own_draw"}
+    bow = {"draw_weight": q(40, "lbf"), "draw_weight_basis": "own_draw"}
     _, answer = ask("fit-check", fit(archer(26.5), 29, bow, mass=mass))
     assert answer["verdict"] == verdict
 
@@ -119,7 +111,7 @@ def test_grams_in_the_place_of_grains_pass_for_no_arrow(ask, mass, verdict):
 def test_few_draws_that_vary_widely_do_not_pass(ask, who, length, verdict):
     lengths = {name: value for name, value in who.items() if name != "draw_count"}
     told = {
-        name: list(map(inch, value)) if isinstance(value, list) else inch(value)
+        name: list(map(q, value)) if isinstance(value, list) else q(value)
         for name, value in lengths.items()
     }
     count = {"draw_count": who["draw_count"]} if "draw_count" in who else {}
@@ -137,9 +129,9 @@ def test_few_draws_that_vary_widely_do_not_pass(ask, who, length, verdict):
 
 
 def test_few_draws_are_no_doubt_where_the_clicker_ends_them(ask):
-    bow = {"rest_position": inch(0.2), "clicker_range": {"near": inch(1), "far": inch(3)}}
-    who = {"draws": [inch(28), inch(28.2), inch(27.9)], "draw_length_convention": "standard"}
-    body = fit({**who, "draw_control": "clicker"}, 28.25, bow, point={"exposed_length": inch(0.7)})
+    bow = {"rest_position": q(0.2), "clicker_range": {"near": q(1), "far": q(3)}}
+    who = {"draws": [q(28), q(28.2), q(27.9)], "draw_length_convention": "standard"}
+    body = fit({**who, "draw_control": "clicker"}, 28.25, bow, point={"exposed_length": q(0.7)})
     _, answer = ask("fit-check", body)
     assert answer["draw_control"]["counts"] == "clicker"
     assert "few-draws" not in {one["rule"] for one in answer["findings"]}

@@ -4,18 +4,18 @@ from __future__ import annotations
 
 import pytest
 
-from answers.bodies import CLICKER, archer, inch, shaft
+from builders.wire import CLICKER, archer, arrow, q
 from drawmark.answers.common import cautions
 
 BOW = {"kind": "recurve"}
 
 
 def fit(who=None, bow=None, **more):
-    return {"archer": who or archer(), "bow": bow or BOW, "arrow": shaft(), **more}
+    return {"archer": who or archer(), "bow": bow or BOW, "arrow": arrow(), **more}
 
 
 def test_the_minimum_is_the_one_that_was_judged_whatever_the_saw_can_do(ask):
-    body = fit(arrow={"length": inch(29.05)}, saw_increment=inch(0.5))
+    body = fit(arrow={"length": q(29.05)}, saw_increment=q(0.5))
     _, answer = ask("fit-check", body)
     assert answer["verdict"] == "caution"
     assert answer["minimum"]["value"] == 29.0
@@ -29,7 +29,7 @@ def test_the_minimum_is_the_one_that_was_judged_whatever_the_saw_can_do(ask):
     [
         pytest.param(archer(), "standard", id="as stated"),
         pytest.param(archer(26.25, draw_length_convention="to_pivot"), "to_pivot", id="pivot"),
-        pytest.param({"arm_span": inch(70)}, "standard", id="arm span alone"),
+        pytest.param({"arm_span": q(70)}, "standard", id="arm span alone"),
     ],
 )
 def test_a_draw_never_stands_without_its_convention(ask, who, convention):
@@ -44,11 +44,11 @@ def test_a_draw_never_stands_without_its_convention(ask, who, convention):
         pytest.param(
             archer(draw_control="clicker"), CLICKER, cautions.MOVED_BLADE, id="a clicker counts"
         ),
-        pytest.param(archer(draw_variation=inch(0.1), draw_count=12), BOW, None, id="draws enough"),
+        pytest.param(archer(draw_variation=q(0.1), draw_count=12), BOW, None, id="draws enough"),
     ],
 )
 def test_cautions_that_hang_on_the_draw(ask, who, bow, said):
-    body = fit(who, bow, arrow={"length": inch(27.5), "point": {"exposed_length": inch(0.7)}})
+    body = fit(who, bow, arrow={"length": q(27.5), "point": {"exposed_length": q(0.7)}})
     _, answer = ask("fit-check", body)
     hanging = {cautions.FEW_DRAWS, cautions.MOVED_BLADE}
     assert hanging & set(answer["cautions"]) == ({said} if said else set())
@@ -65,35 +65,35 @@ def test_what_figures_cannot_tell_stands_beside_the_items_of_a_batch(ask):
     [
         pytest.param(
             {
-                "draws": [inch(26), inch(27), inch(27.4)],
+                "draws": [q(26), q(27), q(27.4)],
                 "draw_length_convention": "standard",
             },
             id="few draws",
         ),
-        pytest.param(archer(26, growth_allowance=inch(1.5)), id="growth"),
-        pytest.param(archer(26, draw_variation=inch(0.2), draw_count=12), id="spread"),
-        pytest.param(archer(26, draw_variation=inch(0.2), draw_count=4), id="few stated draws"),
+        pytest.param(archer(26, growth_allowance=q(1.5)), id="growth"),
+        pytest.param(archer(26, draw_variation=q(0.2), draw_count=12), id="spread"),
+        pytest.param(archer(26, draw_variation=q(0.2), draw_count=4), id="few stated draws"),
     ],
 )
 def test_the_longest_safe_draw_stays_within_the_bows(ask, who):
-    bow = {**BOW, "maximum_draw": inch(28)}
-    body = {"archer": who, "bow": bow, "arrow": {"length": inch(33)}}
+    bow = {**BOW, "maximum_draw": q(28)}
+    body = {"archer": who, "bow": bow, "arrow": {"length": q(33)}}
     _, answer = ask("fit-check", body)
     longest = answer["longest_safe_draw"]["value"]
     assert longest < 28
     if "draws" in who:
         middle = sum(one["value"] for one in who["draws"]) / 3
-        at = [inch(one["value"] - middle + longest) for one in who["draws"]]
+        at = [q(one["value"] - middle + longest) for one in who["draws"]]
         body["archer"] = {**who, "draws": at}
     else:
-        body["archer"] = {**who, "draw_length": inch(longest)}
+        body["archer"] = {**who, "draw_length": q(longest)}
     _, answer = ask("fit-check", body)
     assert not [one for one in answer["findings"] if one["rule"] == "maximum-draw"]
 
 
 @pytest.mark.parametrize("length", [12.9, 15, 20])
 def test_it_gives_the_same_longest_draw_as_the_operation_for_that(ask, length):
-    arrow = {"length": inch(length)}
+    arrow = {"length": q(length)}
     _, checked = ask("fit-check", fit(arrow=arrow))
     _, longest = ask(
         "longest-draw",

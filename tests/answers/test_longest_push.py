@@ -6,29 +6,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from answers.bodies import archer, grain, inch
+from builders.wire import archer, arrow, bow, q
 from drawmark import rules
 from drawmark.rules import rule_sets
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
 from drawmark.web.wire.installed_rules import Rules, core_rules
 from rules.bench import plugin, rule
-
-
-def bow(pounds, basis="at_28", kind="recurve", **more):
-    weight = {"value": pounds, "unit": "lbf"}
-    return {"kind": kind, "draw_weight": weight, "draw_weight_basis": basis, **more}
-
-
-def arrow(length=30, spine=900):
-    return {
-        "length": inch(length),
-        "shaft": {
-            "static_spine": {"value": spine, "unit": "astm"},
-            "mass_per_length": {"value": 6, "unit": "gr/in"},
-        },
-        "point": {"mass": grain(90)},
-    }
 
 
 def verdict_at(ask, draw, what, shot, **more):
@@ -49,12 +33,19 @@ def longest(ask, what, shot):
     ("what", "shot", "limited"),
     [
         # 30 in of arrow are long enough for 29 in of draw: common practice, no source
-        pytest.param(bow(30), arrow(spine=600), None, id="strong enough for all of it"),
-        pytest.param(bow(36), arrow(), "launch-load", id="too weak for the longest"),
+        pytest.param(bow(30, "at_28"), arrow(30, 600), None, id="strong enough for all of it"),
         pytest.param(
-            bow(36, minimum_arrow_mass=grain(100)), arrow(), "launch-load", id="the same, heavy"
+            bow(36, "at_28"), arrow(30, 900), "launch-load", id="too weak for the longest"
         ),
-        pytest.param(bow(56), arrow(spine=400), "arrow-mass", id="too light for the longest"),
+        pytest.param(
+            bow(36, "at_28", minimum_arrow_mass=q(100, "gr")),
+            arrow(30, 900),
+            "launch-load",
+            id="the same, heavy",
+        ),
+        pytest.param(
+            bow(56, "at_28"), arrow(30, 400), "arrow-mass", id="too light for the longest"
+        ),
     ],
 )
 def test_a_draw_beyond_which_the_push_is_too_much_is_not_told(ask, what, shot, limited):
@@ -78,22 +69,26 @@ def test_a_draw_beyond_which_the_push_is_too_much_is_not_told(ask, what, shot, l
 @pytest.mark.parametrize("basis", ["own_draw", "at_28"])
 def test_no_draw_is_safe_where_the_push_is_always_too_much(ask, basis):
     what = bow(90, basis, kind="compound")
-    answer = longest(ask, what, arrow(spine=1000))
+    answer = longest(ask, what, arrow(30, 1000))
     assert "longest_safe_draw" not in answer
     assert answer["reason"] == "no draw is safe with this arrow under these rules"
     assert {one["severity"] for one in answer["findings"]} == {"stop"}
-    checked = verdict_at(ask, 26, what, arrow(spine=1000))
+    checked = verdict_at(ask, 26, what, arrow(30, 1000))
     assert checked["verdict"] == "stop"
     assert "longest_safe_draw" not in checked
 
 
 def test_few_draws_that_vary_leave_no_long_draw_undoubted(ask):
-    who = {"draws": [inch(26), inch(27)], "draw_length_convention": "to_pivot"}
-    _, answer = ask("longest-draw", {"archer": who, "bow": {"kind": "recurve"}, "arrow": arrow(31)})
+    who = {"draws": [q(26), q(27)], "draw_length_convention": "to_pivot"}
+    _, answer = ask(
+        "longest-draw", {"archer": who, "bow": {"kind": "recurve"}, "arrow": arrow(31, 900)}
+    )
     assert {one["rule"] for one in answer["findings"]} == {"few-draws"}
     mean = answer["longest_safe_draw"]["value"]
-    who["draws"] = [inch(mean - 0.5), inch(mean + 0.5)]
-    _, checked = ask("fit-check", {"archer": who, "bow": {"kind": "recurve"}, "arrow": arrow(31)})
+    who["draws"] = [q(mean - 0.5), q(mean + 0.5)]
+    _, checked = ask(
+        "fit-check", {"archer": who, "bow": {"kind": "recurve"}, "arrow": arrow(31, 900)}
+    )
     assert checked["verdict"] in ("pass", "caution")
 
 
@@ -117,8 +112,8 @@ def test_up_to_the_longest_safe_draw_nothing_is_stopped(ask, pounds, spine, leng
 
 def test_an_arrow_too_heavy_for_short_draws_has_a_longest_draw(ask):
     """1,100 gr from 60 lbf at 28 in: in doubt where the draw is short and the bow light."""
-    what = bow(60)
-    shot = {**arrow(32.3, 500), "mass": grain(1100)}
+    what = bow(60, "at_28")
+    shot = {**arrow(32.3, 500), "mass": q(1100, "gr")}
     answer = longest(ask, what, shot)
     assert answer["status"] == "determinate"
     told = answer["longest_safe_draw"]["value"]
@@ -144,16 +139,16 @@ def test_the_draw_that_is_told_is_safe_to_the_last_digit(
     near, width, rest, exposed = (round(one, 3) for one in (near, width, rest, exposed))
     what = {
         "kind": "recurve",
-        "rest_position": inch(rest),
-        "clicker_range": {"near": inch(near), "far": inch(round(near + width, 3))},
+        "rest_position": q(rest),
+        "clicker_range": {"near": q(near), "far": q(round(near + width, 3))},
     }
     if most is not None:
-        what["maximum_draw"] = inch(round(most, 2))
-    shot = {"length": inch(round(length, 3)), "point": {"exposed_length": inch(exposed)}}
+        what["maximum_draw"] = q(round(most, 2))
+    shot = {"length": q(round(length, 3)), "point": {"exposed_length": q(exposed)}}
     who = {
         "draw_length_convention": "to_pivot",
         "draw_control": "clicker",
-        "draw_variation": inch(round(spread, 3)),
+        "draw_variation": q(round(spread, 3)),
         "draw_count": 8,
     }
     _, answer = ask("longest-draw", {"archer": who, "bow": what, "arrow": shot})
@@ -189,10 +184,10 @@ def broken(case):
 )
 def test_local_rules_that_only_find_count_as_well(check, name):
     ask, what = hall(check), {"kind": "recurve"}
-    answer = longest(ask, what, arrow())
+    answer = longest(ask, what, arrow(30, 900))
     # 600 mm and 1 3/4 in; or what the length alone allows
     told = {"longest_safe_draw": 25.372, "longest_safe_draw_at_most": 29}[name]
     assert answer[name]["value"] == told
     assert answer["status"] == ("determinate" if name == "longest_safe_draw" else "indeterminate")
     for draw in (24, 28):
-        assert verdict_at(ask, draw, what, arrow())[name]["value"] == told
+        assert verdict_at(ask, draw, what, arrow(30, 900))[name]["value"] == told

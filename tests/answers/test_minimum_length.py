@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from answers.bodies import archer, inch
 from answers.test_longest_push import broken, hall
+from builders.wire import archer, q
 
 
 def with_clicker(near, far, rest=-1.0, exposed=0.5, **arrow):
@@ -15,10 +15,10 @@ def with_clicker(near, far, rest=-1.0, exposed=0.5, **arrow):
         "archer": archer(draw_control="clicker"),
         "bow": {
             "kind": "recurve",
-            "rest_position": inch(rest),
-            "clicker_range": {"near": inch(near), "far": inch(far)},
+            "rest_position": q(rest),
+            "clicker_range": {"near": q(near), "far": q(far)},
         },
-        "arrow": {"point": {"exposed_length": inch(exposed)}, **arrow},
+        "arrow": {"point": {"exposed_length": q(exposed)}, **arrow},
     }
 
 
@@ -27,7 +27,7 @@ def value(answer, name):
 
 
 def verdict_at(ask, body, length):
-    body = {**body, "arrow": {**body["arrow"], "length": inch(length)}}
+    body = {**body, "arrow": {**body["arrow"], "length": q(length)}}
     status, answer = ask("fit-check", body)
     assert status == 200
     return answer["verdict"]
@@ -55,7 +55,7 @@ def test_a_minimum_reaches_the_clicker_that_it_counts_on(ask, near, far, minimum
     _, recommended = ask("recommended-length", body)
     assert value(recommended, "minimum") == minimum
     body["archer"]["coach_checked"] = True
-    _, checked = ask("fit-check", {**body, "arrow": {**body["arrow"], "length": inch(minimum)}})
+    _, checked = ask("fit-check", {**body, "arrow": {**body["arrow"], "length": q(minimum)}})
     assert value(checked, "minimum") == minimum
     assert checked["verdict"] in ("pass", "caution")
 
@@ -94,9 +94,9 @@ def test_without_a_clicker_there_is_one_minimum(ask):
 @pytest.mark.parametrize("control", ["none", "settled", "clicker", "draw_stop"])
 def test_an_arm_span_shows_no_control(ask, control):
     body = {
-        "archer": {"arm_span": inch(70), "draw_control": control, "coach_checked": True},
-        "bow": {"kind": "compound", "rest_position": inch(-1.5)},
-        "arrow": {"length": inch(31)},
+        "archer": {"arm_span": q(70), "draw_control": control, "coach_checked": True},
+        "bow": {"kind": "compound", "rest_position": q(-1.5)},
+        "arrow": {"length": q(31)},
     }
     _, answer = ask("fit-check", body)
     # 28 in by the arm span, 4 in for an estimate, an inch past the back
@@ -110,8 +110,8 @@ def test_a_minimum_that_may_be_more_has_no_mark_on_the_saw(ask, path):
     body = {
         "archer": archer(),
         "bow": {"kind": "recurve"},
-        "arrow": {"length": inch(30)},
-        "saw_increment": inch(0.5),
+        "arrow": {"length": q(30)},
+        "saw_increment": q(0.5),
     }
     _, sure = ask(path, body)
     assert value(sure, "minimum_on_saw") == 29

@@ -6,16 +6,16 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from answers.bodies import CLICKER, archer, inch
+from builders.wire import CLICKER, archer, q
 
 
 def clicker(near, far):
     """A clicker whose window runs from one arrow length to another [in]."""
-    places = {"near": inch(near - 26.25 + 0.7), "far": inch(far - 26.25 + 0.7)}
+    places = {"near": q(near - 26.25 + 0.7), "far": q(far - 26.25 + 0.7)}
     return {
         "archer": archer(draw_control="clicker"),
         "bow": {**CLICKER, "clicker_range": places},
-        "arrow": {"length": inch(33), "point": {"exposed_length": inch(0.7)}},
+        "arrow": {"length": q(33), "point": {"exposed_length": q(0.7)}},
     }
 
 
@@ -34,7 +34,7 @@ def test_a_full_shaft_is_cut_to_the_clickers_window_and_then_reaches_it(ask):
 
 
 def test_no_cut_is_advised_where_the_saw_has_no_mark_in_the_window(ask):
-    body = {**clicker(27.70, 27.75), "saw_increment": inch(0.5)}
+    body = {**clicker(27.70, 27.75), "saw_increment": q(0.5)}
     _, answer = ask("recommended-length", body)
     assert (answer["advice"], answer["advice_reason"]) == (
         "leave_uncut",
@@ -49,7 +49,7 @@ def test_no_cut_is_advised_where_the_saw_has_no_mark_in_the_window(ask):
     [
         pytest.param({}, "leave_uncut", "no arrow's length was given", id="no growth stated"),
         pytest.param(
-            {"growth_allowance": inch(0.5)}, "cut_to", "no arrow's length was given", id="growth"
+            {"growth_allowance": q(0.5)}, "cut_to", "no arrow's length was given", id="growth"
         ),
     ],
 )
@@ -71,9 +71,9 @@ def test_recommended_lies_in_its_window_above_the_minimum(
     ask, draw, length, increment, width, control
 ):
     body = {**clicker(27, 27 + width), "archer": archer(round(draw, 2), draw_control=control)}
-    body["arrow"]["length"] = inch(round(length, 2))
+    body["arrow"]["length"] = q(round(length, 2))
     if increment is not None:
-        body["saw_increment"] = inch(increment)
+        body["saw_increment"] = q(increment)
     _, answer = ask("recommended-length", body)
     if "recommended" in answer:
         low, high = (answer["window"][end]["value"] for end in ("shortest", "longest"))
@@ -87,10 +87,10 @@ def near_blade(near, far, **arrow):
     """A blade about the pivot point, where the shaft's end comes near the hand."""
     bow = {
         "kind": "recurve",
-        "rest_position": inch(-1),
-        "clicker_range": {"near": inch(near), "far": inch(far)},
+        "rest_position": q(-1),
+        "clicker_range": {"near": q(near), "far": q(far)},
     }
-    point = {"exposed_length": inch(1)}
+    point = {"exposed_length": q(1)}
     return {
         "archer": archer(draw_control="clicker"),
         "bow": bow,
@@ -108,15 +108,15 @@ def test_a_clicker_that_reaches_no_safe_arrow_shortens_no_minimum(ask):
         assert "nearest_safe_blade" in answer
     assert answer["advice"] == "no_common_length"
     for length in (26.5, 27.5, 28.9, 29.1):
-        _, checked = ask("fit-check", near_blade(-2, 0, length=inch(length)))
+        _, checked = ask("fit-check", near_blade(-2, 0, length=q(length)))
         assert (checked["verdict"] == "stop") is (length < 29)
 
 
 def test_an_arrow_to_be_cut_is_not_shot_before_where_only_the_clicker_makes_it_safe(ask):
-    _, answer = ask("recommended-length", near_blade(0, 2, length=inch(28)))
+    _, answer = ask("recommended-length", near_blade(0, 2, length=q(28)))
     assert answer["advice"] == "cut_to"
     assert "do not draw it before it is cut" in answer["advice_reason"]
-    _, answer = ask("recommended-length", near_blade(0, 2, length=inch(30)))
+    _, answer = ask("recommended-length", near_blade(0, 2, length=q(30)))
     assert "shoot" in answer["advice_reason"]
 
 
@@ -134,13 +134,13 @@ def test_an_empty_window_says_what_to_change(ask, length, advice):
         "archer": archer(draw_control="clicker"),
         "bow": {
             "kind": "recurve",
-            "rest_position": inch(1),
-            "clicker_range": {"near": inch(1.5), "far": inch(2)},
+            "rest_position": q(1),
+            "clicker_range": {"near": q(1.5), "far": q(2)},
         },
-        "arrow": {"point": {"exposed_length": inch(0.3)}},
+        "arrow": {"point": {"exposed_length": q(0.3)}},
     }
     if length is not None:
-        body["arrow"]["length"] = inch(length)
+        body["arrow"]["length"] = q(length)
     _, answer = ask("recommended-length", body)
     assert answer["advice"] == advice
     assert "move the blade forward" in answer["advice_reason"]
@@ -154,30 +154,30 @@ def test_an_empty_window_says_what_to_change(ask, length, advice):
 
 # 28 in of draw, and an arrow that is passed by the fit check as long as it is.
 LIGHT_WHEN_CUT = {
-    "archer": archer(growth_allowance=inch(0)),
+    "archer": archer(growth_allowance=q(0)),
     "bow": {
         "kind": "compound",
-        "draw_weight": {"value": 55, "unit": "lbf"},
+        "draw_weight": q(55, "lbf"),
         "draw_weight_basis": "own_draw",
     },
     "arrow": {
-        "length": inch(33),
+        "length": q(33),
         "shaft": {
-            "static_spine": {"value": 300, "unit": "astm"},
-            "mass_per_length": {"value": 5.9, "unit": "gr/in"},
+            "static_spine": q(300, "astm"),
+            "mass_per_length": q(5.9, "gr/in"),
         },
-        "point": {"mass": {"value": 90, "unit": "gr"}},
+        "point": {"mass": q(90, "gr")},
     },
 }
 FAR_TOO_WEAK = {
     **LIGHT_WHEN_CUT,
     "arrow": {
-        "length": inch(29.5),
+        "length": q(29.5),
         "shaft": {
-            "static_spine": {"value": 1000, "unit": "astm"},
-            "mass_per_length": {"value": 7, "unit": "gr/in"},
+            "static_spine": q(1000, "astm"),
+            "mass_per_length": q(7, "gr/in"),
         },
-        "point": {"mass": {"value": 90, "unit": "gr"}},
+        "point": {"mass": q(90, "gr")},
     },
 }
 
@@ -204,12 +204,12 @@ def without_length(body):
         pytest.param(
             {
                 "archer": {
-                    "draws": [inch(26), inch(27)],
+                    "draws": [q(26), q(27)],
                     "draw_length_convention": "to_pivot",
-                    "growth_allowance": inch(0),
+                    "growth_allowance": q(0),
                 },
                 "bow": {"kind": "recurve"},
-                "arrow": {"length": inch(33)},
+                "arrow": {"length": q(33)},
             },
             "leave_uncut",
             30.25,
@@ -219,9 +219,9 @@ def without_length(body):
         ),
         pytest.param(
             {
-                "archer": archer(growth_allowance=inch(0)),
+                "archer": archer(growth_allowance=q(0)),
                 "bow": {"kind": "recurve"},
-                "arrow": {"length": inch(33)},
+                "arrow": {"length": q(33)},
             },
             "cut_to",
             29.5,
@@ -230,8 +230,8 @@ def without_length(body):
             id="nothing against it",
         ),
         pytest.param(
-            near_blade(0.6, 0.7, length=inch(28), point={"exposed_length": inch(0.1)})
-            | {"saw_increment": inch(0.5)},
+            near_blade(0.6, 0.7, length=q(28), point={"exposed_length": q(0.1)})
+            | {"saw_increment": q(0.5)},
             "leave_uncut",
             28,
             "stop",
@@ -265,12 +265,12 @@ def test_a_usual_recommendation_passes(ask, draw, spread, count, growth, sleeve)
     body = {
         "archer": archer(
             round(draw, 2),
-            draw_variation=inch(round(spread, 3)),
+            draw_variation=q(round(spread, 3)),
             draw_count=count,
-            growth_allowance=inch(round(growth, 2)),
+            growth_allowance=q(round(growth, 2)),
         ),
         "bow": {"kind": "recurve"},
-        "arrow": {"length": inch(40), "point": {"sleeve_length": inch(sleeve)}},
+        "arrow": {"length": q(40), "point": {"sleeve_length": q(sleeve)}},
     }
     _, answer = ask("recommended-length", body)
     assert (answer["advice"], answer["verdict"]) == ("cut_to", "pass")
@@ -280,13 +280,13 @@ def test_a_usual_recommendation_passes(ask, draw, spread, count, growth, sleeve)
 @pytest.mark.parametrize("draw", [27.0, 26.913, 25.1234])
 def test_a_blade_that_cannot_be_moved_gives_a_length_that_reaches_it(ask, near, draw):
     body = {
-        "archer": archer(round(draw, 3), draw_control="clicker", growth_allowance=inch(0)),
+        "archer": archer(round(draw, 3), draw_control="clicker", growth_allowance=q(0)),
         "bow": {
             "kind": "recurve",
-            "rest_position": {"value": -20, "unit": "mm"},
-            "clicker_range": {end: {"value": near, "unit": "mm"} for end in ("near", "far")},
+            "rest_position": q(-20, "mm"),
+            "clicker_range": {end: q(near, "mm") for end in ("near", "far")},
         },
-        "arrow": {"length": inch(33), "point": {"exposed_length": {"value": 22, "unit": "mm"}}},
+        "arrow": {"length": q(33), "point": {"exposed_length": q(22, "mm")}},
     }
     _, answer = ask("recommended-length", body)
     assert answer["advice"] == "cut_to"

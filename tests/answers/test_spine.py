@@ -4,24 +4,24 @@ from __future__ import annotations
 
 import pytest
 
-from answers.bodies import grain, inch, shaft
+from builders.wire import arrow, q
 from drawmark.answers.common import cautions, measured_mass
 from drawmark.fitting.sources import SOURCES
 
-CUT = {"changes": {"length": inch(28.5)}}
+CUT = {"changes": {"length": q(28.5)}}
 
 
 def test_measured_figures_are_left_aside_before_and_after(ask):
-    _, parts = ask("spine", {"arrow": shaft(), **CUT})
-    arrow = shaft(mass=grain(420), balance_point=inch(15.5))
-    _, answer = ask("spine", {"arrow": arrow, **CUT})
+    _, parts = ask("spine", {"arrow": arrow(), **CUT})
+    measured = arrow(mass=q(420, "gr"), balance_point=q(15.5))
+    _, answer = ask("spine", {"arrow": measured, **CUT})
     assert (answer["before"], answer["after"]) == (parts["before"], parts["after"])
     assert {measured_mass.MASS, measured_mass.BALANCE} <= set(answer["cautions"])
     assert {"arrow.mass", "arrow.balance_point"} <= {one["field"] for one in answer["assumptions"]}
 
 
 def test_each_figure_names_its_source(ask):
-    _, answer = ask("spine", {"arrow": shaft(), **CUT})
+    _, answer = ask("spine", {"arrow": arrow(), **CUT})
     assert {one["source"] for one in answer["derivation"]} <= {
         source.key for source in SOURCES.values()
     }
@@ -29,14 +29,14 @@ def test_each_figure_names_its_source(ask):
 
 BOW = {
     "kind": "recurve",
-    "draw_weight": {"value": 30, "unit": "lbf"},
+    "draw_weight": q(30, "lbf"),
     "draw_weight_basis": "own_draw",
 }
 
 
 @pytest.mark.parametrize("bow", [{}, {"bow": BOW}], ids=["no bow", "a draw weight"])
 def test_only_figures_of_the_answer_are_derived(ask, bow):
-    _, answer = ask("spine", {"arrow": shaft(), **bow, **CUT})
+    _, answer = ask("spine", {"arrow": arrow(), **bow, **CUT})
     figures = {one["figure"] for one in answer["derivation"]}
     states = answer["before"] | answer["after"]
     for figure in figures:
@@ -71,9 +71,9 @@ def loaded(force, share):
     ],
 )
 def test_a_high_launch_load_is_never_a_bare_number(ask, share, said):
-    _, alone = ask("spine", {"arrow": shaft()})
+    _, alone = ask("spine", {"arrow": arrow()})
     bow = loaded(alone["before"]["critical_launch_force"], share)
-    _, answer = ask("spine", {"arrow": shaft(), "bow": bow})
+    _, answer = ask("spine", {"arrow": arrow(), "bow": bow})
     assert answer["before"]["launch_load"] == pytest.approx(share, abs=2e-4)
     assert LOADS & set(answer["cautions"]) == said
 
@@ -84,12 +84,12 @@ def test_a_high_launch_load_is_never_a_bare_number(ask, share, said):
 @pytest.mark.parametrize(
     ("changes", "weaker", "other"),
     [
-        pytest.param({"length": inch(25.5)}, "before", "after", id="a cut stiffens"),
-        pytest.param({"point_mass": grain(180)}, "after", "before", id="a heavy point weakens"),
+        pytest.param({"length": q(25.5)}, "before", "after", id="a cut stiffens"),
+        pytest.param({"point_mass": q(180, "gr")}, "after", "before", id="a heavy point weakens"),
     ],
 )
 def test_the_weaker_of_both_states_is_warned_of(ask, changes, weaker, other, share, said):
-    body = {"arrow": shaft(), "changes": changes}
+    body = {"arrow": arrow(), "changes": changes}
     _, alone = ask("spine", body)
     bow = loaded(alone[weaker]["critical_launch_force"], share)
     _, answer = ask("spine", {**body, "bow": bow})
@@ -99,11 +99,11 @@ def test_the_weaker_of_both_states_is_warned_of(ask, changes, weaker, other, sha
 
 def test_steps_are_of_the_present_parts(ask):
     """A table of cuts is of the arrow as it is: another point changes no line of it."""
-    step = {"step": inch(0.5)}
-    _, cuts = ask("spine", {"arrow": shaft(), **CUT, **step})
-    both = {"changes": {**CUT["changes"], "point_mass": grain(120)}}
-    _, changed = ask("spine", {"arrow": shaft(), **both, **step})
-    assert [one["length"] for one in cuts["steps"]] == [inch(29), inch(28.5)]
+    step = {"step": q(0.5)}
+    _, cuts = ask("spine", {"arrow": arrow(), **CUT, **step})
+    both = {"changes": {**CUT["changes"], "point_mass": q(120, "gr")}}
+    _, changed = ask("spine", {"arrow": arrow(), **both, **step})
+    assert [one["length"] for one in cuts["steps"]] == [q(29), q(28.5)]
     assert cuts["steps"][-1] == cuts["after"]
     assert changed["steps"] == cuts["steps"]
     assert changed["after"]["mass"]["value"] == pytest.approx(cuts["after"]["mass"]["value"] + 30)
@@ -113,21 +113,21 @@ def test_steps_are_of_the_present_parts(ask):
 @pytest.mark.parametrize(
     ("more", "pointer"),
     [
-        pytest.param({"step": inch(0.5)}, "#/changes/length", id="a table to nowhere"),
-        pytest.param({"available_points": [grain(100)]}, "#/changes", id="points for nothing"),
+        pytest.param({"step": q(0.5)}, "#/changes/length", id="a table to nowhere"),
+        pytest.param({"available_points": [q(100, "gr")]}, "#/changes", id="points for nothing"),
     ],
 )
 def test_what_would_be_left_unused_is_refused(ask, more, pointer):
-    status, answer = ask("spine", {"arrow": shaft(), **more})
+    status, answer = ask("spine", {"arrow": arrow(), **more})
     assert (status, [one["pointer"] for one in answer["errors"]]) == (422, [pointer])
 
 
 def test_a_static_spine_that_a_cut_makes_untestable_is_named(ask):
-    arrow = shaft(30)
-    arrow["shaft"]["stations"] = [
-        {"position": inch(at), "relative_stiffness": stiff, "relative_mass": 1}
+    tapered = arrow(30)
+    tapered["shaft"]["stations"] = [
+        {"position": q(at), "relative_stiffness": stiff, "relative_mass": 1}
         for at, stiff in ((0, 0.8), (15, 1.0), (30, 0.9))
     ]
-    _, answer = ask("spine", {"arrow": arrow, "changes": {"length": inch(27)}})
+    _, answer = ask("spine", {"arrow": tapered, "changes": {"length": q(27)}})
     assert "static_spine" not in answer["after"]
     assert any("28 in span" in one["what"] for one in answer["not_checked"])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from answers.bodies import archer, inch
+from builders.wire import archer, q
 from drawmark import rules
 from drawmark.rules import rule_sets
 from drawmark.rules.registry import Registry
@@ -13,9 +13,9 @@ from drawmark.web.wire.installed_rules import Rules, core_rules
 from rules.bench import plugin, says
 
 REASON = "our hall asks for 31 in"
-ALONE = {"term": REASON, "value": inch(31.0)}
+ALONE = {"term": REASON, "value": q(31.0)}
 SOURCED = {**ALONE, "source": "house rules of an invented hall"}
-COLLAR = {"term": "collar that slides back", "value": inch(0.25), "source": "request"}
+COLLAR = {"term": "collar that slides back", "value": q(0.25), "source": "request"}
 
 
 def ask(said, path, body):
@@ -33,17 +33,17 @@ def ask(said, path, body):
     [
         pytest.param({}, {}, [ALONE], id="reason and length"),
         pytest.param({"source": SOURCED["source"]}, {}, [SOURCED], id="with a source"),
-        pytest.param({}, {"sleeve_length": inch(0.25)}, [ALONE, COLLAR], id="with a collar"),
+        pytest.param({}, {"sleeve_length": q(0.25)}, [ALONE, COLLAR], id="with a collar"),
         pytest.param(
             {"terms": (rules.Term("club", rules.inches(31)),)},
             {},
-            [{"term": "club", "value": inch(31.0)}],
+            [{"term": "club", "value": q(31.0)}],
             id="terms of its own",
         ),
     ],
 )
 def test_a_floor_without_terms_is_its_own_term(path, more, point, terms):
     floor = rules.floor(rules.inches(31), REASON, **more)
-    arrow = {"length": inch(32), **({"point": point} if point else {})}
+    arrow = {"length": q(32), **({"point": point} if point else {})}
     body = {"archer": archer(), "bow": {"kind": "recurve"}, "arrow": arrow}
     assert ask(floor, path, body)["derivation"] == terms
