@@ -3,7 +3,7 @@
 The floor is what a fast decoder and encoder take for the same bodies without looking at them,
 the collector off. Both are the best of five; a batch goes through the whole application.
 
-Run: python tests/benchmarks/batch_ratio.py
+Run: cd tests && python -m benchmarks.batch_ratio
 """
 
 from __future__ import annotations
@@ -21,10 +21,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-sys.path.insert(0, str(Path(__file__).parents[1]))
-
 from benchmarks import club
 
+TESTS = Path(__file__).parents[1]
 ROUNDS = 5
 # So short a time is told by the processor's clock only in ticks.
 LEAST_ITEMS = 20_000
@@ -165,7 +164,8 @@ MEASURES = {"batch": measure_batch, "floor": measure_floor, "stream": measure_st
 def fresh(kind: str, rules: str, count: int, spare: bool = False) -> dict[str, float]:
     """Measure in a process of its own."""
     done = subprocess.run(
-        [sys.executable, __file__, kind, rules, str(count), str(int(spare))],
+        [sys.executable, "-m", "benchmarks.batch_ratio", kind, rules, str(count), str(int(spare))],
+        cwd=TESTS,
         env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
         capture_output=True,
         text=True,

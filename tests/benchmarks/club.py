@@ -7,11 +7,14 @@ import random
 from collections.abc import Callable
 from typing import Any
 
-Item = dict[str, Any]
+from builders import wire
+
+Item = wire.Body
 
 
-def q(value: float, unit: str) -> dict[str, Any]:
-    return {"value": round(value, 3), "unit": unit}
+def about(value: float, unit: str = "in") -> wire.Body:
+    """A quantity as someone would write it down."""
+    return wire.q(round(value, 3), unit)
 
 
 def beginner(rng: random.Random) -> Item:
@@ -19,16 +22,16 @@ def beginner(rng: random.Random) -> Item:
     draw = rng.gauss(26.5, 1.5)
     return {
         "archer": {
-            "draw_length": q(draw, "in"),
+            "draw_length": about(draw, "in"),
             "draw_length_convention": "standard",
-            "growth_allowance": q(rng.choice((0.5, 1.0)), "in"),
+            "growth_allowance": about(rng.choice((0.5, 1.0)), "in"),
         },
         "bow": {
             "kind": "recurve",
-            "draw_weight": q(rng.choice((16, 18, 20, 22)), "lbf"),
+            "draw_weight": about(rng.choice((16, 18, 20, 22)), "lbf"),
             "draw_weight_basis": "at_28",
         },
-        "arrow": {"length": q(draw + rng.uniform(0.0, 4.0), "in")},
+        "arrow": {"length": about(draw + rng.uniform(0.0, 4.0), "in")},
     }
 
 
@@ -37,28 +40,35 @@ def recurve(rng: random.Random) -> Item:
     draw = rng.gauss(28.2, 1.2)
     return {
         "archer": {
-            "draw_length": q(draw, "in"),
+            "draw_length": about(draw, "in"),
             "draw_length_convention": "standard",
             "draw_control": "clicker",
         },
         "bow": {
             "kind": "recurve",
-            "draw_weight": q(rng.uniform(28, 46), "lbf"),
+            "draw_weight": about(rng.uniform(28, 46), "lbf"),
             "draw_weight_basis": "own_draw",
-            "rest_position": q(rng.uniform(0.0, 0.5), "in"),
-            "clicker_range": {"near": q(0.9, "in"), "far": q(3.2, "in")},
+            "rest_position": about(rng.uniform(0.0, 0.5), "in"),
+            "clicker_range": {"near": about(0.9, "in"), "far": about(3.2, "in")},
         },
         "arrow": {
-            "length": q(draw + rng.uniform(-0.6, 1.4), "in"),
+            "length": about(draw + rng.uniform(-0.6, 1.4), "in"),
             "shaft": {
-                "static_spine": q(rng.choice((500, 550, 600, 670, 720)), "astm"),
-                "mass_per_length": q(rng.uniform(5.5, 8.0), "gr/in"),
-                "outside_diameter": q(5.6, "mm"),
+                "static_spine": about(rng.choice((500, 550, 600, 670, 720)), "astm"),
+                "mass_per_length": about(rng.uniform(5.5, 8.0), "gr/in"),
+                "outside_diameter": about(5.6, "mm"),
                 "material": "carbon",
             },
-            "point": {"mass": q(rng.choice((90, 100, 110)), "gr"), "exposed_length": q(0.9, "in")},
-            "nock": {"mass": q(9, "gr")},
-            "fletching": {"mass": q(9, "gr"), "rear_edge": q(1.1, "in"), "length": q(1.8, "in")},
+            "point": {
+                "mass": about(rng.choice((90, 100, 110)), "gr"),
+                "exposed_length": about(0.9, "in"),
+            },
+            "nock": {"mass": about(9, "gr")},
+            "fletching": {
+                "mass": about(9, "gr"),
+                "rear_edge": about(1.1, "in"),
+                "length": about(1.8, "in"),
+            },
         },
     }
 
@@ -68,27 +78,27 @@ def barebow(rng: random.Random) -> Item:
     draw = rng.gauss(700, 30)
     return {
         "archer": {
-            "draw_length": q(draw, "mm"),
+            "draw_length": about(draw, "mm"),
             "draw_length_convention": "to_pivot",
-            "draw_variation": q(rng.uniform(3, 9), "mm"),
+            "draw_variation": about(rng.uniform(3, 9), "mm"),
             "draw_count": rng.choice((8, 12, 20)),
             "draw_control": "settled",
         },
         "bow": {
             "kind": "barebow",
-            "draw_weight": q(rng.uniform(130, 190), "N"),
+            "draw_weight": about(rng.uniform(130, 190), "N"),
             "draw_weight_basis": "own_draw",
-            "rest_position": q(rng.uniform(0, 15), "mm"),
+            "rest_position": about(rng.uniform(0, 15), "mm"),
         },
         "arrow": {
-            "length": q(draw + rng.uniform(20, 110), "mm"),
-            "mass": q(rng.uniform(18, 26), "g"),
+            "length": about(draw + rng.uniform(20, 110), "mm"),
+            "mass": about(rng.uniform(18, 26), "g"),
             "shaft": {
-                "static_spine": q(rng.choice((400, 500, 600, 700)), "astm"),
-                "mass_per_length": q(rng.uniform(12, 17), "g/m"),
-                "outside_diameter": q(9.3, "mm"),
+                "static_spine": about(rng.choice((400, 500, 600, 700)), "astm"),
+                "mass_per_length": about(rng.uniform(12, 17), "g/m"),
+                "outside_diameter": about(9.3, "mm"),
             },
-            "point": {"mass": q(rng.uniform(8, 13), "g")},
+            "point": {"mass": about(rng.uniform(8, 13), "g")},
         },
     }
 
@@ -98,20 +108,20 @@ def longbow(rng: random.Random) -> Item:
     draw = rng.gauss(27.5, 1.0)
     return {
         "archer": {
-            "draw_length": q(draw, "in"),
+            "draw_length": about(draw, "in"),
             "draw_length_convention": "to_back",
             "coach_checked": rng.random() < 0.5,
         },
         "bow": {
             "kind": "longbow",
-            "draw_weight": q(rng.uniform(30, 50), "lbf"),
+            "draw_weight": about(rng.uniform(30, 50), "lbf"),
             "draw_weight_basis": "at_28",
-            "back_position": q(rng.uniform(1.2, 1.9), "in"),
+            "back_position": about(rng.uniform(1.2, 1.9), "in"),
         },
         "arrow": {
-            "length": q(draw + rng.uniform(0.5, 2.5), "in"),
-            "mass": q(rng.uniform(280, 450), "gr"),
-            "shaft": {"static_spine": q(rng.uniform(35, 55), "wood-lb"), "material": "wood"},
+            "length": about(draw + rng.uniform(0.5, 2.5), "in"),
+            "mass": about(rng.uniform(280, 450), "gr"),
+            "shaft": {"static_spine": about(rng.uniform(35, 55), "wood-lb"), "material": "wood"},
         },
     }
 
@@ -121,27 +131,27 @@ def compound(rng: random.Random) -> Item:
     draw = rng.gauss(28.5, 1.2)
     return {
         "archer": {
-            "draw_length": q(draw, "in"),
+            "draw_length": about(draw, "in"),
             "draw_length_convention": "standard",
             "draw_control": "draw_stop",
             "release": "aid",
         },
         "bow": {
             "kind": "compound",
-            "draw_weight": q(rng.uniform(40, 62), "lbf"),
+            "draw_weight": about(rng.uniform(40, 62), "lbf"),
             "draw_weight_basis": "own_draw",
-            "rest_position": q(rng.uniform(-1.0, 1.0), "in"),
-            "maximum_draw": q(30, "in"),
-            "minimum_arrow_mass": q(300, "gr"),
+            "rest_position": about(rng.uniform(-1.0, 1.0), "in"),
+            "maximum_draw": about(30, "in"),
+            "minimum_arrow_mass": about(300, "gr"),
         },
         "arrow": {
-            "length": q(draw + rng.uniform(-1.0, 1.0), "in"),
+            "length": about(draw + rng.uniform(-1.0, 1.0), "in"),
             "shaft": {
-                "static_spine": q(rng.choice((300, 340, 400)), "astm"),
-                "mass_per_length": q(rng.uniform(7, 10), "gr/in"),
+                "static_spine": about(rng.choice((300, 340, 400)), "astm"),
+                "mass_per_length": about(rng.uniform(7, 10), "gr/in"),
             },
-            "point": {"mass": q(100, "gr")},
-            "nock": {"mass": q(10, "gr")},
+            "point": {"mass": about(100, "gr")},
+            "nock": {"mass": about(10, "gr")},
         },
     }
 
@@ -150,9 +160,9 @@ def junior(rng: random.Random) -> Item:
     """The draw is estimated from the arm span."""
     span = rng.gauss(150, 12)
     return {
-        "archer": {"arm_span": q(span, "cm"), "growth_allowance": q(2.5, "cm")},
+        "archer": {"arm_span": about(span, "cm"), "growth_allowance": about(2.5, "cm")},
         "bow": {"kind": "recurve"},
-        "arrow": {"length": q(span / 2.5 + rng.uniform(2, 16), "cm")},
+        "arrow": {"length": about(span / 2.5 + rng.uniform(2, 16), "cm")},
     }
 
 
@@ -167,8 +177,8 @@ MIX: tuple[tuple[Callable[[random.Random], Item], int], ...] = (
 # Fields that may be there or not, to make some fifty shapes of a few.
 SPARE: tuple[tuple[str, str, Any], ...] = (
     ("archer", "string_hand", "left"),
-    ("bow", "maximum_draw", q(31, "in")),
-    ("arrow", "balance_point", q(16, "in")),
+    ("bow", "maximum_draw", about(31, "in")),
+    ("arrow", "balance_point", about(16, "in")),
 )
 
 

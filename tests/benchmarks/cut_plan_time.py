@@ -1,6 +1,8 @@
 """How long one cut plan takes in process: the decision alone, and the whole answer.
 
-Run this file; it prints processor milliseconds, the median of several runs of each.
+Run: cd tests && python -m benchmarks.cut_plan_time
+
+It prints processor milliseconds, the median of several runs of each.
 """
 
 from __future__ import annotations
@@ -14,8 +16,9 @@ from collections.abc import Callable
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 import msgspec
-from cut_simulation import ARROW, DISTANCE, FLOOR, START
 
+from benchmarks.cut_simulation import ARROW, DISTANCE, FLOOR, START
+from builders.wire import q
 from drawmark.fitting.cutting.bare_shaft import coordinates_of
 from drawmark.fitting.cutting.next_cut import decide_cut
 from drawmark.fitting.cutting.offsets import Shots, read_shots
@@ -61,20 +64,16 @@ def spend(work: Callable[[], object], runs: int) -> float:
 
 def body_of(shots: list[Shots]) -> bytes:
     """Request of a whole answer."""
-
-    def q(value: float) -> dict[str, object]:
-        return {"value": value, "unit": "m"}
-
     body = dict(EXAMPLES["cut-plan"])
-    body["arrow"] = {**body["arrow"], "length": q(START)}
+    body["arrow"] = {**body["arrow"], "length": q(START, "m")}
     body["shots"] = [
         {
-            "length": q(each.length),
-            "offset": q(each.offset),
-            "distance": q(each.distance),
+            "length": q(each.length, "m"),
+            "offset": q(each.offset, "m"),
+            "distance": q(each.distance, "m"),
             "bare_count": each.bare_count,
             "fletched_count": each.fletched_count,
-            "group_width": q(each.group_width or 0.0),
+            "group_width": q(each.group_width or 0.0, "m"),
         }
         for each in shots
     ]

@@ -5,7 +5,7 @@ or Student's, its stated deviation may be wrong, and one archer in ten folds bac
 archer has a seed of their own, (SEED, number), so any part of a run repeats to the digit.
 The plan's priors and policy were chosen on archers of another seed, 20260.
 
-Run this file for the full figures; `python tests/benchmarks/cut_simulation.py --help`.
+Run: cd tests && python -m benchmarks.cut_simulation
 """
 
 from __future__ import annotations

@@ -4,7 +4,7 @@ The worker stays on one core and its clients on another, so that neither takes t
 caches; the clients keep their connections and ask together, so that the worker does not sleep
 between two requests. Run it on a machine that does nothing else:
 
-    python tests/benchmarks/http_ratio.py
+    cd tests && python -m benchmarks.http_ratio
 """
 
 from __future__ import annotations
@@ -41,8 +41,7 @@ from drawmark.web.wire.installed_rules import core_rules, installed_rules
 from drawmark.web.server.request_log import configure_logging
 from drawmark.web.server.gunicorn_server import GunicornServer
 from drawmark.web.settings import Settings
-sys.path.insert(0, sys.argv[3])
-from plugin_cost import two_plugins
+from benchmarks.plugin_cost import two_plugins
 
 class Measured(GunicornServer):
     def load(self):
@@ -188,7 +187,8 @@ def application(rules: str) -> Iterator[tuple[list[Caller], int]]:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
     process = subprocess.Popen(
-        [sys.executable, "-c", APPLICATION, str(port), rules, str(Path(__file__).parent)],
+        [sys.executable, "-c", APPLICATION, str(port), rules],
+        cwd=Path(__file__).parents[1],
         env={**os.environ, "OPENBLAS_NUM_THREADS": "1"},
         stderr=subprocess.DEVNULL,
     )

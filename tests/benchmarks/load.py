@@ -1,6 +1,6 @@
 """A mixed load at a fixed, modest rate, and the service's memory over many requests.
 
-Run: python tests/benchmarks/load.py --seconds 10 --requests 20000
+Run: cd tests && python -m benchmarks.load --seconds 10 --requests 20000
 
 It fails if any answer is not the one expected, or if memory keeps growing.
 """
@@ -23,10 +23,6 @@ from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 
 from drawmark.web.document.examples import EXAMPLES
-
-# Run as a program, its own folder is on the path and the tests' is not.
-sys.path.insert(0, str(Path(__file__).parents[1]))
-
 from servers import Process, service, wait_for
 
 CALLERS = 4

@@ -1,6 +1,6 @@
 """What local rules cost a fit check, in processor time, beside a fit check by the core alone.
 
-Run: python tests/benchmarks/plugin_cost.py
+Run: cd tests && python -m benchmarks.plugin_cost
 
 Two invented plugins have three rules each: one that sets a floor, one that holds the arrow to a
 limit which it keeps, one that would say a caution. In "outspoken" each of the last two speaks in

@@ -7,6 +7,7 @@ import time
 import numpy as np
 import pytest
 
+from benchmarks.club import about
 from drawmark.fitting.kit.assignment import assign_sets
 from drawmark.fitting.kit.stock_lengths import choose_lengths
 from drawmark.fitting.units import INCH
@@ -67,33 +68,35 @@ def test_two_thousand_members_and_fifty_lengths(bound):
     assert seconds < 0.5
 
 
-def q(value, unit="in"):
-    return {"value": round(value, 3), "unit": unit}
-
-
-def archer(rng, shape):
+def person(rng, shape):
     """An archer of one of three shapes: a draw, a clicker, or single draws."""
-    draw, weight = rng.gauss(27, 1.5), q(rng.uniform(16, 40), "lbf")
-    who = {"draw_length": q(draw), "draw_length_convention": "standard"}
+    draw, weight = rng.gauss(27, 1.5), about(rng.uniform(16, 40), "lbf")
+    who = {"draw_length": about(draw), "draw_length_convention": "standard"}
     bow = {"kind": "recurve", "draw_weight": weight, "draw_weight_basis": "own_draw"}
     if shape == 1:
         who["draw_control"] = "clicker"
-        bow |= {"rest_position": q(0.2), "clicker_range": {"near": q(0.9), "far": q(3.2)}}
+        bow |= {
+            "rest_position": about(0.2),
+            "clicker_range": {"near": about(0.9), "far": about(3.2)},
+        }
     if shape == 2:
         del who["draw_length"]
-        who["draws"] = [q(rng.gauss(draw, 0.2)) for _ in range(12)]
+        who["draws"] = [about(rng.gauss(draw, 0.2)) for _ in range(12)]
     return {"archer": who, "bow": bow}
 
 
 def rack(rng, shape):
     """A set of one of three shapes: in full, weighed, or without vanes."""
-    length, shaft = q(rng.uniform(25, 33)), {"static_spine": q(rng.uniform(500, 1100), "astm")}
-    shaft["mass_per_length"] = q(rng.uniform(5.5, 7.5), "gr/in")
-    point = {"mass": q(90, "gr"), "exposed_length": q(0.7)}
-    vanes = {"mass": q(14, "gr"), "rear_edge": q(1.1), "length": q(1.75)}
-    parts = {"shaft": shaft, "point": point, "nock": {"mass": q(9, "gr")}, "fletching": vanes}
+    length, shaft = (
+        about(rng.uniform(25, 33)),
+        {"static_spine": about(rng.uniform(500, 1100), "astm")},
+    )
+    shaft["mass_per_length"] = about(rng.uniform(5.5, 7.5), "gr/in")
+    point = {"mass": about(90, "gr"), "exposed_length": about(0.7)}
+    vanes = {"mass": about(14, "gr"), "rear_edge": about(1.1), "length": about(1.75)}
+    parts = {"shaft": shaft, "point": point, "nock": {"mass": about(9, "gr")}, "fletching": vanes}
     if shape == 1:
-        parts = {"mass": q(rng.uniform(230, 380), "gr")}
+        parts = {"mass": about(rng.uniform(230, 380), "gr")}
     if shape == 2:
         parts = {"shaft": shaft, "point": point}
     return {"arrow": {"length": length, **parts}, "count": rng.choice((6, 8, 12))}
@@ -109,7 +112,7 @@ def rack(rng, shape):
 )
 def test_an_evening_of_five_hundred_over_the_wire(archers, sets):
     rng = random.Random(7)
-    people = [archer(rng, shape) for shape, _ in zip(itertools.cycle(archers), range(CLUB))]
+    people = [person(rng, shape) for shape, _ in zip(itertools.cycle(archers), range(CLUB))]
     kinds = [rack(rng, shape) for shape, _ in zip(itertools.cycle(sets), range(CLUB))]
     body = {
         "archers": [{"id": str(at), **one} for at, one in enumerate(people)],
