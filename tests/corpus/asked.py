@@ -10,7 +10,7 @@ from contextlib import suppress
 from dataclasses import dataclass, field
 from typing import Any
 
-Body = dict[str, Any]
+from builders.wire import Body, q
 
 INCH = {"in": 1.0, "mm": 25.4, "cm": 2.54, "m": 0.0254, "ft": 1 / 12}
 GRAIN = {"gr": 1.0, "g": 0.06479891, "kg": 0.00006479891, "oz": 1 / 437.5, "lb": 1 / 7000}
@@ -415,10 +415,6 @@ def consistency(make: Maker) -> Body:
             one["length"] = q(round(length - 8, 1), "mm")
         arrows.append(one)
     return {"arrows": arrows}
-
-
-def q(value: float, unit: str = "in") -> Body:
-    return {"value": value, "unit": unit}
 
 
 def batch_items(make: Maker, count: int) -> list[Any]:

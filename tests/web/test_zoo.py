@@ -11,6 +11,7 @@ from flask import Flask
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from builders.wire import q
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.floors import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
@@ -49,10 +50,6 @@ def patience():
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr("drawmark.rules.watch.TIME_LIMIT", 20.0)
         yield
-
-
-def q(value, unit="in"):
-    return {"value": value, "unit": unit}
 
 
 @st.composite

@@ -10,6 +10,7 @@ import pytest
 from jsonschema import Draft202012Validator
 from openapi_spec_validator import validate
 
+from builders.wire import q
 from drawmark.fitting.units import UNITS
 from drawmark.web.document import responses
 from drawmark.web.document.examples import EXAMPLES
@@ -211,10 +212,6 @@ def test_example_of_what_is_read_is_part_of_the_answer(client, name):
         Draft202012Validator(listing.schema).validate(READINGS[name])
     else:
         assert READINGS[name] in response.text
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 # What is taken out of, or put into, the example of a fit check so that it contradicts itself.

@@ -8,16 +8,13 @@ import dataclasses
 import msgspec
 import pytest
 
+from builders.wire import q
 from drawmark.fitting import fields
 from drawmark.fitting.model import Archer
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.checker import type_of
 from drawmark.web.wire.conversion import OutOfRangeError, converter_of
 from drawmark.web.wire.schemas import schema_of
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def converted(cls, body):

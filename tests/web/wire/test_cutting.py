@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
+from builders.wire import q
 from drawmark.fitting.units import UNITS
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
@@ -19,10 +20,6 @@ from drawmark.web.wire.installed_rules import core_rules
 CLIENT = create_app(rules=core_rules()).test_client()
 DOCUMENT = document_of(core_rules())
 PLAN, ORDER = EXAMPLES["cut-plan"], EXAMPLES["order"]
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def post(path, body):

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from builders.wire import q
 from drawmark.fitting.units import DIMENSIONS, UNITS
 from drawmark.web import create_app
 from drawmark.web.batch import BATCH_PATH
@@ -103,10 +104,6 @@ UNIT_OF = [(unit.dimension, symbol) for symbol, unit in UNITS.items() if symbol 
 def test_example_in_one_unit_of_a_dimension(path, dimension, symbol):
     body = EXAMPLES[path]
     assert differences(ask(path, body), ask(path, in_units(body, {dimension: symbol}))) == []
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def fitting_of(draw, length, span, force, spine, mass, least, shaft):

@@ -6,6 +6,7 @@ import copy
 
 import pytest
 
+from builders.wire import q
 from drawmark import rules
 from drawmark.answers.longest_draw import NO_DRAW
 from drawmark.rules import rule_sets
@@ -18,10 +19,6 @@ from web.document.test_openapi import schema_of_request
 from web.wire.test_operations import validate
 
 KIT = sorted(path for path in EXAMPLES if path.startswith("kit/"))
-
-
-def q(value, unit="in"):
-    return {"value": value, "unit": unit}
 
 
 def body_of(path, way="", value=None):

@@ -10,6 +10,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from builders.wire import q
 from drawmark import rules
 from drawmark.rules import registry
 from drawmark.rules.registry import Registry
@@ -85,10 +86,6 @@ def client(with_plugins):
 
 def fit(local):
     return {**copy.deepcopy(EXAMPLES["fit-check"]), "local": local}
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def test_inputs_reach_the_rule_in_si(client):

@@ -8,16 +8,13 @@ import json
 import pytest
 from jsonschema import Draft202012Validator
 
+from builders.wire import q
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.document.openapi import document_of
 from drawmark.web.document.responses import NAMES
 from drawmark.web.wire.installed_rules import core_rules
 
 DOCUMENT = document_of(core_rules())
-
-
-def q(value, unit):
-    return {"value": value, "unit": unit}
 
 
 def validate(path, answer):
