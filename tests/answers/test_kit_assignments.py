@@ -13,10 +13,10 @@ from hypothesis import strategies as st
 from answers.club.people import (
     CORE,
     RULESETS,
-    archer,
     archers,
     arrows,
     quarters,
+    queued,
     rack,
     with_rules,
 )
@@ -76,7 +76,7 @@ def clubs(draw):
 def plain_clubs(draw):
     """Clubs in which most pairs are safe, so that the later criteria decide."""
     people = [
-        archer(f"archer {at}", draw(st.integers(92, 104)) / 4, draw(st.integers(16, 40)))
+        queued(f"archer {at}", draw(st.integers(92, 104)) / 4, draw(st.integers(16, 40)))
         for at in range(draw(st.integers(1, 4)))
     ]
     sets = [
@@ -136,26 +136,26 @@ def test_the_best_of_all_ways_of_giving_out(chosen, club):
     [
         pytest.param(
             # 25 + 1 and 28 + 1: only one set serves the taller, who is served first.
-            [archer("short", 25), archer("tall", 28)],
+            [queued("short", 25), queued("tall", 28)],
             [rack("long", 30), rack("short", 26.5)],
             {"short": "short", "tall": "long"},
             id="as many as possible",
         ),
         pytest.param(
             # The window is draw + 1 to 2 in, common practice.
-            [archer("a", 25), archer("b", 27)],
+            [queued("a", 25), queued("b", 27)],
             [rack("28", 28), rack("26.5", 26.5), rack("29.5", 29.5)],
             {"a": "26.5", "b": "28"},
             id="inside the window",
         ),
         pytest.param(
-            [archer("a", 25), archer("b", 25.25)],
+            [queued("a", 25), queued("b", 25.25)],
             [rack("26.5", 26.5), rack("27", 27)],
             {"a": "26.5", "b": "27"},
             id="the greatest smallest margin",
         ),
         pytest.param(
-            [archer("a", 25), archer("b", 25), archer("c", 25)],
+            [queued("a", 25), queued("b", 25), queued("c", 25)],
             [rack("dozen", 26.5, 12), rack("odd", 26.5, 7)],
             {"a": "dozen", "b": "dozen", "c": "odd"},
             id="a large set serves several",
@@ -169,9 +169,9 @@ def test_criteria(people, sets, expected):
 def test_launch_load_nearest_the_middle_comes_last():
     # The same length, and so the same margin: only the stiffness differs.
     sets = [rack("soft", 30, 6, 700.0), rack("middle", 30, 6, 550.0), rack("stiff", 30, 6, 400.0)]
-    said = give([archer("a", 28, 36)], sets)
+    said = give([queued("a", 28, 36)], sets)
     loads = {
-        kind.id: give([archer("a", 28, 36)], [kind])["assignments"][0]["launch_load"].value
+        kind.id: give([queued("a", 28, 36)], [kind])["assignments"][0]["launch_load"].value
         for kind in sets
     }
     nearest = min(loads, key=lambda name: abs(loads[name] - LAUNCH_LOAD_MIDDLE))
@@ -185,15 +185,15 @@ def test_what_the_bow_asks_of_a_set():
         rack("large", 30, nock_size="large", vanes="feathers"),
         rack("right", 30, nock_size="small", vanes="feathers"),
     ]
-    assert given_to(give([archer("a", 28, asked=asks)], sets)) == {"a": "right"}
-    said = give([archer("a", 28, asked=asks)], sets[:2])
+    assert given_to(give([queued("a", 28, asked=asks)], sets)) == {"a": "right"}
+    said = give([queued("a", 28, asked=asks)], sets[:2])
     assert why(said) == {"a": "not_as_asked"}
 
 
 def test_checked_is_the_lightest_arrow_of_a_set():
     weighed = rack("weighed", 30)
     arrow = type(weighed.arrow)(length=30 * INCH, mass=0.0120)
-    people = [archer("a", 28, 36)]
+    people = [queued("a", 28, 36)]
     # 36 lbf at 5 grains to the pound are 180 grains, 11.66 g: ASTM F1544, a speed test's condition.
     safe = RackSet(id="s", arrow=arrow, count=6, mass_spread=0.0002)
     light = RackSet(id="s", arrow=arrow, count=6, mass_spread=0.0005)
@@ -203,7 +203,7 @@ def test_checked_is_the_lightest_arrow_of_a_set():
 
 @pytest.mark.parametrize("name", ["missing", "lacking and required"])
 def test_what_cannot_be_judged_is_not_given_out(name):
-    said = give([archer("a", 28)], [rack("s", 30)], ruleset=RULESETS[name])
+    said = give([queued("a", 28)], [rack("s", 30)], ruleset=RULESETS[name])
     assert said["assignments"] == []
     assert why(said) == {"a": "in_doubt"}
     assert said["status"] == "indeterminate"
@@ -220,7 +220,7 @@ def test_a_rule_whose_columns_hide_a_stop_costs_the_set():
         return []
 
     said = give(
-        [archer("a", 28)], [rack("s", 30)], ruleset=with_rules(rule(single, check_many=many))
+        [queued("a", 28)], [rack("s", 30)], ruleset=with_rules(rule(single, check_many=many))
     )
     assert said["assignments"] == []
     (one,) = said["unequipped"]
@@ -229,12 +229,12 @@ def test_a_rule_whose_columns_hide_a_stop_costs_the_set():
 
 
 def test_a_set_with_too_few_arrows_serves_nobody():
-    said = give([archer("a", 28)], [rack("s", 30, 5)])
+    said = give([queued("a", 28)], [rack("s", 30, 5)])
     assert why(said) == {"a": "too_few_arrows"}
 
 
 def test_every_answer_says_what_was_not_checked():
-    said = give([archer("a", 28)], [rack("s", 30)])
+    said = give([queued("a", 28)], [rack("s", 30)])
     told = bytes(said["not_checked"])
     for words in (b"Growth of the draw", b"Fit of the nock", b"archers.asked.vanes"):
         assert words in told
@@ -245,7 +245,7 @@ def test_figures_are_those_of_the_check_that_decides():
         return [rules.floor(29.5 * INCH, "a hall's rule")]
 
     said = give(
-        [archer("a", 28)],
+        [queued("a", 28)],
         [rack("s", 30)],
         ruleset=with_rules(rule(single, check_many=lambda case: [])),
     )
@@ -254,5 +254,5 @@ def test_figures_are_those_of_the_check_that_decides():
 
 
 def test_cautions_that_hang_on_an_archer_are_said():
-    said = give([archer("a", 28)], [rack("s", 30)])
+    said = give([queued("a", 28)], [rack("s", 30)])
     assert cautions.FEW_DRAWS in msgspec.json.decode(said["cautions"])

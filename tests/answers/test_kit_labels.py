@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from answers.club.people import CONTEXT, CORE, RULESETS, arrows, quarters, rack, with_rules
+from builders import model
 from drawmark import rules
 from drawmark.answers.club.members import ClubSet
 from drawmark.answers.common import cautions
@@ -37,10 +38,6 @@ def label(sets, bow=RECURVE, archer=None, ruleset=CORE, **more):
 def only(said):
     (one,) = said["labels"]
     return one
-
-
-def standard(inches, **more):
-    return Archer(draw_length=inches * INCH, draw_length_convention="standard", **more)
 
 
 @pytest.mark.parametrize(
@@ -81,14 +78,16 @@ def test_label_is_rounded_down(inches, increment, expected):
     ("archer", "rate", "growth", "months"),
     [
         # The longest draw is 27 in: 1.5 in more than the archer's, at 1.5 in a year.
-        pytest.param(standard(25.5), 1.5, "growing", 12, id="a year"),
+        pytest.param(model.archer(25.5), 1.5, "growing", 12, id="a year"),
         # Abbassi 1998 (read): boys grow 9.5 cm a year at most on average, 1.5 in of draw by the
         # trade's ratio of arm span: an inch lasts eight months.
-        pytest.param(standard(26), 9.5 / 2.54 / 2.5, "growing", 8, id="an inch lasts eight months"),
-        pytest.param(standard(27), 1.5, "growing", 0, id="at the longest draw"),
-        pytest.param(standard(27.1), 1.5, "past", None, id="beyond it"),
-        pytest.param(standard(26), 0.0, "not_growing", None, id="grown up"),
-        pytest.param(standard(20), 0.1, "growing", MOST_SAFE_MONTHS, id="for ever so long"),
+        pytest.param(
+            model.archer(26), 9.5 / 2.54 / 2.5, "growing", 8, id="an inch lasts eight months"
+        ),
+        pytest.param(model.archer(27), 1.5, "growing", 0, id="at the longest draw"),
+        pytest.param(model.archer(27.1), 1.5, "past", None, id="beyond it"),
+        pytest.param(model.archer(26), 0.0, "not_growing", None, id="grown up"),
+        pytest.param(model.archer(20), 0.1, "growing", MOST_SAFE_MONTHS, id="for ever so long"),
         pytest.param(Archer(arm_span=1.6), 1.0, "draw_is_an_estimate", None, id="estimate"),
     ],
 )
@@ -109,7 +108,7 @@ def test_months(archer, rate, growth, months, walked):
 
 
 def test_no_months_without_a_rate():
-    said = only(label([plain("s", 28)], archer=standard(26)))
+    said = only(label([plain("s", 28)], archer=model.archer(26)))
     assert "growth" not in said
     assert "safe_until_months" not in said
 
@@ -122,7 +121,7 @@ def test_a_draw_that_a_clicker_does_not_reach_on_the_way_ends_the_months():
         clicker_range=ClickerRange(near=0.5 * INCH, far=1.0 * INCH),
     )
     arrow = Arrow(length=27 * INCH, point=Point(exposed_length=0.25 * INCH))
-    archer = standard(24, draw_control="clicker")
+    archer = model.archer(24, draw_control="clicker")
     said = only(label([ClubSet(id="s", arrow=arrow)], bow, archer, growth_rate=1.2 * INCH))
     # A label is read by those whose draw lies between as well.
     for name in ("longest_safe_draw", "label"):
@@ -160,7 +159,7 @@ def test_a_doubtful_floor_gives_no_label():
 
 
 def test_an_arrow_too_short_for_anybody():
-    one = only(label([plain("s", 13)], archer=standard(25), growth_rate=0.01))
+    one = only(label([plain("s", 13)], archer=model.archer(25), growth_rate=0.01))
     assert "longest_safe_draw" not in one
     assert one["reason"].startswith("no draw is safe")
     assert one["growth"] == "no_safe_draw"
@@ -236,6 +235,6 @@ def test_cautions_that_hang_on_the_control_are_said(control, words):
         kind="recurve", rest_position=0.0, clicker_range=ClickerRange(near=INCH, far=6 * INCH)
     )
     arrow = Arrow(length=28 * INCH, point=Point(exposed_length=0.5 * INCH))
-    archer = standard(28, draw_control=control)
+    archer = model.archer(28, draw_control=control)
     said = label([ClubSet(id="s", arrow=arrow)], bow, archer)
     assert words in msgspec.json.decode(said["cautions"])

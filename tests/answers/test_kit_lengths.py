@@ -11,21 +11,21 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from answers.club.people import CORE, RULESETS, archers, with_rules
+from builders.model import archer
 from drawmark import rules
 from drawmark.answers.club.members import ClubArcher
 from drawmark.answers.club.season import Season
 from drawmark.answers.common.context import Context
 from drawmark.answers.kit_lengths import Request, answer
 from drawmark.fitting.limits import TOLERANCE, shorter
-from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
+from drawmark.fitting.model import Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
 from drawmark.rules.evaluate import evaluate
 from rules.bench import rule
 
 
 def one_of(name, inches, bow=None, **more):
-    archer = Archer(draw_length=inches * INCH, draw_length_convention="standard", **more)
-    return ClubArcher(id=name, archer=archer, bow=bow or Bow(kind="recurve"))
+    return ClubArcher(id=name, archer=archer(inches, **more), bow=bow or Bow(kind="recurve"))
 
 
 def club(*draws):

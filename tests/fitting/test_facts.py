@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from builders.model import BARRELLED, FULL, archer, column_of
 from drawmark.fitting import limits
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.mechanics.launch import critical_launch_force
@@ -25,18 +26,17 @@ from drawmark.fitting.model import (
     Shaft,
 )
 from drawmark.fitting.units import INCH, POUND_FORCE
-from fitting.arrows import BARRELLED, FULL, column_of
 
 RECURVE = Bow(kind="recurve")
 AT_28 = {"kind": "recurve", "draw_weight_basis": "at_28"}
 
 
-def archer(inches=26.25, **more):
-    return Archer(**{"draw_length": inches * INCH, "draw_length_convention": "to_pivot", **more})
+def to_pivot(inches=26.25, **more):
+    return archer(inches, draw_length_convention="to_pivot", **more)
 
 
 def facts(who=None, bow=RECURVE, arrow=None):
-    return facts_of(Fitting(archer=who or archer(), bow=bow, arrow=arrow))
+    return facts_of(Fitting(archer=who or to_pivot(), bow=bow, arrow=arrow))
 
 
 def test_least_that_can_be_known():
@@ -90,7 +90,7 @@ def test_draw_that_the_floors_stand_on(draws, draw):
 
 
 def test_few_stated_draws_may_have_been_longer_than_their_mean():
-    found = facts(archer(draw_variation=0.1 * INCH, draw_count=4))
+    found = facts(to_pivot(draw_variation=0.1 * INCH, draw_count=4))
     # Samuelson: no draw of n lies further than (n - 1) / sqrt(n) deviations from the mean.
     assert found.draw / INCH == pytest.approx(26.25 + 0.1 * 3 / 2)
     assert found.mean_draw / INCH == pytest.approx(26.25)
@@ -108,15 +108,15 @@ def test_few_stated_draws_may_have_been_longer_than_their_mean():
 )
 def test_draw_weight_at_28(pounds, inches, expected):
     bow = Bow(draw_weight=pounds * POUND_FORCE, **AT_28)
-    found = facts(archer(inches - 1.75), bow)
+    found = facts(to_pivot(inches - 1.75), bow)
     assert found.draw_weight / POUND_FORCE == pytest.approx(expected)
     own = dataclasses.replace(bow, draw_weight_basis="own_draw")
-    assert facts(archer(inches - 1.75), own).draw_weight == bow.draw_weight
+    assert facts(to_pivot(inches - 1.75), own).draw_weight == bow.draw_weight
 
 
 def test_peak_weight_of_a_compound_does_not_hang_on_the_draw():
     bow = Bow(kind="compound", draw_weight=60 * POUND_FORCE, draw_weight_basis="at_28")
-    assert facts(archer(23), bow).draw_weight == bow.draw_weight
+    assert facts(to_pivot(23), bow).draw_weight == bow.draw_weight
 
 
 def test_draw_weight_at_an_estimated_draw_is_that_four_inches_beyond():
@@ -149,7 +149,7 @@ def test_a_shaft_too_long_for_the_clicker_can_still_be_cut(inches, now, once_cut
         kind="recurve", rest_position=0.0, clicker_range=ClickerRange(near=INCH, far=2 * INCH)
     )
     shaft = Arrow(length=inches * INCH, point=Point(exposed_length=0.7 * INCH))
-    fitting = Fitting(archer=archer(draw_control="clicker"), bow=bow, arrow=shaft)
+    fitting = Fitting(archer=to_pivot(draw_control="clicker"), bow=bow, arrow=shaft)
     assert (facts_of(fitting).control, facts_of(fitting, uncut=True).control) == (now, once_cut)
 
 
@@ -218,13 +218,15 @@ def test_no_launch_load_without_its_fields(bow, arrow):
     ("fitting", "paths"),
     [
         pytest.param(Fitting(bow=RECURVE), ["archer"], id="no archer"),
-        pytest.param(Fitting(archer=archer()), ["bow"], id="no bow"),
+        pytest.param(Fitting(archer=to_pivot()), ["bow"], id="no bow"),
         pytest.param(
-            Fitting(archer=archer(draws=(0.6, 0.7)), bow=RECURVE), ["archer.draws"], id="two draws"
+            Fitting(archer=to_pivot(draws=(0.6, 0.7)), bow=RECURVE),
+            ["archer.draws"],
+            id="two draws",
         ),
         pytest.param(
             Fitting(
-                archer=archer(
+                archer=to_pivot(
                     draw_length=None, draws=(0.6, 0.7), draw_variation=0.01, draw_count=12
                 ),
                 bow=RECURVE,
@@ -233,28 +235,28 @@ def test_no_launch_load_without_its_fields(bow, arrow):
             id="two spreads",
         ),
         pytest.param(
-            Fitting(archer=archer(draw_variation=0.01), bow=RECURVE),
+            Fitting(archer=to_pivot(draw_variation=0.01), bow=RECURVE),
             ["archer.draw_count"],
             id="spread of how many",
         ),
         pytest.param(
-            Fitting(archer=archer(draw_count=12), bow=RECURVE),
+            Fitting(archer=to_pivot(draw_count=12), bow=RECURVE),
             ["archer.draw_variation"],
             id="how much spread",
         ),
         pytest.param(
-            Fitting(archer=archer(), bow=Bow(kind="recurve", draw_weight=100.0)),
+            Fitting(archer=to_pivot(), bow=Bow(kind="recurve", draw_weight=100.0)),
             ["bow.draw_weight_basis"],
             id="weight at which draw",
         ),
         pytest.param(
-            Fitting(archer=archer(), bow=Bow(kind="recurve", draw_weight_basis="at_28")),
+            Fitting(archer=to_pivot(), bow=Bow(kind="recurve", draw_weight_basis="at_28")),
             ["bow.draw_weight"],
             id="basis of what",
         ),
         pytest.param(
             Fitting(
-                archer=archer(),
+                archer=to_pivot(),
                 bow=Bow(kind="recurve", clicker_range=ClickerRange(near=0.08, far=0.07)),
             ),
             ["bow.clicker_range"],
@@ -262,14 +264,14 @@ def test_no_launch_load_without_its_fields(bow, arrow):
         ),
         pytest.param(
             Fitting(
-                archer=archer(), bow=RECURVE, arrow=Arrow(length=0.7, nock=Nock(projection=0.7))
+                archer=to_pivot(), bow=RECURVE, arrow=Arrow(length=0.7, nock=Nock(projection=0.7))
             ),
             ["arrow.nock.projection"],
             id="an arrow that cannot be built",
         ),
         pytest.param(
             Fitting(
-                archer=archer(draw_count=12), bow=Bow(kind="recurve", draw_weight_basis="at_28")
+                archer=to_pivot(draw_count=12), bow=Bow(kind="recurve", draw_weight_basis="at_28")
             ),
             ["archer.draw_variation", "bow.draw_weight"],
             id="every fault at once",

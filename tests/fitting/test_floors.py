@@ -7,26 +7,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from builders.model import CLICKER, POINT, archer
 from drawmark.fitting.draw.draw_length import prediction_factor
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.floors import floors_of, minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError, Point
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import INCH
 
 SPREAD = {"draw_variation": 0.2 * INCH, "draw_count": 12}
 K12 = prediction_factor(12.0) * 0.2  # inches
-CLICKER = Bow(
-    kind="recurve",
-    rest_position=0.25 * INCH,
-    clicker_range=ClickerRange(near=1 * INCH, far=3 * INCH),
-)
-POINT = Point(exposed_length=0.75 * INCH)
 MM6, MM10 = 0.006 / INCH, 0.010 / INCH
-
-
-def archer(**more):
-    return Archer(**{"draw_length": 28 * INCH, "draw_length_convention": "standard", **more})
 
 
 def facts(who=None, bow=None, arrow=None):

@@ -12,20 +12,12 @@ from hypothesis import strategies as st
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.floors import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, Point
+from builders.model import CLICKER, POINT, archer
+from drawmark.fitting.model import Arrow, Bow, ClickerRange, Fitting
 from drawmark.fitting.units import INCH
 from drawmark.fitting.window import nearest_safe_blade, window_of, windows_of
 
-CLICKER = Bow(
-    kind="recurve",
-    rest_position=0.25 * INCH,
-    clicker_range=ClickerRange(near=1 * INCH, far=3 * INCH),
-)
-POINT = Point(exposed_length=0.75 * INCH)
 MM6 = 0.006 / INCH
-
-
-def archer(**more):
-    return Archer(**{"draw_length": 28 * INCH, "draw_length_convention": "standard", **more})
 
 
 def facts(who=None, bow=None, arrow=None):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from builders.model import archer, arrow, bow
 from drawmark.fitting.draw.draw_length import prediction_factor
 from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.model import (
@@ -12,42 +13,12 @@ from drawmark.fitting.model import (
     Bow,
     ClickerRange,
     Fitting,
-    Fletching,
-    Nock,
-    Point,
-    Shaft,
 )
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE, UNITS
 from drawmark.rules.evaluate import evaluate
 from rules.fittings import core_ruleset
 
 CORE = core_ruleset()
-
-
-def archer(**more):
-    return Archer(**{"draw_length": 28 * INCH, "draw_length_convention": "standard", **more})
-
-
-def bow(pounds=30.0, kind="recurve", **more):
-    return Bow(kind=kind, draw_weight=pounds * POUND_FORCE, draw_weight_basis="own_draw", **more)
-
-
-def arrow(length=30.0, spine=700.0, point=90.0, **more):
-    shaft = more.pop("shaft", {})
-    return Arrow(
-        length=length * INCH,
-        shaft=Shaft(
-            **{
-                "static_spine": UNITS["astm"].to_si(spine),
-                "mass_per_length": UNITS["gr/in"].to_si(6.5),
-                **shaft,
-            }
-        ),
-        point=Point(mass=point * GRAIN, exposed_length=0.7 * INCH),
-        nock=Nock(mass=9 * GRAIN),
-        fletching=Fletching(mass=14 * GRAIN, rear_edge=INCH, length=1.75 * INCH),
-        **more,
-    )
 
 
 def said(who=None, what=None, shot=None):

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from builders.model import column_of
 from drawmark.fitting import limits
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.floors import floors_of, minimum_of
@@ -16,7 +17,6 @@ from drawmark.fitting.model import Fitting
 from drawmark.fitting.window import clicker_window, nearest_safe_blade, window_of
 from drawmark.rules.evaluate import evaluate, evaluate_many
 from drawmark.rules.model import PRECEDENCE
-from fitting.arrows import column_of
 from rules.fittings import alike, clickers, core_ruleset, members, shapes
 
 CORE = core_ruleset()

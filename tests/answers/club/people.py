@@ -7,6 +7,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from builders.model import archer
 from drawmark import rules
 from drawmark.answers.club.members import QueuedArcher, RackSet
 from drawmark.answers.common.context import Context
@@ -137,14 +138,14 @@ def arrows(draw: Any) -> Arrow:
     return Arrow(length=draw(quarters), **parts)
 
 
-def archer(name: str, inches: float, pounds: float | None = None, **more: Any) -> QueuedArcher:
+def queued(name: str, inches: float, pounds: float | None = None, **more: Any) -> QueuedArcher:
     """An archer by the draw, standard convention, whose minimum is the draw and an inch."""
     weight: dict[str, Any] = {}
     if pounds is not None:
         weight = {"draw_weight": pounds * POUND_FORCE, "draw_weight_basis": "own_draw"}
     return QueuedArcher(
         id=name,
-        archer=Archer(draw_length=inches * INCH, draw_length_convention="standard"),
+        archer=archer(inches),
         bow=Bow(kind="recurve", **weight),
         **more,
     )

@@ -12,10 +12,10 @@ from hypothesis import strategies as st
 from answers.club.people import (
     CORE,
     RULESETS,
-    archer,
     archers,
     arrows,
     hall,
+    queued,
     rack,
     with_rules,
 )
@@ -84,7 +84,7 @@ def shooter_of(one, **local):
 
 
 def test_pairs_are_parted_into_small_blocks_and_put_together_again(monkeypatch):
-    shooters = [shooter_of(archer(str(at), 25 + at / 10)) for at in range(30)]
+    shooters = [shooter_of(queued(str(at), 25 + at / 10)) for at in range(30)]
     kinds = [rack(str(at), 27 + at / 8).arrow for at in range(40)]
     whole = judge_pairs(shooters, kinds, CORE)
     monkeypatch.setattr(module, "TOGETHER", 7)
@@ -108,7 +108,7 @@ def test_inputs_of_local_rules_are_each_archers_own(columns):
 
     made = rule(check if columns else single, check_many=check if columns else None, inputs=Inputs)
     chosen = with_rules(made)
-    one = archer("a", 25)
+    one = queued("a", 25)
     shooters = [
         shooter_of(one, local=Inputs(place=0.1)),
         shooter_of(one, local=Inputs(place=0.3)),
@@ -120,7 +120,7 @@ def test_inputs_of_local_rules_are_each_archers_own(columns):
 
 def test_rules_asked_pair_by_pair_bound_the_number_of_pairs():
     chosen = with_rules(rule(lambda case: [], "slow-reader"))
-    shooters = [shooter_of(archer("a", 25))] * 201
+    shooters = [shooter_of(queued("a", 25))] * 201
     kinds = [rack("s", 30).arrow] * (MOST_ONE_BY_ONE // 200)
     with pytest.raises(FittingError, match=f"slow-reader of local .* at most {MOST_ONE_BY_ONE}"):
         judge_pairs(shooters, kinds, chosen)
@@ -133,4 +133,4 @@ def test_shapes_without_end_are_refused():
     shaft = Shaft(static_spine=4.0, mass_per_length=0.01, stations=tuple(places))
     tapered = Arrow(length=0.8, shaft=shaft, point=Point(mass=0.006))
     with pytest.raises(FittingError, match=f"no more than {MOST_BLOCKS}"):
-        judge_pairs([shooter_of(archer("a", 25))], [tapered] * (MOST_BLOCKS + 1), CORE)
+        judge_pairs([shooter_of(queued("a", 25))], [tapered] * (MOST_BLOCKS + 1), CORE)

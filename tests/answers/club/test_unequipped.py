@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from answers.club.people import CORE, RULESETS, archer, rack, with_rules
+from answers.club.people import CORE, RULESETS, queued, rack, with_rules
 from answers.test_kit_assignments import clubs, give, why
 from drawmark import rules
 from drawmark.fitting.units import INCH, POUND_FORCE
@@ -59,16 +59,16 @@ def test_a_set_as_long_as_said_is_not_too_short(chosen, club):
 @pytest.mark.parametrize(
     ("person", "sets", "reason", "length"),
     [
-        pytest.param(archer("a", 28), [rack("s", 28)], "too_short", 29, id="too short"),
+        pytest.param(queued("a", 28), [rack("s", 28)], "too_short", 29, id="too short"),
         pytest.param(
-            archer("a", 28),
+            queued("a", 28),
             [rack("s", 27), rack("t", 28.5), rack("u", 26)],
             "too_short",
             29,
             id="the longest comes nearest",
         ),
         pytest.param(
-            archer("a", 28), [rack("s", 29, 0)], "too_few_arrows", 29, id="no arrows left"
+            queued("a", 28), [rack("s", 29, 0)], "too_few_arrows", 29, id="no arrows left"
         ),
     ],
 )
@@ -82,7 +82,7 @@ def test_reason_and_length(person, sets, reason, length):
 
 
 def test_lighter_bow_is_that_of_the_stop_limit():
-    said = give([archer("a", 28, 60)], [rack("s", 30, 6, 1000.0)])
+    said = give([queued("a", 28, 60)], [rack("s", 30, 6, 1000.0)])
     one = only(said)
     assert one["reason"] == "stopped"
     load = one["findings"][0]["measured"].value
@@ -92,20 +92,20 @@ def test_lighter_bow_is_that_of_the_stop_limit():
 
 
 def test_lighter_bow_by_a_local_rule():
-    one = only(give([archer("a", 27, 60)], [rack("s", 30)], ruleset=RULESETS["columns"]))
+    one = only(give([queued("a", 27, 60)], [rack("s", 30)], ruleset=RULESETS["columns"]))
     # 150 N is what the rule under test allows
     assert one["lighter_bow"].value == pytest.approx(150.0)
 
 
 def test_no_lighter_bow_where_weight_is_not_what_stops():
     never = with_rules(rule(lambda case: [rules.stop("never")]))
-    one = only(give([archer("a", 27, 40)], [rack("s", 30)], ruleset=never))
+    one = only(give([queued("a", 27, 40)], [rack("s", 30)], ruleset=never))
     assert one["reason"] == "stopped"
     assert "lighter_bow" not in one
 
 
 def test_sets_that_are_safe_and_taken_are_named():
-    said = give([archer("a", 28), archer("b", 28)], [rack("s", 30), rack("t", 27)])
+    said = give([queued("a", 28), queued("b", 28)], [rack("s", 30), rack("t", 27)])
     one = only(said)
     assert (one["archer"], one["reason"], one["safe_sets"]) == ("b", "sets_taken", ["s"])
 
@@ -119,4 +119,4 @@ def test_everyone_is_told_something(club, name):
 
 
 def test_core_alone_knows_every_pair():
-    assert give([archer("a", 28)], [rack("s", 30)], ruleset=CORE)["status"] == "determinate"
+    assert give([queued("a", 28)], [rack("s", 30)], ruleset=CORE)["status"] == "determinate"

@@ -7,68 +7,66 @@ import dataclasses
 import numpy as np
 import pytest
 
+from builders.model import CLICKER, POINT, archer
 from drawmark.fitting.draw.control import control_of, exposed_of, tip_reaches
 from drawmark.fitting.draw.draw_length import prediction_factor, spread_of
-from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Point
+from drawmark.fitting.model import Arrow, Bow, Point
 from drawmark.fitting.units import INCH
 
-BOW = Bow(
-    kind="recurve",
-    rest_position=0.25 * INCH,
-    clicker_range=ClickerRange(near=1 * INCH, far=3 * INCH),
-)
-POINT = Point(exposed_length=0.75 * INCH)
 ARROW = Arrow(length=28 * INCH, point=POINT)
 CLICKER_FIELDS = ("bow.rest_position", "bow.clicker_range", "arrow.point.exposed_length")
 
 
-def archer(control, **more):
-    return Archer(
-        **{
-            "draw_length": 26.25 * INCH,
-            "draw_length_convention": "to_pivot",
-            "draw_control": control,
-            **more,
-        }
-    )
+def claiming(control, **more):
+    return archer(26.25, draw_length_convention="to_pivot", draw_control=control, **more)
 
 
 def spread(deviation, count):
     return {"draw_variation": deviation, "draw_count": count}
 
 
-def decide(who, bow=BOW, arrow=ARROW):
+def decide(who, bow=CLICKER, arrow=ARROW):
     return control_of(who, bow, arrow, spread_of(who, bow))
 
 
 @pytest.mark.parametrize(
     ("who", "bow", "arrow", "counts", "unshown"),
     [
-        pytest.param(archer("none"), BOW, ARROW, "none", (), id="none"),
+        pytest.param(claiming("none"), CLICKER, ARROW, "none", (), id="none"),
         pytest.param(
-            archer("settled"), BOW, ARROW, "none", ("archer.draws",), id="settled, not measured"
+            claiming("settled"),
+            CLICKER,
+            ARROW,
+            "none",
+            ("archer.draws",),
+            id="settled, not measured",
         ),
         pytest.param(
-            archer("settled", **spread(0.003, 11)),
-            BOW,
+            claiming("settled", **spread(0.003, 11)),
+            CLICKER,
             ARROW,
             "none",
             ("archer.draws",),
             id="settled, 11 draws",
         ),
         pytest.param(
-            archer("settled", **spread(0.003, 12)), BOW, ARROW, "settled", (), id="settled, 12"
+            claiming("settled", **spread(0.003, 12)),
+            CLICKER,
+            ARROW,
+            "settled",
+            (),
+            id="settled, 12",
         ),
         pytest.param(
-            archer("settled", draw_length=None, draws=(0.66,) * 12),
-            BOW,
+            claiming("settled", draw_length=None, draws=(0.66,) * 12),
+            CLICKER,
             ARROW,
             "settled",
             (),
             id="settled, 12 single draws",
         ),
         pytest.param(
-            archer("draw_stop", draw_length=None, arm_span=1.78),
+            claiming("draw_stop", draw_length=None, arm_span=1.78),
             Bow(kind="compound"),
             ARROW,
             "none",
@@ -76,55 +74,55 @@ def decide(who, bow=BOW, arrow=ARROW):
             id="draw stop, on an arm span",
         ),
         pytest.param(
-            archer("settled", draw_length=None, arm_span=1.78, **spread(0.003, 12)),
-            BOW,
+            claiming("settled", draw_length=None, arm_span=1.78, **spread(0.003, 12)),
+            CLICKER,
             ARROW,
             "none",
             ("archer.draws",),
             id="settled, on an arm span",
         ),
-        pytest.param(archer("clicker"), BOW, ARROW, "clicker", (), id="clicker"),
+        pytest.param(claiming("clicker"), CLICKER, ARROW, "clicker", (), id="clicker"),
         pytest.param(
-            archer("clicker"),
-            BOW,
+            claiming("clicker"),
+            CLICKER,
             Arrow(point=POINT),
             "clicker",
             (),
             id="clicker, arrow length open",
         ),
         pytest.param(
-            archer("clicker"),
-            dataclasses.replace(BOW, rest_position=None),
+            claiming("clicker"),
+            dataclasses.replace(CLICKER, rest_position=None),
             ARROW,
             "none",
             CLICKER_FIELDS[:1],
             id="clicker, no rest",
         ),
         pytest.param(
-            archer("clicker"),
-            dataclasses.replace(BOW, clicker_range=None),
+            claiming("clicker"),
+            dataclasses.replace(CLICKER, clicker_range=None),
             ARROW,
             "none",
             CLICKER_FIELDS[1:2],
             id="clicker, no range",
         ),
         pytest.param(
-            archer("clicker"),
-            BOW,
+            claiming("clicker"),
+            CLICKER,
             Arrow(length=28 * INCH),
             "none",
             CLICKER_FIELDS[2:],
             id="clicker, no point",
         ),
         pytest.param(
-            archer("clicker"), Bow(kind="recurve"), None, "none", CLICKER_FIELDS, id="nothing"
+            claiming("clicker"), Bow(kind="recurve"), None, "none", CLICKER_FIELDS, id="nothing"
         ),
         pytest.param(
-            archer("draw_stop"), Bow(kind="compound"), ARROW, "draw_stop", (), id="draw stop"
+            claiming("draw_stop"), Bow(kind="compound"), ARROW, "draw_stop", (), id="draw stop"
         ),
         *(
             pytest.param(
-                archer("draw_stop"), Bow(kind=kind), ARROW, "none", ("bow.kind",), id=f"on {kind}"
+                claiming("draw_stop"), Bow(kind=kind), ARROW, "none", ("bow.kind",), id=f"on {kind}"
             )
             for kind in ("recurve", "barebow", "longbow", "traditional", "other")
         ),
@@ -149,8 +147,8 @@ def test_control_that_counts(who, bow, arrow, counts, unshown):
 )
 def test_tip_against_the_blade(inches, reaches):
     arrow = Arrow(length=inches * INCH, point=POINT)
-    assert tip_reaches(BOW, arrow, 26.25 * INCH) == reaches
-    control = decide(archer("clicker"), arrow=arrow)
+    assert tip_reaches(CLICKER, arrow, 26.25 * INCH) == reaches
+    control = decide(claiming("clicker"), arrow=arrow)
     assert control.refuted == (not reaches)
     assert control.counts == ("clicker" if reaches else "none")
     assert control.unshown == ()
@@ -163,23 +161,32 @@ STOP = Bow(kind="compound")
 @pytest.mark.parametrize(
     ("who", "bow", "allowance"),
     [
-        pytest.param(archer("none"), BOW, 0.0, id="none, one draw"),
-        pytest.param(archer("none", **spread(0.01, 5)), BOW, 0.0, id="none, few"),
-        pytest.param(archer("none", **spread(0.01, 6)), BOW, K6 * 0.01, id="none, six"),
-        pytest.param(archer("none", **spread(0.0, 6)), BOW, 0.0, id="none, no spread"),
-        pytest.param(archer("settled", **spread(0.001, 12)), BOW, 0.010, id="settled, least"),
-        pytest.param(archer("settled", **spread(0.01, 12)), BOW, K12 * 0.01, id="settled, more"),
-        pytest.param(archer("clicker"), BOW, 0.006, id="clicker, least"),
-        pytest.param(archer("clicker", **spread(0.002, 5)), BOW, 0.006, id="clicker, few"),
-        pytest.param(archer("clicker", **spread(0.002, 12)), BOW, K12 * 0.002, id="clicker, more"),
-        pytest.param(archer("draw_stop"), STOP, 0.006, id="draw stop, least"),
-        pytest.param(archer("draw_stop", **spread(0.002, 12)), STOP, K12 * 0.002, id="stop, more"),
+        pytest.param(claiming("none"), CLICKER, 0.0, id="none, one draw"),
+        pytest.param(claiming("none", **spread(0.01, 5)), CLICKER, 0.0, id="none, few"),
+        pytest.param(claiming("none", **spread(0.01, 6)), CLICKER, K6 * 0.01, id="none, six"),
+        pytest.param(claiming("none", **spread(0.0, 6)), CLICKER, 0.0, id="none, no spread"),
+        pytest.param(claiming("settled", **spread(0.001, 12)), CLICKER, 0.010, id="settled, least"),
         pytest.param(
-            archer("settled", **spread(0.01, 11)), BOW, prediction_factor(11.0) * 0.01, id="unshown"
+            claiming("settled", **spread(0.01, 12)), CLICKER, K12 * 0.01, id="settled, more"
+        ),
+        pytest.param(claiming("clicker"), CLICKER, 0.006, id="clicker, least"),
+        pytest.param(claiming("clicker", **spread(0.002, 5)), CLICKER, 0.006, id="clicker, few"),
+        pytest.param(
+            claiming("clicker", **spread(0.002, 12)), CLICKER, K12 * 0.002, id="clicker, more"
+        ),
+        pytest.param(claiming("draw_stop"), STOP, 0.006, id="draw stop, least"),
+        pytest.param(
+            claiming("draw_stop", **spread(0.002, 12)), STOP, K12 * 0.002, id="stop, more"
         ),
         pytest.param(
-            archer("none", draw_length=None, arm_span=1.78, **spread(0.01, 12)),
-            BOW,
+            claiming("settled", **spread(0.01, 11)),
+            CLICKER,
+            prediction_factor(11.0) * 0.01,
+            id="unshown",
+        ),
+        pytest.param(
+            claiming("none", draw_length=None, arm_span=1.78, **spread(0.01, 12)),
+            CLICKER,
             K12 * 0.01,
             id="beside an arm span",
         ),
@@ -192,22 +199,22 @@ def test_allowance(who, bow, allowance):
 @pytest.mark.parametrize("control", ["none", "settled"])
 def test_a_draw_that_was_seen_is_allowed_for(control):
     draws = (0.66,) * 29 + (0.72,)
-    found = decide(archer(control, draw_length=None, draws=draws))
+    found = decide(claiming(control, draw_length=None, draws=draws))
     assert found.counts == control
     assert found.allowance == pytest.approx(0.72 - sum(draws) / 30, abs=1e-12)
 
 
 def test_without_a_spread_the_request_itself_is_read():
-    who = archer("settled", **spread(0.01, 12))
-    control = control_of(who, BOW, None, None)
+    who = claiming("settled", **spread(0.01, 12))
+    control = control_of(who, CLICKER, None, None)
     assert (control.counts, control.allowance) == ("settled", pytest.approx(K12 * 0.01))
-    assert control_of(archer("settled"), BOW, None, None).counts == "none"
+    assert control_of(claiming("settled"), CLICKER, None, None).counts == "none"
 
 
 def test_column_in_which_a_clicker_is_refuted_for_some_is_refused():
     lengths = np.array([27.5, 25.0]) * INCH
     with pytest.raises(ValueError, match="differ"):
-        decide(archer("clicker"), arrow=Arrow(length=lengths, point=POINT))
+        decide(claiming("clicker"), arrow=Arrow(length=lengths, point=POINT))
 
 
 @pytest.mark.parametrize("arrow", [None, Arrow(), Arrow(point=Point(mass=0.006))])

@@ -5,6 +5,7 @@ import dataclasses
 import numpy as np
 import pytest
 
+from builders.model import BARRELLED, FULL, PLAIN, column_of, plain
 from drawmark.fitting.mechanics.arrow_parts import (
     cut,
     parts_of,
@@ -22,6 +23,7 @@ from drawmark.fitting.model import (
     Shaft,
 )
 from fitting.arrows import BARRELLED, FULL, PLAIN, column_of, plain, tapered
+from drawmark.fitting.units import ASTM_SPAN
 
 
 def test_parts_lie_where_they_are() -> None:

@@ -10,7 +10,7 @@ from drawmark.fitting.mechanics.balance import (
 )
 from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
 from drawmark.fitting.model import Arrow, Point
-from fitting.arrows import FULL, plain
+from builders.model import FULL, plain
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from builders.model import BARRELLED, FULL, PLAIN, arrows, plain
 from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut
 from drawmark.fitting.mechanics.beam import (
     first_bending_frequency,
@@ -18,7 +19,6 @@ from drawmark.fitting.mechanics.beam import (
 from drawmark.fitting.mechanics.elements import mass_matrix
 from drawmark.fitting.mechanics.tubes import stack, tubes_of
 from drawmark.fitting.model import Arrow, FittingError
-from fitting.arrows import BARRELLED, FULL, PLAIN, arrows, plain
 
 
 def test_a_stack_gives_what_each_gives() -> None:

@@ -7,12 +7,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from builders.model import BARRELLED, FULL, PLAIN, arrows, column_of, plain
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.beam import buckling_forces, launch_forces
 from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
 from drawmark.fitting.mechanics.tubes import tubes_of
 from drawmark.fitting.model import Arrow, FittingError, Fletching, Insert, Point
-from fitting.arrows import BARRELLED, FULL, PLAIN, arrows, column_of, plain
 
 
 @given(arrow=arrows())

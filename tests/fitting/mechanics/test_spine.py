@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from builders.model import BARRELLED, FULL, PLAIN, arrows, plain
 from drawmark.fitting.mechanics import beam, spine
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.beam import first_bending_frequency
@@ -21,6 +22,7 @@ from drawmark.fitting.mechanics.spine import (
 from drawmark.fitting.model import Arrow, FittingError, Fletching
 from drawmark.fitting.units import INCH, POUND_FORCE, UNITS
 from fitting.arrows import BARRELLED, FULL, PLAIN, arrows, plain
+from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE, UNITS
 
 
 def with_spine(arrow: Arrow, stiffness: float) -> Arrow:

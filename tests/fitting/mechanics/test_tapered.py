@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from builders.model import BARRELLED, NECKED, STEPPED, tapered
 from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut
 from drawmark.fitting.mechanics.beam import (
     buckling_forces,
@@ -16,7 +17,6 @@ from drawmark.fitting.mechanics.stations import Profile
 from drawmark.fitting.mechanics.tapered import edges_of, elements_of, shape_of
 from drawmark.fitting.mechanics.tubes import tubes_of
 from drawmark.fitting.model import Arrow, Nock, Point
-from fitting.arrows import BARRELLED, NECKED, STEPPED, tapered
 
 
 def profile(*places: float, stiffness: float = 1.0, mass: float = 1.0) -> Profile:

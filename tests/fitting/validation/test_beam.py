@@ -11,13 +11,13 @@ from hypothesis import strategies as st
 from scipy.integrate import solve_bvp
 from scipy.optimize import brentq
 
+from builders.model import BARRELLED, NECKED, STEPPED, unit_arrow
 from drawmark.fitting.columns import Column
 from drawmark.fitting.mechanics.arrow_parts import reference_stiffness, tube_length
 from drawmark.fitting.mechanics.beam import End, natural_frequencies
 from drawmark.fitting.mechanics.stations import profile_of
 from drawmark.fitting.mechanics.tubes import Tubes, stack, tubes_of
 from drawmark.fitting.model import Arrow
-from fitting.arrows import BARRELLED, NECKED, STEPPED, unit_arrow
 
 THOMSON_D = "Thomson, Theory of Vibration with Applications, appendix D, p. 510: read"
 THOMSON_9 = "Thomson, Theory of Vibration with Applications, table 9.5-1, p. 283: read"

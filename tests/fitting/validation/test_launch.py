@@ -17,6 +17,7 @@ from scipy.integrate import solve_bvp
 from scipy.optimize import brentq
 from scipy.special import jv
 
+from builders.model import BARRELLED, NECKED, STEPPED, tapered, unit_arrow
 from drawmark.fitting.columns import Column
 from drawmark.fitting.mechanics.arrow_parts import cut, parts_of, reference_stiffness, tube_length
 from drawmark.fitting.mechanics.beam import End, buckling_forces, launch_forces
@@ -25,7 +26,6 @@ from drawmark.fitting.mechanics.stations import profile_of
 from drawmark.fitting.mechanics.tubes import stack, tubes_of
 from drawmark.fitting.model import Arrow, Nock, Point, Shaft
 from drawmark.fitting.units import GRAIN, INCH, UNITS
-from fitting.arrows import BARRELLED, NECKED, STEPPED, tapered, unit_arrow
 
 EULER = "Euler column, any handbook of mechanics: derived"
 

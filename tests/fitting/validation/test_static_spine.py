@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
+from builders.model import BARRELLED, PLAIN, plain
 from drawmark.fitting.mechanics.arrow_parts import (
     cut,
     reference_stiffness,
@@ -29,7 +30,6 @@ from drawmark.fitting.units import (
     WOOD_LOAD,
     WOOD_SPAN,
 )
-from fitting.arrows import BARRELLED, PLAIN, plain
 
 ASTM, WOOD = UNITS["astm"], UNITS["wood-lb"]
 

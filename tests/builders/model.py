@@ -1,4 +1,4 @@
-"""Invented arrows for the tests of stiffness, launch and balance."""
+"""Archers, bows and arrows of an invented club, in SI."""
 
 from __future__ import annotations
 
@@ -9,7 +9,10 @@ import numpy as np
 from hypothesis import strategies as st
 
 from drawmark.fitting.model import (
+    Archer,
     Arrow,
+    Bow,
+    ClickerRange,
     Fletching,
     Insert,
     Nock,
@@ -18,8 +21,43 @@ from drawmark.fitting.model import (
     Station,
     Wrap,
 )
-from drawmark.fitting.units import GRAIN, INCH, UNITS
+from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE, UNITS
 
+
+def archer(inches: float = 28.0, **more: Any) -> Archer:
+    """An archer by the draw, standard convention unless another is told."""
+    told = {"draw_length": inches * INCH, "draw_length_convention": "standard"}
+    return Archer(**(told | more))
+
+
+def bow(pounds: float = 30.0, kind: Any = "recurve", **more: Any) -> Bow:
+    return Bow(kind=kind, draw_weight=pounds * POUND_FORCE, draw_weight_basis="own_draw", **more)
+
+
+def arrow(
+    inches: float = 30.0, spine: float = 700.0, point: float = 90.0, shaft: Any = None, **more: Any
+) -> Arrow:
+    """An arrow with all its parts: length [in], ASTM spine, mass of its point [gr]."""
+    tube = {
+        "static_spine": UNITS["astm"].to_si(spine),
+        "mass_per_length": UNITS["gr/in"].to_si(6.5),
+    }
+    return Arrow(
+        length=inches * INCH,
+        shaft=Shaft(**(tube | (shaft or {}))),
+        point=Point(mass=point * GRAIN, exposed_length=0.7 * INCH),
+        nock=Nock(mass=9 * GRAIN),
+        fletching=Fletching(mass=14 * GRAIN, rear_edge=INCH, length=1.75 * INCH),
+        **more,
+    )
+
+
+CLICKER = Bow(
+    kind="recurve",
+    rest_position=0.25 * INCH,
+    clicker_range=ClickerRange(near=1 * INCH, far=3 * INCH),
+)
+POINT = Point(exposed_length=0.75 * INCH)
 PLAIN = Arrow(
     length=30 * INCH,
     shaft=Shaft(static_spine=float(UNITS["astm"].to_si(500.0)), mass_per_length=8.4 * GRAIN / INCH),
