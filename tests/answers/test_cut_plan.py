@@ -38,7 +38,7 @@ from drawmark.fitting.units import INCH, POUND_FORCE
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import Measure
 from rules.bench import FITTING, plugin, rule, ruleset, says
-from rules.test_stricter import zoos
+from rules.zoo import zoos
 
 P = ARROW.length
 WEAK = (shot(P, 0.45),)

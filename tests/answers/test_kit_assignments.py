@@ -10,39 +10,21 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from answers.club.evening import clubs, give, given_to, judge_alone, why
 from answers.club.people import (
-    CORE,
     RULESETS,
-    archers,
-    arrows,
     quarters,
     queued,
     rack,
     with_rules,
 )
-from answers.club.test_pairs import judge_alone
 from drawmark import rules
-from drawmark.answers.club.members import Asked, QueuedArcher, RackSet
+from drawmark.answers.club.members import Asked, RackSet
 from drawmark.answers.club.pairs import Shooter
 from drawmark.answers.common import cautions
-from drawmark.answers.common.context import Context
-from drawmark.answers.kit_assignments import Request, answer
 from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERANCE
 from drawmark.fitting.units import INCH
 from rules.bench import rule
-
-
-def give(people, sets, each=6, ruleset=CORE):
-    request = Request(archers=tuple(people), sets=tuple(sets), arrows_per_archer=each)
-    return answer(request, Context(ruleset=ruleset, engine="test"))
-
-
-def given_to(said):
-    return {one["archer"]: one["set"] for one in said["assignments"]}
-
-
-def why(said):
-    return {one["archer"]: one["reason"] for one in said["unequipped"]}
 
 
 def rank(people, sets, found, places):
@@ -57,19 +39,6 @@ def rank(people, sets, found, places):
         -round(min((margin for _, margin, _, _ in pairs), default=0.0) / TOLERANCE),
         round(off / LAUNCH_LOAD_STEP),
     )
-
-
-@st.composite
-def clubs(draw):
-    people = [
-        QueuedArcher(id=f"archer {at}", archer=one, bow=bow)
-        for at, (one, bow) in enumerate(draw(st.lists(archers(), min_size=1, max_size=4)))
-    ]
-    sets = [
-        RackSet(id=f"set {at}", arrow=arrow, count=draw(st.integers(0, 12)))
-        for at, arrow in enumerate(draw(st.lists(arrows(), min_size=1, max_size=3)))
-    ]
-    return people, sets
 
 
 @st.composite

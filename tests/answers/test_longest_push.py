@@ -6,13 +6,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from answers.hall import broken, hall
 from builders.wire import archer, arrow, bow, q
 from drawmark import rules
-from drawmark.rules import rule_sets
-from drawmark.rules.registry import Registry
-from drawmark.web import create_app
-from drawmark.web.wire.installed_rules import Rules, core_rules
-from rules.bench import plugin, rule
 
 
 def verdict_at(ask, draw, what, shot, **more):
@@ -158,21 +154,9 @@ def test_the_draw_that_is_told_is_safe_to_the_last_digit(
         assert checked["verdict"] in ("pass", "caution")
 
 
-def hall(check):
-    """An application with a rule of a hall that finds something and sets no floor."""
-    registry = Registry(plugins=(*core_rules().registry.plugins, plugin(rule(check), name="hall")))
-    both = Rules(registry=registry, configuration=rule_sets.configure(registry))
-    client = create_app(rules=both).test_client()
-    return lambda path, body: (200, client.post(f"/v1/{path}", json=body).get_json())
-
-
 def short_draws(case):
     # 600 mm to the pivot point
     yield rules.stop("no such draw in our hall", when=case.facts.draw > 0.6)
-
-
-def broken(case):
-    raise ValueError("no idea")
 
 
 @pytest.mark.parametrize(

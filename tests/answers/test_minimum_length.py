@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from answers.test_longest_push import broken, hall
+from answers.hall import broken, hall
 from builders.wire import archer, q
 
 

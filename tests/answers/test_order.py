@@ -28,7 +28,7 @@ from drawmark.fitting.model import Archer, Fitting, FittingError
 from drawmark.fitting.units import INCH, POUND_FORCE, UNITS
 from drawmark.rules.evaluate import evaluate
 from rules.bench import plugin, rule, ruleset, says
-from rules.test_stricter import zoos
+from rules.zoo import zoos
 
 STOCK = 32 * INCH
 GROWN = dataclasses.replace(ARCHER, growth_allowance=0.0)

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from answers.club.evening import judge_alone
 from answers.club.people import (
     CORE,
     RULESETS,
@@ -27,6 +28,7 @@ from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Arrow, Fitting, FittingError, Point, Shaft, Station
 from drawmark.fitting.window import window_of
 from drawmark.rules.evaluate import evaluate
+from drawmark.fitting.model import Arrow, FittingError, Point, Shaft, Station
 from drawmark.rules.model import VERDICTS
 from rules.bench import rule
 
@@ -36,23 +38,6 @@ SHOOTERS = st.lists(
     max_size=5,
 )
 ARROWS = st.lists(arrows(), min_size=1, max_size=5)
-
-
-def judge_alone(shooter, arrow, ruleset):
-    """The single fit check, as the operation for one archer does it."""
-    fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=arrow)
-    outcome = evaluate(fitting, ruleset, shooter.local)
-    minimum = float(outcome.minimum_usable + outcome.facts.sleeve)
-    ceilings = [float(placed.said.length) for placed in outcome.ceilings]
-    window = window_of(
-        outcome.facts, shooter.bow, exposed_of(arrow), minimum, min(ceilings, default=None)
-    )
-    inside = not (
-        window.empty
-        or shorter(arrow.length, window.shortest)
-        or longer(arrow.length, window.longest)
-    )
-    return outcome, arrow.length - minimum, inside
 
 
 @pytest.mark.parametrize("chosen", RULESETS.values(), ids=RULESETS)

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from answers.club.evening import clubs, give, why
 from answers.club.people import CORE, RULESETS, queued, rack, with_rules
-from answers.test_kit_assignments import clubs, give, why
 from drawmark import rules
 from drawmark.fitting.units import INCH, POUND_FORCE
 from rules.bench import rule

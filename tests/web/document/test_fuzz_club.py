@@ -14,7 +14,7 @@ from drawmark.web.document.openapi import encode_document, stripped
 from drawmark.web.wire.installed_rules import installed_rules
 from drawmark.web.wire.operations import operations_of
 from servers import service
-from web.document.test_fuzz import bounded, call_and_check, squeeze_all
+from web.document.fuzzing import bounded, call_and_check, squeeze_all
 
 pytestmark = pytest.mark.hypothesis
 

@@ -25,10 +25,10 @@ from drawmark.web.wire.installed_rules import core_rules, installed_rules
 from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.schemas import Strict
 from drawmark.web.wire.wire_fields import Quantity
+from web.documented import DOCUMENT, schema_of_request
 
 COMMITTED = Path(__file__).parents[3] / "openapi" / "drawmark.json"
 RULES = core_rules()
-DOCUMENT = document_of(RULES)
 
 
 def test_committed_document_is_what_the_core_generates():
@@ -171,13 +171,6 @@ def test_no_meaning_is_left_over():
     assert set(meanings.components.COMPONENTS) == set(responses.COMPONENTS)
     assert set(answers) <= answers.found
     assert set(meanings.catalogues.MEANINGS) <= read.found
-
-
-def schema_of_request(path):
-    content = DOCUMENT["paths"][f"/v1/{path}"]["post"]["requestBody"]["content"]
-    return Draft202012Validator(
-        {**content["application/json"]["schema"], "components": DOCUMENT["components"]}
-    )
 
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES))

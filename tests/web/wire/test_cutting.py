@@ -7,18 +7,15 @@ import copy
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from jsonschema import Draft202012Validator
 
 from builders.wire import q
 from drawmark.fitting.units import UNITS
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
-from drawmark.web.document.openapi import document_of
-from drawmark.web.document.responses import NAMES
 from drawmark.web.wire.installed_rules import core_rules
+from web.documented import validate
 
 CLIENT = create_app(rules=core_rules()).test_client()
-DOCUMENT = document_of(core_rules())
 PLAN, ORDER = EXAMPLES["cut-plan"], EXAMPLES["order"]
 
 
@@ -30,11 +27,7 @@ def answer_of(path, body):
     reply = post(path, body)
     assert reply.status_code == 200, reply.data
     answer = reply.get_json()
-    schema = {
-        "$ref": f"#/components/schemas/{NAMES[path]}",
-        "components": DOCUMENT["components"],
-    }
-    Draft202012Validator(schema).validate(answer)
+    validate(path, answer)
     return answer
 
 

@@ -15,8 +15,7 @@ from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.installed_rules import Rules, core_rules, installed_rules
 from rules.bench import plugin, rule
-from web.document.test_openapi import schema_of_request
-from web.wire.test_operations import validate
+from web.documented import schema_of_request, validate
 
 KIT = sorted(path for path in EXAMPLES if path.startswith("kit/"))
 

@@ -6,23 +6,10 @@ import copy
 import json
 
 import pytest
-from jsonschema import Draft202012Validator
 
 from builders.wire import q
 from drawmark.web.document.examples import EXAMPLES
-from drawmark.web.document.openapi import document_of
-from drawmark.web.document.responses import NAMES
-from drawmark.web.wire.installed_rules import core_rules
-
-DOCUMENT = document_of(core_rules())
-
-
-def validate(path, answer):
-    schema = {
-        "$ref": f"#/components/schemas/{NAMES[path]}",
-        "components": DOCUMENT["components"],
-    }
-    Draft202012Validator(schema).validate(answer)
+from web.documented import validate
 
 
 @pytest.mark.parametrize("path", sorted(EXAMPLES))
