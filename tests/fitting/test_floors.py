@@ -11,7 +11,6 @@ from builders.model import CLICKER, POINT, archer
 from drawmark.fitting.draw.draw_length import prediction_factor
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.floors import floors_of, minimum_of
-from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError, Point
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import INCH

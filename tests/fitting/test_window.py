@@ -9,10 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from builders.model import CLICKER, POINT, archer
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.floors import minimum_of
-from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, Point
-from builders.model import CLICKER, POINT, archer
 from drawmark.fitting.model import Arrow, Bow, ClickerRange, Fitting
 from drawmark.fitting.units import INCH
 from drawmark.fitting.window import nearest_safe_blade, window_of, windows_of

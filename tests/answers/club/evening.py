@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from drawmark.fitting.draw.window import window_of
 from hypothesis import strategies as st
 
 from answers.club.people import CORE, archers, arrows
@@ -9,7 +10,6 @@ from drawmark.answers.club.members import QueuedArcher, RackSet
 from drawmark.answers.common.context import Context
 from drawmark.answers.kit_assignments import Request, answer
 from drawmark.fitting.draw.control import exposed_of
-from drawmark.fitting.draw.window import window_of
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Fitting
 from drawmark.rules.evaluate import evaluate

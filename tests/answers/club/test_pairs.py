@@ -23,11 +23,6 @@ from answers.club.people import (
 from drawmark import rules
 from drawmark.answers.club import pairs as module
 from drawmark.answers.club.pairs import MOST_BLOCKS, MOST_ONE_BY_ONE, Shooter, judge_pairs
-from drawmark.fitting.draw.control import exposed_of
-from drawmark.fitting.limits import longer, shorter
-from drawmark.fitting.model import Arrow, Fitting, FittingError, Point, Shaft, Station
-from drawmark.fitting.window import window_of
-from drawmark.rules.evaluate import evaluate
 from drawmark.fitting.model import Arrow, FittingError, Point, Shaft, Station
 from drawmark.rules.model import VERDICTS
 from rules.bench import rule

@@ -5,7 +5,7 @@ import dataclasses
 import numpy as np
 import pytest
 
-from builders.model import BARRELLED, FULL, PLAIN, column_of, plain
+from builders.model import BARRELLED, FULL, PLAIN, column_of, plain, tapered
 from drawmark.fitting.mechanics.arrow_parts import (
     cut,
     parts_of,
@@ -22,8 +22,6 @@ from drawmark.fitting.model import (
     Point,
     Shaft,
 )
-from fitting.arrows import BARRELLED, FULL, PLAIN, column_of, plain, tapered
-from drawmark.fitting.units import ASTM_SPAN
 
 
 def test_parts_lie_where_they_are() -> None:

@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import pytest
 
+from builders.model import BARRELLED, FULL, PLAIN, plain
 from drawmark.fitting.mechanics.arrow_parts import (
     reference_stiffness,
 )
@@ -18,7 +19,6 @@ from drawmark.fitting.model import (
     Wrap,
 )
 from drawmark.fitting.units import ASTM_SPAN
-from fitting.arrows import BARRELLED, FULL, PLAIN, plain
 
 
 @pytest.mark.parametrize(

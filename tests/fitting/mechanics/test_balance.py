@@ -4,13 +4,13 @@ import dataclasses
 
 import pytest
 
+from builders.model import FULL, plain
 from drawmark.fitting.mechanics.balance import (
     disagreement_of,
     front_of_centre_range,
 )
 from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
 from drawmark.fitting.model import Arrow, Point
-from builders.model import FULL, plain
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from builders.model import FULL, PLAIN, arrows, plain
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.beam import first_bending_frequency
 from drawmark.fitting.mechanics.launch import critical_launch_force
@@ -17,7 +18,6 @@ from drawmark.fitting.mechanics.point_mass import (
 from drawmark.fitting.mechanics.weighing import front_of_centre_of
 from drawmark.fitting.model import Arrow, FittingError, Point
 from drawmark.fitting.units import GRAIN, INCH
-from fitting.arrows import FULL, PLAIN, arrows, plain
 
 
 class TestPointMass:

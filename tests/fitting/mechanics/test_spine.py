@@ -21,8 +21,6 @@ from drawmark.fitting.mechanics.spine import (
 )
 from drawmark.fitting.model import Arrow, FittingError, Fletching
 from drawmark.fitting.units import INCH, POUND_FORCE, UNITS
-from fitting.arrows import BARRELLED, FULL, PLAIN, arrows, plain
-from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE, UNITS
 
 
 def with_spine(arrow: Arrow, stiffness: float) -> Arrow:

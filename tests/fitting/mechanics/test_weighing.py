@@ -5,12 +5,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from builders.model import FULL, arrows, column_of, plain
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.point_mass import with_point_mass
 from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.units import GRAIN, INCH
-from fitting.arrows import FULL, arrows, column_of, plain
 
 
 def test_two_parts_balance_like_a_lever() -> None:
