@@ -31,7 +31,7 @@ from drawmark import rules
 from drawmark.answers import recommended_length
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.measured_mass import carry_over
-from drawmark.answers.cutting.candidates import Ground
+from drawmark.answers.cutting.candidates import Candidates
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.model import Archer, Bow, ClickerRange, FittingError, Station
 from drawmark.fitting.units import INCH, POUND_FORCE
@@ -183,8 +183,8 @@ def test_a_saw_without_a_mark_in_the_window_gives_no_reason_to_cut():
 
 def test_measured_balance_point_is_carried_over_a_cut():
     measured = dataclasses.replace(ARROW, balance_point=0.6 * ARROW.length)
-    ground = Ground(archer=ARCHER, bow=BOW, arrow=measured, end="front", context=CONTEXT)
-    after = ground.at(ARROW.length - INCH).arrow
+    candidates = Candidates(archer=ARCHER, bow=BOW, arrow=measured, end="front", context=CONTEXT)
+    after = candidates.at(ARROW.length - INCH).arrow
     assert after.balance_point == pytest.approx(
         carry_over(measured, cut(ARROW, ARROW.length - INCH, "front")).balance_point
     )

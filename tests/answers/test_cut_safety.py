@@ -7,7 +7,7 @@ import dataclasses
 import pytest
 
 from answers.cuttings import ARCHER, ARROW, CONTEXT, FIGURE, ask, shot
-from drawmark.answers.cutting.candidates import Ground
+from drawmark.answers.cutting.candidates import Candidates
 from drawmark.fitting.model import Bow
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
 
@@ -26,8 +26,8 @@ def bow_of(pounds, least_grains=None):
 
 
 def verdicts(bow, *lengths):
-    ground = Ground(archer=STEADY, bow=bow, arrow=ARROW, end="front", context=CONTEXT)
-    return [ground.at(length).outcome.verdict for length in lengths]
+    candidates = Candidates(archer=STEADY, bow=bow, arrow=ARROW, end="front", context=CONTEXT)
+    return [candidates.at(length).outcome.verdict for length in lengths]
 
 
 def rules_of(found):

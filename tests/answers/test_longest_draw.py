@@ -13,6 +13,8 @@ from drawmark import rules
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.longest_draw_of_check import longest_beside
 from drawmark.answers.longest_draw import find_furthest, find_longest, is_long_enough
+from drawmark.answers.common.longest_draw_of_check import longest_draw_of_check
+from drawmark.answers.longest_draw import find_furthest, find_longest_draw, is_long_enough
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.floors import minimum_of
@@ -115,10 +117,10 @@ def test_beside_a_check_it_is_what_a_search_of_its_own_finds(fitting, local):
     context = Context(ruleset=applied)
     archer, bow, arrow = fitting.archer, fitting.bow, fitting.arrow
     outcome = evaluate(fitting, applied)
-    found, determinate = longest_beside(outcome, archer, bow, arrow, context)
+    found, determinate = longest_draw_of_check(outcome, archer, bow, arrow, context)
     least = outcome.minimum_usable + outcome.facts.sleeve
     at_clicker = outcome.facts.control == "clicker" and arrow.length >= least
-    searched = (find_furthest if at_clicker else find_longest)(archer, bow, arrow, context)
+    searched = (find_furthest if at_clicker else find_longest_draw)(archer, bow, arrow, context)
     assert determinate is searched.determinate
     if found is None or searched.draw is None:
         # No archer draws less than a request may state.
@@ -150,10 +152,10 @@ def test_a_halls_floor_of_any_shape_is_met_where_it_is(slope, constant, jump, at
     archer = Archer(draw_length=drawn * INCH, draw_length_convention="to_pivot")
     bow, arrow = Bow(kind="recurve"), Arrow(length=30 * INCH)
     outcome = evaluate(Fitting(archer=archer, bow=bow, arrow=arrow), applied)
-    beside, determinate = longest_beside(outcome, archer, bow, arrow, context)
+    beside, determinate = longest_draw_of_check(outcome, archer, bow, arrow, context)
     assert determinate
     assert beside == pytest.approx(longest * INCH, abs=2e-6)
-    assert find_longest(archer, bow, arrow, context).draw == pytest.approx(beside, abs=2e-6)
+    assert find_longest_draw(archer, bow, arrow, context).draw == pytest.approx(beside, abs=2e-6)
 
 
 @pytest.mark.parametrize(
@@ -178,7 +180,7 @@ def test_a_rule_that_fails_leaves_the_draws_in_doubt_at_which_it_fails(fails_fro
     fitting = Fitting(archer=archer, bow=Bow(kind="recurve"), arrow=arrow)
     outcome = evaluate(fitting, applied)
     assert outcome.determinate is (fails_from > 0)
-    found, determinate = longest_beside(
+    found, determinate = longest_draw_of_check(
         outcome, archer, fitting.bow, arrow, Context(ruleset=applied)
     )
     assert found == pytest.approx(longest * INCH, abs=2e-6)
@@ -215,14 +217,14 @@ def test_draws_between_what_is_safe_and_the_clicker(own, safe, expected, context
     fitting = Fitting(archer=archer, bow=NEAR_BLADE, arrow=CUT_SHORT)
     outcome = evaluate(fitting, context.ruleset)
     assert is_long_enough(archer, NEAR_BLADE, CUT_SHORT, context, own * INCH) is safe
-    found, determinate = longest_beside(outcome, archer, NEAR_BLADE, CUT_SHORT, context)
+    found, determinate = longest_draw_of_check(outcome, archer, NEAR_BLADE, CUT_SHORT, context)
     assert determinate
     assert found / INCH == pytest.approx(expected, abs=1e-3)
 
 
 def test_every_draw_up_to_the_longest_is_safe(context):
     archer = clicker_at(26)
-    longest = find_longest(archer, NEAR_BLADE, CUT_SHORT, context).draw
+    longest = find_longest_draw(archer, NEAR_BLADE, CUT_SHORT, context).draw
     assert longest / INCH == pytest.approx(25.25, abs=1e-3)
     for inches in (20, 22, 24, 25, 25.249):
         assert is_long_enough(archer, NEAR_BLADE, CUT_SHORT, context, inches * INCH)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from drawmark.answers.common import cautions
 from drawmark.answers.common.context import Answer, Context
 from drawmark.answers.common.measured_mass import carry_over, contradictions_of
-from drawmark.answers.common.response_parts import say_engine, say_figures
+from drawmark.answers.common.response_parts import engine_response, sources_response
 from drawmark.fitting import fields, limits
 from drawmark.fitting.mechanics.arrow_parts import cut, parts_of
 from drawmark.fitting.mechanics.arrow_validation import assumptions_of, faults_of, missing_from
@@ -50,7 +50,7 @@ def answer(request: Request, context: Context) -> Answer:
         raise FittingError(*faults)
     # Of the arrow as it was measured: a cut neither makes a contradiction nor heals one.
     warnings = contradictions_of(arrow)
-    result = _say_balance(arrow, request.wanted_front_of_centre, warnings)
+    result = _balance_response(arrow, request.wanted_front_of_centre, warnings)
     if request.wanted_length is not None:
         if limits.longer(request.wanted_length, arrow.length or 0.0):
             raise FittingError(
@@ -59,22 +59,22 @@ def answer(request: Request, context: Context) -> Answer:
         if missing_from(arrow):
             raise FittingError(*missing_from(arrow))
         shortened = cut(arrow, request.wanted_length, request.cut_end)  # type: ignore[arg-type]
-        result["after_cut"] = _say_balance(
+        result["after_cut"] = _balance_response(
             carry_over(arrow, shortened), request.wanted_front_of_centre, warnings
         )
     return {
         **result,
-        "derivation": say_figures(tuple(one for one in _SOURCES if one[0] in result)),
+        "derivation": sources_response(tuple(one for one in _SOURCES if one[0] in result)),
         "assumptions": [
             {"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)
         ],
         "not_checked": [],
         "cautions": [*warnings, cautions.AUTHORITY, cautions.LIGHT],
-        "engine": say_engine(context),
+        "engine": engine_response(context),
     }
 
 
-def _say_balance(arrow: Arrow, wanted: float | None, warnings: list[str]) -> Answer:
+def _balance_response(arrow: Arrow, wanted: float | None, warnings: list[str]) -> Answer:
     assert arrow.length is not None
     result: Answer = {"length": Measure(arrow.length)}
     whole = not missing_from(arrow)

@@ -7,20 +7,26 @@ from typing import Final, cast
 
 from drawmark.answers.common import cautions
 from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.minimum import say_blade, say_derivation, say_minimum
+from drawmark.answers.common.minimum import blade_response, derivation_response, minimum_response
 from drawmark.answers.common.response_parts import (
-    say_common,
-    say_control,
-    say_deciding,
-    say_finding,
-    say_texts,
-    say_window,
+    common_response,
+    deciding_response,
+    draw_control_response,
+    encode_texts,
+    finding_response,
+    window_response,
 )
-from drawmark.answers.cutting.candidates import Ground, Survey, survey
+from drawmark.answers.cutting.candidates import Candidates, Survey, survey
 from drawmark.answers.cutting.cut_decision import Plan
 from drawmark.answers.cutting.decide import decide
 from drawmark.answers.cutting.remedies import point_for_length, remedies_of
-from drawmark.answers.cutting.response import say_decision, say_reading, say_shafts, say_steps, warn
+from drawmark.answers.cutting.response import (
+    decision_response,
+    reading_response,
+    shafts_response,
+    steps_response,
+    warn,
+)
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.ideal_length import MOST_ROUNDS
 from drawmark.fitting.cutting.offsets import Reading, Shots, read_shots
@@ -67,31 +73,31 @@ def answer(request: Request, context: Context) -> Answer:
     """Decide on the next cut, with its chance of going too far, and say what else helps."""
     verify(request.arrow)
     options = _options(request)
-    ground = Ground(
+    candidates = Candidates(
         archer=request.archer,
         bow=request.bow,
         arrow=request.arrow,
         end=cast(CutEnd, options.cut_end),
         context=context,
     )
-    found = survey(ground, options.wanted_length, request.saw_increment)
+    found = survey(candidates, options.wanted_length, request.saw_increment)
     reading = _read(request)
     plan = decide(found, reading, options, request.saw_increment)
     return {
-        **say_decision(plan.said, request.arrow),
-        **_say_floor(found, plan, request.saw_increment),
-        **say_steps(found, plan),
-        **_say_blocked(plan),
-        **say_shafts(plan.said, options),
-        **_say_points(found, plan, options),
-        **say_reading(reading),
+        **decision_response(plan.said, request.arrow),
+        **_floor_response(found, plan, request.saw_increment),
+        **steps_response(found, plan),
+        **_blocked_response(plan),
+        **shafts_response(plan.said, options),
+        **_points_response(found, plan, options),
+        **reading_response(reading),
         "remedies": remedies_of(found, plan.said, options),
-        "before_any_cut": say_texts(FIRST),
+        "before_any_cut": encode_texts(FIRST),
         "assumptions": [
             {"field": ".".join(one.path), "assumed": one.text}
             for one in assumptions_of(request.arrow)
         ],
-        **say_common(
+        **common_response(
             (plan.doubt or found.here).outcome,
             context,
             (*warn(found, plan, options), *cautions.FIT, *_CAUTIONS),
@@ -131,24 +137,24 @@ def _read(request: Request) -> Reading | None:
     return read_shots(request.shots, string_hand=archer.string_hand, release=archer.release)
 
 
-def _say_floor(found: Survey, plan: Plan, increment: float | None) -> Answer:
-    here, there, bow = found.here, plan.doubt or found.there, found.ground.bow
+def _floor_response(found: Survey, plan: Plan, increment: float | None) -> Answer:
+    here, there, bow = found.here, plan.doubt or found.there, found.candidates.bow
     weighty = [placed for placed in here.outcome.findings if PRECEDENCE[placed.said.severity] > 0]
     return {
-        **say_minimum(there.outcome, bow, there.arrow, increment),
-        **(say_window(found.window) if plan.doubt is None else {}),
+        **minimum_response(there.outcome, bow, there.arrow, increment),
+        **(window_response(found.window) if plan.doubt is None else {}),
         "findings": [
-            say_finding(placed)
+            finding_response(placed)
             for placed in sorted(weighty, key=lambda one: -PRECEDENCE[one.said.severity])
         ],
-        "derivation": say_derivation(there.outcome, bow, there.arrow),
-        "draw_control": say_control(there.outcome.facts),
+        "derivation": derivation_response(there.outcome, bow, there.arrow),
+        "draw_control": draw_control_response(there.outcome.facts),
         "estimated_draw": there.outcome.facts.estimated,
-        **say_blade(there.outcome, there.arrow),
+        **blade_response(there.outcome, there.arrow),
     }
 
 
-def _say_blocked(plan: Plan) -> Answer:
+def _blocked_response(plan: Plan) -> Answer:
     if plan.blocked is None:
         return {}
     outcome = plan.blocked.outcome
@@ -156,11 +162,11 @@ def _say_blocked(plan: Plan) -> Answer:
         "blocked_at": {
             "length": Measure(plan.blocked.length, up=True),
             "verdict": outcome.verdict,
-            "findings": say_deciding(outcome),
+            "findings": deciding_response(outcome),
         }
     }
 
 
-def _say_points(found: Survey, plan: Plan, options: Cutting) -> Answer:
+def _points_response(found: Survey, plan: Plan, options: Cutting) -> Answer:
     fixed = point_for_length(found, plan.said, options)
     return {} if fixed is None else {"point_for_length": fixed}

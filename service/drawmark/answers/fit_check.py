@@ -7,18 +7,18 @@ from typing import Final
 
 from drawmark.answers.common import cautions
 from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.longest_draw_of_check import longest_beside
-from drawmark.answers.common.minimum import say_blade, say_derivation, say_minimum
+from drawmark.answers.common.longest_draw_of_check import longest_draw_of_check
+from drawmark.answers.common.minimum import blade_response, derivation_response, minimum_response
 from drawmark.answers.common.response_parts import (
-    say_common,
-    say_control,
-    say_deciding,
-    say_finding,
-    say_longest,
-    say_texts,
-    say_unevaluated,
-    say_window,
+    common_response,
+    deciding_response,
+    draw_control_response,
+    encode_texts,
+    finding_response,
+    longest_draw_response,
+    unevaluated_response,
     window_in,
+    window_response,
 )
 from drawmark.answers.recommended_length import NO_LENGTH
 from drawmark.fitting import fields
@@ -46,55 +46,50 @@ def answer(request: Request, context: Context) -> Answer:
     """Give the verdict and everything behind it; less of it in detail "verdict"."""
     fitting = Fitting(archer=request.archer, bow=request.bow, arrow=request.arrow)
     outcome = evaluate(fitting, context.ruleset, context.local)
-    return say(request, outcome, context)
-
-
-def say(request: Request, outcome: Outcome, context: Context) -> Answer:
-    """Put an outcome into an answer."""
     bow, arrow, increment = request.bow, request.arrow, request.saw_increment
     window = window_in(outcome, bow, arrow, increment)
     full = context.detail == "full"
     brief: Answer = {
         "verdict": outcome.verdict,
-        **say_minimum(outcome, bow, arrow, increment if full else None),
+        **minimum_response(outcome, bow, arrow, increment if full else None),
     }
     if window.figure is not None:
         brief["recommended"] = Measure(window.figure, up=True)
     if not full:
-        brief["findings"] = say_deciding(outcome)
-        brief["unevaluated"] = say_unevaluated(outcome.unevaluated)
+        brief["findings"] = deciding_response(outcome)
+        brief["unevaluated"] = unevaluated_response(outcome.unevaluated)
         return brief
     findings = sorted(outcome.findings, key=lambda placed: -PRECEDENCE[placed.said.severity])
-    brief["findings"] = [say_finding(placed) for placed in findings]
+    brief["findings"] = [finding_response(placed) for placed in findings]
     return {
         **brief,
-        **(_say_no_window() if window.empty else say_window(window)),
+        **(_no_window_response() if window.empty else window_response(window)),
         "draw_length_convention": request.archer.draw_length_convention or "standard",
-        "derivation": say_derivation(outcome, bow, arrow),
-        "draw_control": say_control(outcome.facts),
-        **say_blade(outcome, arrow),
-        **_say_longest(request, outcome, context),
-        **_say_odds(outcome),
-        "not_told": say_texts(cautions.NOT_TOLD),
-        **say_common(outcome, context, _CAUTIONS),
+        "derivation": derivation_response(outcome, bow, arrow),
+        "draw_control": draw_control_response(outcome.facts),
+        **blade_response(outcome, arrow),
+        **_longest_draw_response(request, outcome, context),
+        **_odds_response(outcome),
+        "not_told": encode_texts(cautions.NOT_TOLD),
+        **common_response(outcome, context, _CAUTIONS),
     }
 
 
-def _say_no_window() -> Answer:
+def _no_window_response() -> Answer:
     return {"advice": "no_common_length", "advice_reason": NO_LENGTH}
 
 
-def _say_longest(request: Request, outcome: Outcome, context: Context) -> Answer:
+def _longest_draw_response(request: Request, outcome: Outcome, context: Context) -> Answer:
     archer, bow = request.archer, request.bow
     convention = archer.draw_length_convention or "standard"
     offset = float(offset_of(convention, bow))
-    longest, determinate = longest_beside(outcome, archer, bow, request.arrow, context)
+    longest, determinate = longest_draw_of_check(outcome, archer, bow, request.arrow, context)
     if longest is None or longest <= 0:
         return {}
-    return say_longest(longest + offset, outcome.determinate and determinate)
+    return longest_draw_response(longest + offset, outcome.determinate and determinate)
 
 
-def _say_odds(outcome: Outcome) -> Answer:
+def _odds_response(outcome: Outcome) -> Answer:
     facts = outcome.facts
     if facts.variation is None or facts.count is None or facts.usable_length is None:
         return {}

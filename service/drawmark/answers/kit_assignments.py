@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from typing import Final
 
 from drawmark.answers.club.members import MOST_ARCHERS, MOST_SETS, QueuedArcher, RackSet
-from drawmark.answers.club.rack_session import Evening, gather_evening
+from drawmark.answers.club.rack_session import RackSession, judge_rack
 from drawmark.answers.club.unequipped import explain
 from drawmark.answers.common import cautions
-from drawmark.answers.common.aggregate import Gathered
+from drawmark.answers.common.aggregate import Aggregate
 from drawmark.answers.common.context import Answer, Context
 from drawmark.answers.common.minimum import minimum_length_of
-from drawmark.answers.common.response_parts import say_deciding, say_texts, window_in
+from drawmark.answers.common.response_parts import deciding_response, encode_texts, window_in
 from drawmark.fitting import fields
 from drawmark.fitting.kit.assignment import assign_sets
 from drawmark.fitting.model import DRAW
@@ -21,7 +21,7 @@ from drawmark.rules.outcome import NotChecked, Outcome
 
 NEEDS = (f"archers[] {DRAW}", "sets[] arrow.length")
 
-_UNASKED: Final = {
+_UNSTATED: Final = {
     name: NotChecked("core", "", what, (f"archers.asked.{name}",))
     for name, what in (
         ("nock_size", "Fit of the nock on the string."),
@@ -51,62 +51,62 @@ class Request:
 
 def answer(request: Request, context: Context) -> Answer:
     """Give each archer a safe set, as many archers as possible; say what the others would need."""
-    evening = gather_evening(request.archers, request.sets, request.arrows_per_archer, context)
-    pairs = evening.pairs
+    session = judge_rack(request.archers, request.sets, request.arrows_per_archer, context)
+    pairs = session.pairs
     found = assign_sets(
-        allowed=pairs.safe & evening.suits,
+        allowed=pairs.safe & session.suits,
         in_window=pairs.in_window,
         margin=pairs.margin,
         launch_load=pairs.launch_load,
-        capacity=evening.capacity,
+        capacity=session.capacity,
     )
-    gathered = Gathered()
-    gathered.add_parts(pairs.unevaluated, pairs.not_checked)
+    aggregate = Aggregate()
+    aggregate.add_parts(pairs.unevaluated, pairs.not_checked)
     given, left = [], []
     for archer, place in enumerate(found):
         if place is None:
-            left.append(explain(evening, archer))
+            left.append(explain(session, archer))
             continue
         # A rule may speak of columns otherwise than of a single pair: the single pair decides.
-        outcome = evening.check(archer, place)
-        gathered.add(outcome)
+        outcome = session.check(archer, place)
+        aggregate.add(outcome)
         if outcome.is_safe:
-            given.append(_say_assigned(evening, archer, place, outcome))
+            given.append(_assigned_response(session, archer, place, outcome))
         else:
-            left.append(explain(evening, archer, refused=place))
-    gathered.determinate = gathered.determinate and bool(pairs.determinate.all())
-    gathered.add_facts(evening.facts)
+            left.append(explain(session, archer, refused=place))
+    aggregate.determinate = aggregate.determinate and bool(pairs.determinate.all())
+    aggregate.add_facts(session.facts)
     return {
-        "status": gathered.status,
+        "status": aggregate.status,
         "assignments": given,
         "unequipped": left,
         "equipped": len(given),
         "in_window": sum(one["in_window"] for one in given),
-        "not_told": say_texts(cautions.NOT_TOLD),
-        **gathered.say(context, cautions.FIT, *_say_unasked(request.archers)),
+        "not_told": encode_texts(cautions.NOT_TOLD),
+        **aggregate.response(context, cautions.FIT, *_unstated(request.archers)),
     }
 
 
-def _say_assigned(evening: Evening, archer: int, place: int, outcome: Outcome) -> Answer:
-    arrow, facts = evening.arrows[place], outcome.facts
+def _assigned_response(session: RackSession, archer: int, place: int, outcome: Outcome) -> Answer:
+    arrow, facts = session.arrows[place], outcome.facts
     assert arrow.length is not None
-    window = window_in(outcome, evening.shooters[archer].bow, arrow)
+    window = window_in(outcome, session.shooters[archer].bow, arrow)
     said: Answer = {
-        "archer": evening.archers[archer].id,
-        "set": evening.sets[place].id,
+        "archer": session.archers[archer].id,
+        "set": session.sets[place].id,
         "verdict": outcome.verdict,
         "margin": Measure(float(arrow.length) - minimum_length_of(outcome), down=True),
         "in_window": window.holds(float(arrow.length)),
-        "findings": say_deciding(outcome),
+        "findings": deciding_response(outcome),
     }
     if facts.launch_load is not None:
         said["launch_load"] = Measure(facts.launch_load, "number")
     return said
 
 
-def _say_unasked(archers: tuple[QueuedArcher, ...]) -> list[NotChecked]:
+def _unstated(archers: tuple[QueuedArcher, ...]) -> list[NotChecked]:
     return [
         said
-        for name, said in _UNASKED.items()
+        for name, said in _UNSTATED.items()
         if any(getattr(one.asked, name) is None for one in archers)
     ]

@@ -9,7 +9,7 @@ import numpy as np
 
 from drawmark.answers.common import cautions
 from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.response_parts import say_engine, say_texts
+from drawmark.answers.common.response_parts import encode_texts, engine_response
 from drawmark.fitting import fields, limits
 from drawmark.fitting.columns import Column
 from drawmark.fitting.kit.odd_arrows import (
@@ -70,8 +70,8 @@ def answer(request: Request, context: Context) -> Answer:
     columns = {name: _column_of(request.arrows, name) for name in FIGURES}
     found = check_consistency(**columns)
     return {
-        **_say_shortest(found),
-        "odd": [_say_odd(one) for one in found.odd],
+        **_shortest_response(found),
+        "odd": [_odd_response(one) for one in found.odd],
         "thresholds": {
             "deviations": Measure(limits.ODD_DEVIATIONS, "number"),
             "fewest_arrows": limits.CONSISTENCY_COUNT,
@@ -86,9 +86,9 @@ def answer(request: Request, context: Context) -> Answer:
             }
             for name in found.not_checked
         ],
-        "not_told": say_texts(cautions.NOT_TOLD),
-        "cautions": say_texts((cautions.AUTHORITY, cautions.BREAKING)),
-        "engine": say_engine(context),
+        "not_told": encode_texts(cautions.NOT_TOLD),
+        "cautions": encode_texts((cautions.AUTHORITY, cautions.BREAKING)),
+        "engine": engine_response(context),
     }
 
 
@@ -97,7 +97,7 @@ def _column_of(arrows: tuple[MeasuredArrow, ...], name: Figure) -> Column:
     return np.array([np.nan if one is None else one for one in figures], dtype=np.float64)
 
 
-def _say_shortest(found: Consistency) -> Answer:
+def _shortest_response(found: Consistency) -> Answer:
     whole = all(name != "length" for _, name in found.unmeasured) and found.shortest is not None
     said: Answer = {"status": "determinate" if whole else "indeterminate"}
     if found.shortest is not None:
@@ -107,7 +107,7 @@ def _say_shortest(found: Consistency) -> Answer:
     return said
 
 
-def _say_odd(one: OddArrow) -> Answer:
+def _odd_response(one: OddArrow) -> Answer:
     kind = _KINDS[one.figure]
     limit = Measure(one.limit, kind)
     if kind == "static_spine":

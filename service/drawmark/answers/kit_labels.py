@@ -7,15 +7,15 @@ from typing import Final
 
 from drawmark.answers.club.members import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.common import cautions
-from drawmark.answers.common.aggregate import Gathered, say_demand
+from drawmark.answers.common.aggregate import Aggregate, demand_response
 from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.response_parts import say_control, say_longest
+from drawmark.answers.common.response_parts import draw_control_response, longest_draw_response
 from drawmark.answers.longest_draw import (
     NO_DRAW,
     Longest,
-    find_longest,
+    beyond_response,
+    find_longest_draw,
     is_long_enough,
-    say_beyond,
 )
 from drawmark.fitting import fields
 from drawmark.fitting.draw.draw_length import offset_of
@@ -67,49 +67,49 @@ def answer(request: Request, context: Context) -> Answer:
     now = None
     if request.growth_rate is not None:
         now = facts_of(Fitting(archer=request.archer, bow=request.bow))
-    gathered = Gathered()
+    aggregate = Aggregate()
     labels = []
     for one, arrow in zip(request.sets, arrows, strict=True):
-        longest = find_longest(request.archer, request.bow, arrow, context)
-        gathered.add(longest.beyond or longest.outcome)
-        gathered.determinate = gathered.determinate and longest.determinate
+        longest = find_longest_draw(request.archer, request.bow, arrow, context)
+        aggregate.add(longest.beyond or longest.outcome)
+        aggregate.determinate = aggregate.determinate and longest.determinate
         labels.append(
             {
                 "set": one.id,
-                **_say_longest(longest, offset),
-                **_say_label(request, longest, offset),
-                **_say_months(request, arrow, longest, now, context),
+                **_longest_draw_response(longest, offset),
+                **_label_response(request, longest, offset),
+                **_months_response(request, arrow, longest, now, context),
             }
         )
     return {
-        "status": gathered.status,
+        "status": aggregate.status,
         "draw_length_convention": convention,
         "labels": labels,
-        **gathered.say(context, (*cautions.LENGTH, cautions.LONGEST)),
+        **aggregate.response(context, (*cautions.LENGTH, cautions.LONGEST)),
     }
 
 
-def _say_longest(longest: Longest, offset: float) -> Answer:
+def _longest_draw_response(longest: Longest, offset: float) -> Answer:
     outcome = longest.outcome
     said: Answer = {
         "status": "determinate" if longest.determinate else "indeterminate",
-        "draw_control": say_control(outcome.facts),
-        **say_demand(outcome, "limited_by"),
-        **say_beyond(longest),
+        "draw_control": draw_control_response(outcome.facts),
+        **demand_response(outcome, "limited_by"),
+        **beyond_response(longest),
     }
     if longest.draw is None:
         return {**said, "reason": NO_DRAW}
-    return {**said, **say_longest(longest.draw + offset, longest.determinate)}
+    return {**said, **longest_draw_response(longest.draw + offset, longest.determinate)}
 
 
-def _say_label(request: Request, longest: Longest, offset: float) -> Answer:
+def _label_response(request: Request, longest: Longest, offset: float) -> Answer:
     if longest.draw is None or not longest.determinate:
         return {}
     draw = longest.draw + offset
     return {"label": Measure(round_down(draw, request.label_increment), down=True)}
 
 
-def _say_months(
+def _months_response(
     request: Request, arrow: Arrow, longest: Longest, now: Facts | None, context: Context
 ) -> Answer:
     if now is None or request.growth_rate is None:

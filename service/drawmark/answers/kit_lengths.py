@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import Final
 
 from drawmark.answers.club.members import MOST_ARCHERS, ClubArcher
-from drawmark.answers.club.needed_length import Need, say_need
-from drawmark.answers.club.requirements import gather_wanted
-from drawmark.answers.club.season import Season, grown, say_season
+from drawmark.answers.club.needed_length import Need, need_response
+from drawmark.answers.club.requirements import gather_requirements
+from drawmark.answers.club.season import Season, grown, season_response
 from drawmark.answers.club.stock_check import Buyer, Stock
 from drawmark.answers.common import cautions
-from drawmark.answers.common.aggregate import Gathered, say_demand
+from drawmark.answers.common.aggregate import Aggregate, demand_response
 from drawmark.answers.common.context import Answer, Context
 from drawmark.answers.common.minimum import CLICKER_FLOOR, NOT_REACHED, minimum_length_of
 from drawmark.fitting import fields
@@ -56,18 +56,18 @@ def answer(request: Request, context: Context) -> Answer:
         request.arrows_per_archer,
         request.saw_increment,
     )
-    stock = buyer.choose(gather_wanted(archers, request.arrow, context))
+    stock = buyer.choose(gather_requirements(archers, request.arrow, context))
     plan = stock.plan
-    gathered = Gathered()
+    aggregate = Aggregate()
     for one in stock.wanted:
-        gathered.add(one.need.outcome)
-        gathered.add(one.shortest.outcome)
-        gathered.determinate = gathered.determinate and one.shortest.determinate
+        aggregate.add(one.need.outcome)
+        aggregate.add(one.shortest.outcome)
+        aggregate.determinate = aggregate.determinate and one.shortest.determinate
     said: Answer = {
-        "status": gathered.status,
-        "lengths": [_say_length(one, stock, request) for one in plan.lengths],
+        "status": aggregate.status,
+        "lengths": [_length_response(one, stock, request) for one in plan.lengths],
         "curve": [
-            {"lengths": number, **_say_waste(waste)}
+            {"lengths": number, **_waste_response(waste)}
             for number, waste in enumerate(plan.curve[: len(archers)], start=1)
         ],
         "fewest_lengths": plan.fewest_lengths,
@@ -75,8 +75,8 @@ def answer(request: Request, context: Context) -> Answer:
         "minimums": [
             {
                 "archer": one.id,
-                **say_need(one.shortest, "minimum"),
-                **_say_demand(one.shortest),
+                **need_response(one.shortest, "minimum"),
+                **_demand_response(one.shortest),
             }
             for one in stock.wanted
         ],
@@ -84,14 +84,14 @@ def answer(request: Request, context: Context) -> Answer:
             {"archer": stock.wanted[at].id, "reason": reason}
             for at, reason in sorted(stock.unsuited.items())
         ],
-        **_say_waste(plan.waste),
-        **say_season(request.season),
+        **_waste_response(plan.waste),
+        **season_response(request.season),
     }
     usual = (*cautions.LENGTH, cautions.CUTTING, cautions.JUST_ENOUGH)
-    return {**said, **gathered.say(context, usual, _STRENGTH)}
+    return {**said, **aggregate.response(context, usual, _STRENGTH)}
 
 
-def _say_length(one: StockLength, stock: Stock, request: Request) -> Answer:
+def _length_response(one: StockLength, stock: Stock, request: Request) -> Answer:
     served = [stock.wanted[at] for at in one.archers]
     whole = all(each.shortest.determinate for each in served)
     most = max(served, key=lambda each: each.shortest.length)
@@ -104,12 +104,12 @@ def _say_length(one: StockLength, stock: Stock, request: Request) -> Answer:
     }
 
 
-def _say_demand(need: Need) -> Answer:
+def _demand_response(need: Need) -> Answer:
     if longer(need.length, minimum_length_of(need.outcome)):
         said = {"plugin": "core", "rule": "clicker-reach", "floor": CLICKER_FLOOR}
         return {"demanded_by": {**said, "reason": NOT_REACHED}}
-    return say_demand(need.outcome, "demanded_by")
+    return demand_response(need.outcome, "demanded_by")
 
 
-def _say_waste(waste: float | None) -> Answer:
+def _waste_response(waste: float | None) -> Answer:
     return {} if waste is None else {"waste": Measure(waste)}

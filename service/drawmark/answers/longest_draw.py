@@ -10,14 +10,14 @@ from drawmark.answers.common.archer_at_draw import drawing, is_estimate
 from drawmark.answers.common.context import Answer, Context
 from drawmark.answers.common.draw_search import descend
 from drawmark.answers.common.easing import ease
-from drawmark.answers.common.minimum import say_floors
+from drawmark.answers.common.minimum import floors_response
 from drawmark.answers.common.response_parts import (
     claiming,
+    common_response,
+    deciding_response,
+    draw_control_response,
     evaluate_lengths,
-    say_common,
-    say_control,
-    say_deciding,
-    say_longest,
+    longest_draw_response,
 )
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw.draw_length import offset_of
@@ -71,7 +71,7 @@ class Longest:
         return self.outcome.determinate and not self.doubtful
 
 
-def find_longest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
+def find_longest_draw(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
     """Search for the longest draw up to which every rule and the bow's maker are content.
 
     A clicker ends only draws at which the tip reaches it; some that are shorter may be unsafe.
@@ -178,27 +178,27 @@ def answer(request: Request, context: Context) -> Answer:
     verify_archer(archer, bow)
     convention = archer.draw_length_convention or "standard"
     offset = float(offset_of(convention, bow))
-    longest = find_longest(archer, bow, request.arrow, context)
+    longest = find_longest_draw(archer, bow, request.arrow, context)
     outcome = longest.outcome
     result: Answer = {
         "status": "determinate" if longest.determinate else "indeterminate",
         "draw_length_convention": convention,
-        "limits": say_floors(outcome, bow, request.arrow),
-        "draw_control": say_control(outcome.facts),
+        "limits": floors_response(outcome, bow, request.arrow),
+        "draw_control": draw_control_response(outcome.facts),
     }
     if longest.draw is None:
         result["reason"] = NO_DRAW
     else:
-        result |= say_longest(longest.draw + offset, longest.determinate)
+        result |= longest_draw_response(longest.draw + offset, longest.determinate)
     return {
         **result,
-        **say_beyond(longest),
-        **say_common(longest.beyond or outcome, context, (*cautions.LENGTH, cautions.LONGEST)),
+        **beyond_response(longest),
+        **common_response(longest.beyond or outcome, context, (*cautions.LENGTH, cautions.LONGEST)),
     }
 
 
-def say_beyond(longest: Longest) -> Answer:
+def beyond_response(longest: Longest) -> Answer:
     """Say what keeps an arrow from being drawn as far as its length would allow."""
     if longest.beyond is None:
         return {}
-    return {"findings": say_deciding(longest.beyond)}
+    return {"findings": deciding_response(longest.beyond)}

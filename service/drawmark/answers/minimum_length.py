@@ -7,18 +7,18 @@ from dataclasses import dataclass
 from drawmark.answers.common import cautions
 from drawmark.answers.common.context import Answer, Context
 from drawmark.answers.common.minimum import (
+    blade_response,
+    derivation_response,
+    floors_response,
+    minimum_response,
     reaches_no_safe_arrow,
-    say_blade,
-    say_derivation,
-    say_floors,
-    say_minimum,
-    say_unheld,
+    without_clicker_response,
 )
 from drawmark.answers.common.response_parts import (
+    common_response,
+    draw_control_response,
     evaluate_lengths,
-    evaluate_unheld,
-    say_common,
-    say_control,
+    evaluate_without_clicker,
 )
 from drawmark.fitting import fields
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
@@ -40,19 +40,19 @@ def answer(request: Request, context: Context) -> Answer:
     """Give the minimum safe length and the floors behind it."""
     archer, bow, arrow = request.archer, request.bow, request.arrow
     held = outcome = evaluate_lengths(archer, bow, arrow, context)
-    unheld = None
+    without = None
     if held.facts.control == "clicker":
-        unheld = evaluate_unheld(archer, bow, arrow, context)
+        without = evaluate_without_clicker(archer, bow, arrow, context)
     uncut = arrow is None or arrow.length is None
-    if unheld is not None and uncut and reaches_no_safe_arrow(held, bow, arrow):
-        outcome = unheld
+    if without is not None and uncut and reaches_no_safe_arrow(held, bow, arrow):
+        outcome = without
     return {
-        **say_minimum(outcome, bow, arrow, request.saw_increment),
-        **say_unheld(unheld),
-        "floors": say_floors(outcome, bow, arrow),
-        "derivation": say_derivation(outcome, bow, arrow),
-        "draw_control": say_control(outcome.facts),
+        **minimum_response(outcome, bow, arrow, request.saw_increment),
+        **without_clicker_response(without),
+        "floors": floors_response(outcome, bow, arrow),
+        "derivation": derivation_response(outcome, bow, arrow),
+        "draw_control": draw_control_response(outcome.facts),
         "estimated_draw": outcome.facts.estimated,
-        **say_blade(held, arrow),
-        **say_common(outcome, context, cautions.LENGTH),
+        **blade_response(held, arrow),
+        **common_response(outcome, context, cautions.LENGTH),
     }

@@ -7,10 +7,10 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.aggregate import Gathered
+from drawmark.answers.common.aggregate import Aggregate
 from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.minimum import say_derivation, say_minimum
-from drawmark.answers.common.response_parts import say_deciding
+from drawmark.answers.common.minimum import derivation_response, minimum_response
+from drawmark.answers.common.response_parts import deciding_response
 from drawmark.answers.cutting.order_lines import Line, group
 from drawmark.answers.cutting.set_length import Choice, choose_length
 from drawmark.fitting import fields
@@ -87,14 +87,14 @@ def answer(request: Request, context: Context) -> Answer:
         for line in _lines_of(one, choice)
     )
     return {
-        "lines": [_say_line(line) for line in lines],
+        "lines": [_line_response(line) for line in lines],
         "total": sum(line.count for line in lines),
         "total_uncut": sum(line.count for line in lines if line.uncut),
         "sets": [
-            _say_set(one, choice, request.saw_increment)
+            _set_response(one, choice, request.saw_increment)
             for one, choice in zip(request.sets, choices, strict=True)
         ],
-        **_say_together(request, choices, context),
+        **_together_response(request, choices, context),
     }
 
 
@@ -127,7 +127,7 @@ def _name_of(arrow: Arrow | None) -> str:
     return f"static spine {float(UNITS['astm'].from_si(arrow.shaft.static_spine)):.0f}"
 
 
-def _say_line(line: Line) -> Answer:
+def _line_response(line: Line) -> Answer:
     return {
         "shaft": line.shaft,
         "arrow_length": Measure(line.length, up=True),
@@ -139,36 +139,39 @@ def _say_line(line: Line) -> Answer:
     }
 
 
-def _say_set(one: OrderSet, choice: Choice, increment: float | None) -> Answer:
+def _set_response(one: OrderSet, choice: Choice, increment: float | None) -> Answer:
     answer: Answer = {
         "id": one.id,
         "cut": choice.cut,
         "uncut": one.shafts + one.spares - choice.cut,
         "reason": choice.reason,
     }
-    if choice.trial is not None:
-        outcome, arrow = choice.trial.outcome, choice.trial.arrow
+    if choice.candidate is not None:
+        outcome, arrow = choice.candidate.outcome, choice.candidate.arrow
         assert one.bow is not None
-        answer |= say_minimum(outcome, one.bow, arrow, increment)
-        answer["derivation"] = say_derivation(outcome, one.bow, arrow)
+        answer |= minimum_response(outcome, one.bow, arrow, increment)
+        answer["derivation"] = derivation_response(outcome, one.bow, arrow)
         answer["verdict"] = outcome.verdict
-        answer["findings"] = say_deciding(outcome)
+        answer["findings"] = deciding_response(outcome)
     return answer
 
 
-def _say_together(request: Request, choices: list[Choice], context: Context) -> Answer:
-    gathered = Gathered()
+def _together_response(request: Request, choices: list[Choice], context: Context) -> Answer:
+    aggregate = Aggregate()
     for choice in choices:
-        if choice.trial is not None:
-            gathered.add(choice.trial.outcome)
+        if choice.candidate is not None:
+            aggregate.add(choice.candidate.outcome)
     nobody = [
         NotChecked(CORE, "minimum-length", _NOBODY.format(one.id), ("archer", "bow"))
         for one, choice in zip(request.sets, choices, strict=True)
-        if choice.trial is None
+        if choice.candidate is None
     ]
     unmeasured = [
         NotChecked(CORE, "", _NO_NOCK.format(one.id), ("arrow.nock.projection",))
         for one in request.sets
         if one.arrow is None or one.arrow.nock is None or one.arrow.nock.projection is None
     ]
-    return {"status": gathered.status, **gathered.say(context, _CAUTIONS, *nobody, *unmeasured)}
+    return {
+        "status": aggregate.status,
+        **aggregate.response(context, _CAUTIONS, *nobody, *unmeasured),
+    }

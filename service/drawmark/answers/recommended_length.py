@@ -6,25 +6,25 @@ from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.aggregate import Gathered
+from drawmark.answers.common.aggregate import Aggregate
 from drawmark.answers.common.context import Answer, Context
 from drawmark.answers.common.minimum import (
+    blade_response,
+    derivation_response,
     minimum_length_of,
+    minimum_response,
     reaches_no_safe_arrow,
-    say_blade,
-    say_derivation,
-    say_minimum,
-    say_unheld,
+    without_clicker_response,
 )
 from drawmark.answers.common.response_parts import (
+    deciding_response,
+    draw_control_response,
     evaluate_lengths,
-    evaluate_unheld,
-    say_control,
-    say_deciding,
-    say_window,
+    evaluate_without_clicker,
     window_in,
+    window_response,
 )
-from drawmark.answers.cutting.candidates import Ground, Trial
+from drawmark.answers.cutting.candidates import Candidate, Candidates
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
@@ -65,39 +65,41 @@ def answer(request: Request, context: Context) -> Answer:
     held = outcome = evaluate_lengths(archer, bow, arrow, context, uncut=True)
     window = window_in(held, bow, arrow, request.saw_increment)
     advice, reason = advise(held, window, arrow)
-    unheld = None
+    without = None
     if held.facts.control == "clicker":
-        unheld = evaluate_unheld(archer, bow, arrow, context, uncut=True)
+        without = evaluate_without_clicker(archer, bow, arrow, context, uncut=True)
         if reaches_no_safe_arrow(held, bow, arrow):
-            outcome = unheld
-        elif advice == "cut_to" and _is_short(arrow, unheld):
+            outcome = without
+        elif advice == "cut_to" and _is_short(arrow, without):
             reason = _NOT_BEFORE_CUT
-    trial = _try(request, advice, window, context)
-    if trial is not None and not trial.may_be_shot:
+    candidate = _check_advised(request, advice, window, context)
+    if candidate is not None and not candidate.may_be_shot:
         if advice == "cut_to":
             advice, reason = "leave_uncut", _NOT_AS_CUT
         elif advice != "too_short":
             reason += _NOT_SHOT
-    gathered = Gathered()
-    gathered.add(outcome)
-    if trial is not None:
-        gathered.add(trial.outcome)
+    aggregate = Aggregate()
+    aggregate.add(outcome)
+    if candidate is not None:
+        aggregate.add(candidate.outcome)
     return {
-        **say_window(window),
-        **say_minimum(outcome, bow, arrow, request.saw_increment),
-        **say_unheld(unheld),
+        **window_response(window),
+        **minimum_response(outcome, bow, arrow, request.saw_increment),
+        **without_clicker_response(without),
         "advice": advice,
         "advice_reason": reason,
-        **_say_fit(trial),
-        "derivation": say_derivation(outcome, bow, arrow),
-        "draw_control": say_control(outcome.facts),
+        **_fit_response(candidate),
+        "derivation": derivation_response(outcome, bow, arrow),
+        "draw_control": draw_control_response(outcome.facts),
         "estimated_draw": outcome.facts.estimated,
-        **say_blade(held, arrow),
-        **gathered.say(context, (*cautions.LENGTH, cautions.CUTTING)),
+        **blade_response(held, arrow),
+        **aggregate.response(context, (*cautions.LENGTH, cautions.CUTTING)),
     }
 
 
-def _try(request: Request, advice: Advice, window: Window, context: Context) -> Trial | None:
+def _check_advised(
+    request: Request, advice: Advice, window: Window, context: Context
+) -> Candidate | None:
     """Check the arrow as advised: cut to the figure, or as it is; a new shaft at the figure."""
     arrow = request.arrow or Arrow()
     length = arrow.length
@@ -107,19 +109,19 @@ def _try(request: Request, advice: Advice, window: Window, context: Context) -> 
         return None
     if arrow.length is None:
         arrow = replace(arrow, length=length)
-    ground = Ground(
+    candidates = Candidates(
         archer=request.archer, bow=request.bow, arrow=arrow, end="front", context=context
     )
-    return ground.at(max(float(length), min(shortest_cut(arrow), ground.present)))
+    return candidates.at(max(float(length), min(shortest_cut(arrow), candidates.present)))
 
 
-def _say_fit(trial: Trial | None) -> Answer:
-    if trial is None:
+def _fit_response(candidate: Candidate | None) -> Answer:
+    if candidate is None:
         return {}
     return {
-        "checked_length": Measure(trial.length, up=True),
-        "verdict": trial.outcome.verdict,
-        "findings": say_deciding(trial.outcome),
+        "checked_length": Measure(candidate.length, up=True),
+        "verdict": candidate.outcome.verdict,
+        "findings": deciding_response(candidate.outcome),
     }
 
 

@@ -10,7 +10,7 @@ import msgspec
 from drawmark.answers.common import cautions
 from drawmark.answers.common.context import Answer, Context
 from drawmark.answers.common.measured_mass import contradictions_of, parts_alone
-from drawmark.answers.common.response_parts import say_engine, say_figures
+from drawmark.answers.common.response_parts import engine_response, sources_response
 from drawmark.fitting import fields, limits
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_parts import cut
@@ -80,20 +80,20 @@ def answer(request: Request, context: Context) -> Answer:
         after = with_point_mass(after, changes.point_mass)
     _refuse_unused(request, changes, after is not arrow)
     before, changed = states(arrow, (arrow, after), weight)
-    said = say_state(before), say_state(changed)
+    said = state_response(before), state_response(changed)
     result: Answer = {
         "before": said[0],
         "after": said[1],
-        "derivation": _say_sources({*said[0], *said[1]}),
+        "derivation": _sources_response({*said[0], *said[1]}),
         "assumptions": [
-            *_say_left_out(request.arrow),
+            *_left_out(request.arrow),
             *({"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)),
         ],
     }
     told = [before, changed]
     if changes.length is not None and request.step is not None:
         table = cut_table(arrow, request.step, changes.length, request.cut_end, weight)  # type: ignore[arg-type]
-        result["steps"] = [say_state(state) for state in table]
+        result["steps"] = [state_response(state) for state in table]
         told.extend(table)
     if after is not arrow:
         restoring = restoring_point_mass(arrow, after, request.available_points)
@@ -103,14 +103,14 @@ def answer(request: Request, context: Context) -> Answer:
         }
     return {
         **result,
-        "not_checked": _say_not_checked(told),
+        "not_checked": _not_checked_response(told),
         "cautions": [
             *contradictions_of(request.arrow),
-            *_say_loads(told),
+            *_load_cautions(told),
             *cautions.WORK,
             cautions.BREAKING,
         ],
-        "engine": say_engine(context),
+        "engine": engine_response(context),
     }
 
 
@@ -124,18 +124,18 @@ def _refuse_unused(request: Request, changes: Changes, changed: bool) -> None:
         raise FittingError(*faults)
 
 
-def _say_sources(given: Set[str]) -> msgspec.Raw:
+def _sources_response(given: Set[str]) -> msgspec.Raw:
     """Name the source of each figure whose member is given."""
-    return say_figures(tuple(one for one in _SOURCES if one[0].partition(".")[0] in given))
+    return sources_response(tuple(one for one in _SOURCES if one[0].partition(".")[0] in given))
 
 
-def _say_left_out(arrow: Arrow) -> list[Answer]:
+def _left_out(arrow: Arrow) -> list[Answer]:
     text = "left aside: these figures come from the parts alone, before and after"
     given = (("arrow.mass", arrow.mass), ("arrow.balance_point", arrow.balance_point))
     return [{"field": name, "assumed": text} for name, value in given if value is not None]
 
 
-def _say_not_checked(told: Sequence[SpineState]) -> list[Answer]:
+def _not_checked_response(told: Sequence[SpineState]) -> list[Answer]:
     said: list[Answer] = [{"what": "Match of the arrow to a bow.", "fields": []}]
     if any(state.static_spine is None for state in told):
         what = "Static spine where the tapered shaft is shorter than the 28 in span of its test."
@@ -145,7 +145,7 @@ def _say_not_checked(told: Sequence[SpineState]) -> list[Answer]:
     return said
 
 
-def _say_loads(told: Sequence[SpineState]) -> list[str]:
+def _load_cautions(told: Sequence[SpineState]) -> list[str]:
     most = max((state.launch_load or 0.0 for state in told), default=0.0)
     if limits.more(most, limits.LAUNCH_LOAD_STOP):
         return [cautions.FAR_TOO_WEAK]
@@ -174,7 +174,7 @@ def _solution(solution: Solution) -> Answer:
     return answer
 
 
-def say_state(state: SpineState) -> Answer:
+def state_response(state: SpineState) -> Answer:
     """Give one state of an arrow."""
     answer: Answer = {
         "length": Measure(state.length),

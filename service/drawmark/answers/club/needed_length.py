@@ -77,7 +77,7 @@ def strictest(outcomes: Iterable[Outcome]) -> Need:
     )
 
 
-def say_need(need: Need, name: str) -> Answer:
+def need_response(need: Need, name: str) -> Answer:
     """Give a length under a name that tells whether a floor may be missing."""
     return {name if need.determinate else f"{name}_at_least": Measure(need.length, up=True)}
 

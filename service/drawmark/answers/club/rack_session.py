@@ -1,4 +1,4 @@
-"""An evening's archers before the rack: what was found of all pairs, and any of them again."""
+"""The archers before the rack: what was found of all pairs, and any of them again."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ from drawmark.rules.outcome import Outcome
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Evening:
+class RackSession:
     """Archers, sets, and what was found of each archer with each set.
 
     Parameters
@@ -60,16 +60,16 @@ class Evening:
         return evaluate(fitting, self.context.ruleset, shooter.local)
 
 
-def gather_evening(
+def judge_rack(
     archers: tuple[QueuedArcher, ...], sets: tuple[RackSet, ...], each: int, context: Context
-) -> Evening:
+) -> RackSession:
     """Judge every archer, who gets `each` arrows, with every set; FittingError with all faults."""
     facts, arrows = check_archers(archers), check_sets(sets)
     shooters = tuple(
         Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
         for one in archers
     )
-    return Evening(
+    return RackSession(
         archers=archers,
         sets=sets,
         facts=tuple(facts),

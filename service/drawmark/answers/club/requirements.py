@@ -24,7 +24,7 @@ _ROUNDING: Final = max(unit.resolution * unit.factor for unit in DIMENSIONS["len
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Wanted:
+class Requirement:
     """What one archer needs.
 
     Parameters
@@ -60,14 +60,14 @@ class Wanted:
         """Longest arrow that serves, infinite where there is no bound [m]."""
         return self.ceiling if self.clicker is None else min(self.reach, self.ceiling)
 
-    def without_clicker(self) -> Wanted:
+    def without_clicker(self) -> Requirement:
         """Give the same for lengths that are safe whether or not they reach the clicker."""
         return dataclasses.replace(self, clicker=None)
 
 
-def gather_wanted(
+def gather_requirements(
     archers: Sequence[ClubArcher], arrow: Arrow | None, context: Context
-) -> tuple[Wanted, ...]:
+) -> tuple[Requirement, ...]:
     """Work out what each archer needs; FittingError with the faults of all of them."""
     if arrow is not None:
         faults = faults_of(arrow)
@@ -79,11 +79,11 @@ def gather_wanted(
     return tuple(_want(one, arrow, context) for one in archers)
 
 
-def _want(one: ClubArcher, arrow: Arrow | None, context: Context) -> Wanted:
+def _want(one: ClubArcher, arrow: Arrow | None, context: Context) -> Requirement:
     shooter = Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
     outcome = ask_lengths(shooter, arrow, context)
     clicker, reach = _reach(outcome, shooter, arrow)
-    return Wanted(
+    return Requirement(
         id=one.id,
         shooter=shooter,
         need=find_need(shooter, arrow, context),

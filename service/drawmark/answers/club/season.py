@@ -43,7 +43,7 @@ def _grown(one: ClubArcher, growth: float) -> ClubArcher:
     return dataclasses.replace(one, archer=dataclasses.replace(one.archer, growth_allowance=growth))
 
 
-def say_season(season: Season | None) -> Answer:
+def season_response(season: Season | None) -> Answer:
     """Give the growth that was allowed, and where its rate comes from."""
     if season is None:
         return {}

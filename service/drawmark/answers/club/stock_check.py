@@ -11,7 +11,7 @@ from typing import Final, Literal
 import numpy as np
 
 from drawmark.answers.club.needed_length import ask_lengths, find_need
-from drawmark.answers.club.requirements import Wanted, ceiling_of
+from drawmark.answers.club.requirements import Requirement, ceiling_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.minimum import minimum_length_of
 from drawmark.fitting.kit.stock_lengths import LengthPlan, choose_lengths
@@ -30,7 +30,7 @@ class Stock:
 
     Parameters
     ----------
-    wanted : tuple of Wanted
+    wanted : tuple of Requirement
         What the archers need, with what their own length brought to light.
     plan : LengthPlan
         The lengths; archers are places in `wanted`.
@@ -41,7 +41,7 @@ class Stock:
         Places of archers without a length, and why.
     """
 
-    wanted: tuple[Wanted, ...]
+    wanted: tuple[Requirement, ...]
     plan: LengthPlan
     clickers: Clickers
     unsuited: dict[int, str]
@@ -71,9 +71,9 @@ class Buyer:
         self._context, self._most, self._each = context, most, each
         self._increment = increment
 
-    def choose(self, gathered: Sequence[Wanted]) -> Stock:
+    def choose(self, aggregate: Sequence[Requirement]) -> Stock:
         """Choose lengths for archers; nobody gets one that was not checked."""
-        wanted = list(gathered)
+        wanted = list(aggregate)
         tries: Counter[int] = Counter()
         while True:
             plan = self._plan(wanted, tries)
@@ -92,7 +92,7 @@ class Buyer:
             for at, one in again.items():
                 tries[at] += 1
                 wanted[at] = one
-        had = [one.clicker is not None for one in gathered]
+        had = [one.clicker is not None for one in aggregate]
         kept = [one.clicker is not None for one in wanted]
         return Stock(
             wanted=tuple(wanted),
@@ -103,7 +103,7 @@ class Buyer:
             },
         )
 
-    def _plan(self, wanted: Sequence[Wanted], tries: Counter[int]) -> LengthPlan:
+    def _plan(self, wanted: Sequence[Requirement], tries: Counter[int]) -> LengthPlan:
         return choose_lengths(
             np.array([one.shortest.length for one in wanted]),
             self._most,
@@ -115,7 +115,9 @@ class Buyer:
             increment=self._increment,
         )
 
-    def _check(self, wanted: Sequence[Wanted], plan: LengthPlan) -> Iterator[tuple[int, Wanted]]:
+    def _check(
+        self, wanted: Sequence[Requirement], plan: LengthPlan
+    ) -> Iterator[tuple[int, Requirement]]:
         """Find archers for whom the length chosen changes what they need or can use."""
         for stock in plan.lengths:
             arrow = dataclasses.replace(self._arrow, length=stock.length)

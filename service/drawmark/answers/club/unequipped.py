@@ -7,10 +7,10 @@ from typing import Final, Literal, get_args
 
 import numpy as np
 
-from drawmark.answers.club.needed_length import find_need, say_need
-from drawmark.answers.club.rack_session import Evening
+from drawmark.answers.club.needed_length import find_need, need_response
+from drawmark.answers.club.rack_session import RackSession
 from drawmark.answers.common.context import Answer
-from drawmark.answers.common.response_parts import deciding_of, say_deciding
+from drawmark.answers.common.response_parts import deciding_of, deciding_response
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.limits import TOLERANCE
@@ -41,12 +41,12 @@ _REMEDIES: Final[dict[Reason, str]] = {
 _LIGHTEST_BOW: Final = specs_of(Bow)["draw_weight"].low
 
 
-def explain(evening: Evening, archer: int, refused: int | None = None) -> Answer:
+def explain(session: RackSession, archer: int, refused: int | None = None) -> Answer:
     """Say why an archer has no set, which set comes nearest, and what would equip the archer.
 
     Parameters
     ----------
-    evening : Evening
+    session : RackSession
         Archers, sets and their pairs.
     archer : int
         Place of the archer.
@@ -59,32 +59,32 @@ def explain(evening: Evening, archer: int, refused: int | None = None) -> Answer
         Reason, the nearest set with what decides there, and the length or the draw weight that
         would be needed, where that is known.
     """
-    reason, place = _find_nearest(evening, archer)
+    reason, place = _find_nearest(session, archer)
     if refused is not None:
         reason, place = "not_confirmed", refused
-    outcome = evening.check(archer, place)
-    need = find_need(evening.shooters[archer], evening.arrows[place], evening.context)
+    outcome = session.check(archer, place)
+    need = find_need(session.shooters[archer], session.arrows[place], session.context)
     said: Answer = {
-        "archer": evening.archers[archer].id,
+        "archer": session.archers[archer].id,
         "reason": reason,
         "remedy": _REMEDIES[reason],
-        **say_need(need, "would_need"),
-        "nearest_set": evening.sets[place].id,
-        "safe_sets": [evening.sets[at].id for at in np.flatnonzero(evening.pairs.safe[archer])],
-        "findings": say_deciding(outcome),
+        **need_response(need, "would_need"),
+        "nearest_set": session.sets[place].id,
+        "safe_sets": [session.sets[at].id for at in np.flatnonzero(session.pairs.safe[archer])],
+        "findings": deciding_response(outcome),
     }
-    weight = _find_lighter_bow(evening, archer, place, outcome) if reason == "stopped" else None
+    weight = _find_lighter_bow(session, archer, place, outcome) if reason == "stopped" else None
     if weight is not None:
         # Rounded down: a heavier bow was not checked.
         said["lighter_bow"] = Measure(weight, "force", down=True)
     return said
 
 
-def _find_nearest(evening: Evening, archer: int) -> tuple[Reason, int]:
-    pairs, suits = evening.pairs, evening.suits[archer]
+def _find_nearest(session: RackSession, archer: int) -> tuple[Reason, int]:
+    pairs, suits = session.pairs, session.suits[archer]
     severity, margin = pairs.severity[archer], pairs.margin[archer]
     safe, long_enough = pairs.safe[archer], margin >= -TOLERANCE
-    serving = safe & suits & (evening.capacity > 0)
+    serving = safe & suits & (session.capacity > 0)
     if serving.any():
         return "sets_taken", _pick(serving, margin)
     if (safe & suits).any():
@@ -106,7 +106,9 @@ def _pick(among: Mask, figure: np.typing.NDArray[np.float64]) -> int:
     return int(np.where(among, figure, -np.inf).argmax()) if among.any() else 0
 
 
-def _find_lighter_bow(evening: Evening, archer: int, place: int, outcome: Outcome) -> float | None:
+def _find_lighter_bow(
+    session: RackSession, archer: int, place: int, outcome: Outcome
+) -> float | None:
     """Find the draw weight at which what stops the pair would not; checked before it is said."""
     weight = outcome.facts.draw_weight
     if weight is None:
@@ -126,7 +128,7 @@ def _find_lighter_bow(evening: Evening, archer: int, place: int, outcome: Outcom
             return None
     if not _LIGHTEST_BOW <= wanted < weight:
         return None
-    shooter = evening.shooters[archer]
+    shooter = session.shooters[archer]
     bow = dataclasses.replace(shooter.bow, draw_weight=wanted, draw_weight_basis="own_draw")
-    again = evening.check_shooter(dataclasses.replace(shooter, bow=bow), place)
+    again = session.check_shooter(dataclasses.replace(shooter, bow=bow), place)
     return wanted if again.is_safe else None

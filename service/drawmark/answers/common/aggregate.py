@@ -1,4 +1,4 @@
-"""What an answer about many fittings carries, gathered from what was said of each."""
+"""What an answer about many fittings carries, aggregate from what was said of each."""
 
 from __future__ import annotations
 
@@ -6,19 +6,19 @@ from collections.abc import Iterable, Sequence
 
 from drawmark.answers.common.context import Answer, Context
 from drawmark.answers.common.response_parts import (
+    applied_response,
     cautions_about,
+    encode_not_checked,
+    encode_texts,
+    engine_response,
     growth_left_out,
-    list_not_checked,
-    say_applied,
-    say_engine,
-    say_texts,
-    say_unevaluated,
+    unevaluated_response,
 )
 from drawmark.fitting.facts import Facts
 from drawmark.rules.outcome import NotChecked, Outcome, Unevaluated
 
 
-class Gathered:
+class Aggregate:
     """Collects from many outcomes what the answer says once."""
 
     def __init__(self) -> None:
@@ -47,18 +47,20 @@ class Gathered:
         """Add what is known of archers, for what it says of their growth."""
         self._facts.extend(facts)
 
-    def say(self, context: Context, cautions: Sequence[str], *further: NotChecked) -> Answer:
+    def response(self, context: Context, cautions: Sequence[str], *further: NotChecked) -> Answer:
         """Give what every answer carries."""
         lacking = [one for _, one in sorted(self._not_checked.items())]
         growth = next((left for facts in self._facts if (left := growth_left_out(facts))), ())
         hanging = dict.fromkeys(words for facts in self._facts for words in cautions_about(facts))
         return {
-            "cautions": say_texts((*cautions, *hanging)),
-            "unevaluated": say_unevaluated([one for _, one in sorted(self._unevaluated.items())]),
-            "not_checked": list_not_checked((*lacking, *further, *growth)),
-            "rules_applied": say_applied(context.ruleset.applied),
+            "cautions": encode_texts((*cautions, *hanging)),
+            "unevaluated": unevaluated_response(
+                [one for _, one in sorted(self._unevaluated.items())]
+            ),
+            "not_checked": encode_not_checked((*lacking, *further, *growth)),
+            "rules_applied": applied_response(context.ruleset.applied),
             "ruleset": context.ruleset.name,
-            "engine": say_engine(context),
+            "engine": engine_response(context),
         }
 
     @property
@@ -67,7 +69,7 @@ class Gathered:
         return "determinate" if self.determinate else "indeterminate"
 
 
-def say_demand(outcome: Outcome, name: str) -> Answer:
+def demand_response(outcome: Outcome, name: str) -> Answer:
     """Name the rule and the floor that ask for the most; nothing where no rule set a floor."""
     if not outcome.floors:
         return {}

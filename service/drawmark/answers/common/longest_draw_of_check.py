@@ -8,7 +8,7 @@ from drawmark.answers.common.archer_at_draw import drawing, facts_at
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_search import descend
 from drawmark.answers.common.easing import DOUBT
-from drawmark.answers.longest_draw import RANGE, find_furthest, find_longest, most_by_bow
+from drawmark.answers.longest_draw import RANGE, find_furthest, find_longest_draw, most_by_bow
 from drawmark.fitting import limits
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import CORE
@@ -20,7 +20,7 @@ from drawmark.rules.plugin_queries import LocalSaid, ask_local_rules
 _LEAST_STEP: Final = 0.001
 
 
-def longest_beside(
+def longest_draw_of_check(
     outcome: Outcome, archer: Archer, bow: Bow, arrow: Arrow, context: Context
 ) -> tuple[float | None, bool]:
     """Give the longest draw of an arrow that was checked, at little more cost than the check.
@@ -49,7 +49,7 @@ def longest_beside(
         # Where the clicker ends the archer's own draw, that draw lies beyond any that are unsafe.
         least = outcome.minimum_usable + facts.sleeve
         beyond = facts.control == "clicker" and not limits.shorter(arrow.length, least)
-        longest = (find_furthest if beyond else find_longest)(archer, bow, arrow, context)
+        longest = (find_furthest if beyond else find_longest_draw)(archer, bow, arrow, context)
         return longest.draw, longest.determinate
     draw, determinate, severity = _by_length(outcome, archer, bow, arrow, context)
     if draw is not None and (not outcome.is_safe or bow.draw_weight_basis == "at_28"):
@@ -57,7 +57,7 @@ def longest_beside(
         verdict = evaluate(trial, context.ruleset, context.local).verdict
         severity = max(severity, PRECEDENCE[verdict])
     if draw is not None and severity >= DOUBT:
-        longest = find_longest(archer, bow, arrow, context)
+        longest = find_longest_draw(archer, bow, arrow, context)
         return longest.draw, longest.determinate
     return draw, determinate
 

@@ -22,7 +22,7 @@ from drawmark.rules.outcome import Outcome, Placed
 
 CLICKER_FLOOR: Final = "clicker-range"
 NOT_REACHED: Final = "a shorter arrow does not reach the clicker, which then ends no draw"
-NOT_HELD: Final = "an arrow that does not reach the clicker has to be safe without it"
+NOT_SAFE_WITHOUT: Final = "an arrow that does not reach the clicker has to be safe without it"
 
 
 def minimum_length_of(outcome: Outcome) -> float:
@@ -60,10 +60,10 @@ def shortest_safe(minimum: Real, facts: Facts, bow: Bow, arrow: Arrow | None) ->
     reach = clicker_reach(facts, bow, arrow)
     if reach is None:
         return minimum
-    return maximum(minimum, smaller(reach[0], minimum_of(_unheld(facts))))
+    return maximum(minimum, smaller(reach[0], minimum_of(_without_clicker(facts))))
 
 
-def _unheld(facts: Facts) -> Facts:
+def _without_clicker(facts: Facts) -> Facts:
     return replace(facts, control="none")
 
 
@@ -73,7 +73,7 @@ def reaches_no_safe_arrow(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> bo
     return reach is not None and bool(limits.shorter(reach[1], minimum_length_of(outcome)))
 
 
-def say_minimum(
+def minimum_response(
     outcome: Outcome, bow: Bow, arrow: Arrow | None, increment: float | None = None
 ) -> Answer:
     """Give the minimum, under a name that tells whether a floor may be missing, and on the saw."""
@@ -89,7 +89,7 @@ def say_minimum(
     return said
 
 
-def say_unheld(outcome: Outcome | None) -> Answer:
+def without_clicker_response(outcome: Outcome | None) -> Answer:
     """Give the minimum of an arrow whose tip is not on the clicker's blade; nothing without one."""
     if outcome is None:
         return {}
@@ -99,7 +99,7 @@ def say_unheld(outcome: Outcome | None) -> Answer:
     return {name: Measure(minimum_length_of(outcome), up=True)}
 
 
-def say_blade(outcome: Outcome, arrow: Arrow | None) -> Answer:
+def blade_response(outcome: Outcome, arrow: Arrow | None) -> Answer:
     """Give the nearest safe blade where a clicker counts."""
     reach = exposed_of(arrow)
     if outcome.facts.control != "clicker" or reach is None:
@@ -108,25 +108,25 @@ def say_blade(outcome: Outcome, arrow: Arrow | None) -> Answer:
     return {"nearest_safe_blade": Measure(at, up=True)}
 
 
-def say_floors(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
+def floors_response(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
     """List the floors with their terms, the largest first."""
     sleeve, longer = outcome.facts.sleeve, _longer_floor(outcome, bow, arrow)
     floors = sorted(outcome.floors, key=lambda placed: -float(placed.said.length))
     return [
-        *([] if longer is None else [_say_floor(*longer)]),
-        *(_say_floor(placed, sleeve) for placed in floors),
+        *([] if longer is None else [_floor_response(*longer)]),
+        *(_floor_response(placed, sleeve) for placed in floors),
     ]
 
 
-def say_derivation(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
+def derivation_response(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
     """List the terms of the floor that decides the minimum."""
     longer = _longer_floor(outcome, bow, arrow)
     if longer is not None:
-        return _say_terms(longer[0].said, longer[1])
+        return _terms_response(longer[0].said, longer[1])
     if not outcome.floors:
         return []
     deciding = max(outcome.floors, key=lambda placed: float(placed.said.length))
-    return _say_terms(deciding.said, outcome.facts.sleeve)
+    return _terms_response(deciding.said, outcome.facts.sleeve)
 
 
 def _longer_floor(
@@ -139,9 +139,9 @@ def _longer_floor(
     minimum = minimum_length_of(outcome)
     if not limits.longer(shortest_safe(minimum, facts, bow, arrow), minimum):
         return None
-    without = max(floors_of(_unheld(facts)), key=lambda floor: float(floor.length))
+    without = max(floors_of(_without_clicker(facts)), key=lambda floor: float(floor.length))
     if limits.longer(reach[0], without.length + facts.sleeve):
-        return _core_floor("minimum-length", without, NOT_HELD), facts.sleeve
+        return _core_floor("minimum-length", without, NOT_SAFE_WITHOUT), facts.sleeve
     return _core_floor("clicker-reach", _reaching(facts, bow, arrow), NOT_REACHED), 0.0
 
 
@@ -162,7 +162,7 @@ def _core_floor(rule: str, floor: CoreFloor, reason: str) -> Placed[Floor]:
     return Placed(CORE, rule, said)
 
 
-def _say_floor(placed: Placed[Floor], sleeve: Real) -> Answer:
+def _floor_response(placed: Placed[Floor], sleeve: Real) -> Answer:
     floor = placed.said
     answer: Answer = {
         "id": floor.id or placed.rule,
@@ -170,14 +170,14 @@ def _say_floor(placed: Placed[Floor], sleeve: Real) -> Answer:
         "rule": placed.rule,
         "length": Measure(floor.length + sleeve, up=True),
         "reason": floor.reason,
-        "terms": _say_terms(floor, sleeve),
+        "terms": _terms_response(floor, sleeve),
     }
     if floor.source:
         answer["source"] = floor.source
     return answer
 
 
-def _say_terms(floor: Floor, sleeve: Real) -> list[Answer]:
+def _terms_response(floor: Floor, sleeve: Real) -> list[Answer]:
     terms = [_term(term.name, term.value, term.source) for term in floor.terms]
     if not terms:
         # A local rule need not say what its floor is the sum of.

@@ -31,7 +31,7 @@ def evaluate_lengths(
     return evaluate(fitting, context.ruleset, context.local, lengths_only=True, facts=facts)
 
 
-def evaluate_unheld(
+def evaluate_without_clicker(
     archer: Archer, bow: Bow, arrow: Arrow | None, context: Context, *, uncut: bool = False
 ) -> Outcome:
     """Run them as if the clicker that is claimed ended no draw."""
@@ -61,21 +61,23 @@ def window_in(
     )
 
 
-def say_longest(draw: float, determinate: bool) -> Answer:
+def longest_draw_response(draw: float, determinate: bool) -> Answer:
     """Give the longest safe draw, rounded down, under a name that tells whether it may be less."""
     name = "longest_safe_draw" if determinate else "longest_safe_draw_at_most"
     return {name: Measure(draw, down=True)}
 
 
-def say_common(outcome: Outcome, context: Context, usual: Sequence[str]) -> Answer:
+def common_response(outcome: Outcome, context: Context, usual: Sequence[str]) -> Answer:
     """Give what every answer with rules carries."""
     return {
-        "cautions": say_texts((*usual, *cautions_about(outcome.facts))),
-        "unevaluated": say_unevaluated(outcome.unevaluated),
-        "not_checked": say_not_checked((*outcome.not_checked, *growth_left_out(outcome.facts))),
-        "rules_applied": say_applied(outcome.applied),
+        "cautions": encode_texts((*usual, *cautions_about(outcome.facts))),
+        "unevaluated": unevaluated_response(outcome.unevaluated),
+        "not_checked": not_checked_response(
+            (*outcome.not_checked, *growth_left_out(outcome.facts))
+        ),
+        "rules_applied": applied_response(outcome.applied),
         "ruleset": context.ruleset.name,
-        "engine": say_engine(context),
+        "engine": engine_response(context),
     }
 
 
@@ -90,23 +92,23 @@ def cautions_about(facts: Facts) -> tuple[str, ...]:
     return ()
 
 
-def say_unevaluated(unevaluated: Sequence[Unevaluated]) -> list[Answer]:
+def unevaluated_response(unevaluated: Sequence[Unevaluated]) -> list[Answer]:
     """List rules that should have spoken and could not."""
     return [{"plugin": one.plugin, "rule": one.rule, "reason": one.reason} for one in unevaluated]
 
 
-def say_engine(context: Context) -> Answer:
+def engine_response(context: Context) -> Answer:
     """Give name and version of the service."""
     return {"name": "drawmark", "version": context.engine}
 
 
 @lru_cache(maxsize=1024)
-def say_not_checked(several: tuple[NotChecked, ...]) -> msgspec.Raw:
+def not_checked_response(several: tuple[NotChecked, ...]) -> msgspec.Raw:
     """List rules that were not run, and the fields that would allow them; encoded once."""
-    return list_not_checked(several)
+    return encode_not_checked(several)
 
 
-def list_not_checked(several: Sequence[NotChecked]) -> msgspec.Raw:
+def encode_not_checked(several: Sequence[NotChecked]) -> msgspec.Raw:
     """Give the same of a list that holds words of a request, which no cache should keep."""
     return msgspec.Raw(
         msgspec.json.encode(
@@ -119,13 +121,13 @@ def list_not_checked(several: Sequence[NotChecked]) -> msgspec.Raw:
 
 
 @lru_cache(maxsize=256)
-def say_texts(texts: tuple[str, ...]) -> msgspec.Raw:
+def encode_texts(texts: tuple[str, ...]) -> msgspec.Raw:
     """Give texts that are the same in every answer; encoded once."""
     return msgspec.Raw(msgspec.json.encode(texts))
 
 
 @lru_cache(maxsize=16)
-def say_figures(sources: tuple[tuple[str, str], ...]) -> msgspec.Raw:
+def sources_response(sources: tuple[tuple[str, str], ...]) -> msgspec.Raw:
     """Name the source behind each figure of an answer that has no terms; encoded once."""
     return msgspec.Raw(
         msgspec.json.encode([{"figure": figure, "source": key} for figure, key in sources])
@@ -133,7 +135,7 @@ def say_figures(sources: tuple[tuple[str, str], ...]) -> msgspec.Raw:
 
 
 @lru_cache(maxsize=256)
-def say_applied(applied: tuple[Applied, ...]) -> msgspec.Raw:
+def applied_response(applied: tuple[Applied, ...]) -> msgspec.Raw:
     """Give the plugins in force; encoded once."""
     return msgspec.Raw(
         msgspec.json.encode([{"plugin": one.plugin, "version": one.version} for one in applied])
@@ -155,7 +157,7 @@ def growth_left_out(facts: Facts) -> tuple[NotChecked, ...]:
     return () if facts.growth_given else _GROWTH
 
 
-def say_control(facts: Facts) -> Answer:
+def draw_control_response(facts: Facts) -> Answer:
     """Give what ends the draw: as claimed, as it counts, and the fields that the claim lacks."""
     return {
         "claimed": facts.claimed,
@@ -173,12 +175,12 @@ def deciding_of(outcome: Outcome) -> list[Placed[Finding]]:
     ]
 
 
-def say_deciding(outcome: Outcome) -> list[Answer]:
+def deciding_response(outcome: Outcome) -> list[Answer]:
     """Give the findings that made the verdict; none where it is a pass."""
-    return [say_finding(placed) for placed in deciding_of(outcome)]
+    return [finding_response(placed) for placed in deciding_of(outcome)]
 
 
-def say_finding(placed: Placed[Finding]) -> Answer:
+def finding_response(placed: Placed[Finding]) -> Answer:
     """Give one finding."""
     finding = placed.said
     answer: Answer = {
@@ -198,7 +200,7 @@ def say_finding(placed: Placed[Finding]) -> Answer:
     return answer
 
 
-def say_window(window: Window) -> Answer:
+def window_response(window: Window) -> Answer:
     """Give the recommended window and figure, or say that no length serves."""
     if window.figure is None:
         return {}

@@ -20,7 +20,7 @@ from drawmark.rules.outcome import Outcome
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Trial:
+class Candidate:
     """An arrow as it would be, and what the rules say of it.
 
     Parameters
@@ -54,7 +54,7 @@ class Trial:
 
 
 @dataclass(frozen=True, kw_only=True)
-class Ground:
+class Candidates:
     """Archer, bow and arrow, and the rules to ask about each cut.
 
     Parameters
@@ -72,14 +72,14 @@ class Ground:
     arrow: Arrow
     end: CutEnd
     context: Context
-    _asked: dict[float, Trial] = field(default_factory=dict, init=False, repr=False)
+    _asked: dict[float, Candidate] = field(default_factory=dict, init=False, repr=False)
 
     @property
     def present(self) -> float:
         """Present arrow length [m]."""
         return float(length_of(self.arrow))
 
-    def at(self, length: float) -> Trial:
+    def at(self, length: float) -> Candidate:
         """Ask the rules about the arrow cut to a length [m], or as it is at its own."""
         if not limits.shorter(length, self.present):
             length = self.present
@@ -87,12 +87,12 @@ class Ground:
             self._asked[length] = self.with_arrow(self._cut_to(length))
         return self._asked[length]
 
-    def with_arrow(self, arrow: Arrow, bow: Bow | None = None) -> Trial:
+    def with_arrow(self, arrow: Arrow, bow: Bow | None = None) -> Candidate:
         """Ask the rules about another arrow, or another bow, for the same archer."""
         context = self.context
         fitting = Fitting(archer=self.archer, bow=bow or self.bow, arrow=arrow)
         outcome = evaluate(fitting, context.ruleset, context.local)
-        return Trial(arrow=arrow, outcome=outcome, minimum=minimum_length_of(outcome))
+        return Candidate(arrow=arrow, outcome=outcome, minimum=minimum_length_of(outcome))
 
     def _cut_to(self, length: float) -> Arrow:
         if not limits.shorter(length, self.present):
@@ -113,11 +113,11 @@ class Survey:
 
     Parameters
     ----------
-    ground : Ground
+    candidates : Candidates
         Archer, bow, arrow and rules.
-    here : Trial
+    here : Candidate
         The arrow as it is.
-    there : Trial
+    there : Candidate
         The arrow where the plan leads: as it is, unless only a cut lets a clicker count.
     window : Window
         Recommended lengths [m].
@@ -127,9 +127,9 @@ class Survey:
         The clicker's window, not the minimum, sets the lowest length.
     """
 
-    ground: Ground
-    here: Trial
-    there: Trial
+    candidates: Candidates
+    here: Candidate
+    there: Candidate
     window: Window
     lowest: float
     by_clicker: bool
@@ -141,7 +141,7 @@ class Survey:
         return self.window.figure if clicker else None
 
 
-def survey(ground: Ground, wanted: float | None, increment: float | None) -> Survey:
+def survey(candidates: Candidates, wanted: float | None, increment: float | None) -> Survey:
     """Find the floor of a plan and the length it leads to.
 
     A clicker that an arrow is still too long for may count once it is cut; then the floors are
@@ -149,7 +149,7 @@ def survey(ground: Ground, wanted: float | None, increment: float | None) -> Sur
 
     Parameters
     ----------
-    ground : Ground
+    candidates : Candidates
         Archer, bow, arrow and rules.
     wanted : float or None
         Length at which to stop [m].
@@ -161,15 +161,15 @@ def survey(ground: Ground, wanted: float | None, increment: float | None) -> Sur
     Survey
         Floors, window and lowest length.
     """
-    here = there = ground.at(ground.present)
+    here = there = candidates.at(candidates.present)
     if here.outcome.facts.refuted:
-        there = _with_clicker(ground, here, wanted) or here
-    window = window_in(there.outcome, ground.bow, there.arrow, increment)
-    lowest = max(there.minimum, shortest_cut(ground.arrow))
+        there = _with_clicker(candidates, here, wanted) or here
+    window = window_in(there.outcome, candidates.bow, there.arrow, increment)
+    lowest = max(there.minimum, shortest_cut(candidates.arrow))
     clicker = there.outcome.facts.control == "clicker" and window.figure is not None
     by_clicker = clicker and bool(limits.longer(window.shortest, lowest))
     return Survey(
-        ground=ground,
+        candidates=candidates,
         here=here,
         there=there,
         window=window,
@@ -178,15 +178,17 @@ def survey(ground: Ground, wanted: float | None, increment: float | None) -> Sur
     )
 
 
-def _with_clicker(ground: Ground, here: Trial, wanted: float | None) -> Trial | None:
-    reach = exposed_of(ground.arrow)
+def _with_clicker(
+    candidates: Candidates, here: Candidate, wanted: float | None
+) -> Candidate | None:
+    reach = exposed_of(candidates.arrow)
     assert reach is not None
-    near, far = (float(end) for end in clicker_window(here.outcome.facts, ground.bow, reach))
-    least = shortest_cut(ground.arrow)
+    near, far = (float(end) for end in clicker_window(here.outcome.facts, candidates.bow, reach))
+    least = shortest_cut(candidates.arrow)
     for length in (wanted, (near + far) / 2, far):
         if length is None or limits.shorter(length, least):
             continue
-        trial = ground.at(length)  # as it is, where that is shorter
-        if trial.outcome.facts.control == "clicker" and trial.long_enough:
-            return trial
+        candidate = candidates.at(length)  # as it is, where that is shorter
+        if candidate.outcome.facts.control == "clicker" and candidate.long_enough:
+            return candidate
     return None

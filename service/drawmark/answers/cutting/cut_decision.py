@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from drawmark.answers.cutting.candidates import Survey, Trial
+from drawmark.answers.cutting.candidates import Candidate, Survey
 from drawmark.fitting.cutting.next_cut import CutDecision, Decision
 
 _DOUBT: Final = "a rule that may ask for more length could not be evaluated: no cut is advised"
@@ -25,31 +25,31 @@ class Plan:
     ----------
     said : CutDecision
         What to do.
-    steps : tuple of Trial
+    steps : tuple of Candidate
         The arrow after each cut, in order.
     more_steps : int
         Cuts beyond those listed.
-    doubt : Trial or None
+    doubt : Candidate or None
         The arrow at a length about which a rule could not be asked.
-    blocked : Trial or None
+    blocked : Candidate or None
         The arrow at the first length beyond the cuts at which it could not be shot.
     """
 
     said: CutDecision
-    steps: tuple[Trial, ...] = ()
+    steps: tuple[Candidate, ...] = ()
     more_steps: int = 0
-    doubt: Trial | None = None
-    blocked: Trial | None = None
+    doubt: Candidate | None = None
+    blocked: Candidate | None = None
 
 
-def decide_so(decision: Decision, reason: str) -> Plan:
+def without_cut(decision: Decision, reason: str) -> Plan:
     """Decide without any cut."""
     return Plan(said=CutDecision(decision=decision, reason=reason))
 
 
-def leave_in_doubt(trial: Trial) -> Plan:
+def leave_in_doubt(candidate: Candidate) -> Plan:
     """Advise nothing, since a rule could not be asked about this arrow."""
-    return replace(decide_so("indeterminate", _DOUBT), doubt=trial)
+    return replace(without_cut("indeterminate", _DOUBT), doubt=candidate)
 
 
 def floor_reason(survey: Survey) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from drawmark.answers.cutting.candidates import Survey
-from drawmark.answers.cutting.cut_decision import Plan, decide_so, leave_in_doubt
+from drawmark.answers.cutting.cut_decision import Plan, leave_in_doubt, without_cut
 from drawmark.answers.cutting.first_plan import plan_first
 from drawmark.answers.cutting.next_plan import plan_next
 from drawmark.fitting import limits
@@ -37,13 +37,13 @@ def decide(
     Plan
         The decision and its cuts.
     """
-    ground, here = survey.ground, survey.here
+    candidates, here = survey.candidates, survey.here
     if not here.outcome.determinate:
         return leave_in_doubt(here)
     if here.outcome.facts.estimated:
-        return decide_so("indeterminate", _ESTIMATE)
-    if limits.shorter(ground.present, here.minimum):
-        return decide_so("at_the_floor", _SHORT)
+        return without_cut("indeterminate", _ESTIMATE)
+    if limits.shorter(candidates.present, here.minimum):
+        return without_cut("at_the_floor", _SHORT)
     if reading is None:
         return plan_first(survey, options, increment)
     return plan_next(survey, reading, options, increment)

@@ -5,15 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from drawmark.answers.cutting.candidates import Survey, Trial
+from drawmark.answers.cutting.candidates import Candidate, Survey
 from drawmark.answers.cutting.cut_decision import (
     FLOOR,
     NOT_SHORTER,
     NOT_SHOT,
     Plan,
-    decide_so,
     floor_reason,
     leave_in_doubt,
+    without_cut,
 )
 from drawmark.answers.recommended_length import advise
 from drawmark.fitting import limits
@@ -50,24 +50,24 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
     Plan
         Steps, and whether to cut before shooting at all.
     """
-    ground, window = survey.ground, survey.window
-    if limits.shorter(ground.present - survey.lowest, options.smallest_step):
-        return decide_so("at_the_floor", floor_reason(survey))
-    advice, reason = advise(survey.there.outcome, window, ground.arrow)
+    candidates, window = survey.candidates, survey.window
+    if limits.shorter(candidates.present - survey.lowest, options.smallest_step):
+        return without_cut("at_the_floor", floor_reason(survey))
+    advice, reason = advise(survey.there.outcome, window, candidates.arrow)
     goal = options.wanted_length
     if goal is None:
         if window.figure is None:
-            return decide_so("indeterminate", reason)
+            return without_cut("indeterminate", reason)
         goal = window.figure
     lengths = _lengths_to(goal, survey, options, increment)
-    steps: list[Trial] = []
+    steps: list[Candidate] = []
     for length in lengths:
-        trial = ground.at(length)
-        if not trial.outcome.determinate:
-            return leave_in_doubt(trial)
-        if not trial.long_enough:
+        candidate = candidates.at(length)
+        if not candidate.outcome.determinate:
+            return leave_in_doubt(candidate)
+        if not candidate.long_enough:
             break
-        steps.append(trial)
+        steps.append(candidate)
     blocked = None
     while steps and not steps[-1].may_be_shot:
         # A cut that ends where nobody may shoot is none to begin.
@@ -76,18 +76,18 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
     decision: Decision = "shoot_again"
     if blocked is not None and not steps:
         if not survey.here.may_be_shot:
-            return decide_so("indeterminate", NOT_SHOT)
-        return replace(decide_so("at_the_floor", NOT_SHORTER), blocked=blocked)
+            return without_cut("indeterminate", NOT_SHOT)
+        return replace(without_cut("at_the_floor", NOT_SHORTER), blocked=blocked)
     if options.wanted_length is not None:
         decision, reason = ("cut", _BEFORE) if lengths else ("stop_here", _PRESENT)
     elif advice == "cut_to" and lengths:
         decision = "cut"
     elif survey.here.may_be_shot:
         reason = _UNSHOT + reason
-    elif any(trial.may_be_shot for trial in steps):
+    elif any(candidate.may_be_shot for candidate in steps):
         decision, reason = "cut", _UNSHOOTABLE
     else:
-        return decide_so("indeterminate", NOT_SHOT)
+        return without_cut("indeterminate", NOT_SHOT)
     if decision == "cut" and blocked is not None:
         reason = _NO_FURTHER
     if cut_off and not steps:
@@ -114,7 +114,7 @@ def _lengths_to(
             present=present, goal=goal, floor=floor, options=options, increment=increment
         )
 
-    present, safe, landing = survey.ground.present, survey.here.minimum, survey.window.longest
+    present, safe, landing = survey.candidates.present, survey.here.minimum, survey.window.longest
     gap = survey.here is not survey.there and limits.shorter(landing, safe)
     if not gap or not limits.shorter(goal, safe):
         return plan(present, goal, survey.lowest)

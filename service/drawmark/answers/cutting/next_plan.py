@@ -10,9 +10,9 @@ from drawmark.answers.cutting.cut_decision import (
     NOT_SHORTER,
     NOT_SHOT,
     Plan,
-    decide_so,
     floor_reason,
     leave_in_doubt,
+    without_cut,
 )
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.bare_shaft import coordinates_of
@@ -48,61 +48,61 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
     Plan
         The decision and its cut.
     """
-    ground = survey.ground
+    candidates = survey.candidates
     shot = [each.length for each in reading.evidence]
     try:
-        coordinates = coordinates_of(ground.arrow, [*shot, ground.present], ground.end)
+        coordinates = coordinates_of(candidates.arrow, [*shot, candidates.present], candidates.end)
     except FittingError:
         raise
     except ValueError as error:
-        return decide_so("indeterminate", f"the shaft cannot be judged: {error}")
+        return without_cut("indeterminate", f"the shaft cannot be judged: {error}")
     floor, held = survey.lowest, floor_reason(survey)
     blocked = None
     for _ in range(_RETRIES):
         said = decide_cut(
             reading,
             coordinates,
-            present=ground.present,
+            present=candidates.present,
             floor=floor,
             options=options,
             increment=increment,
         )
         # Each measure's cut is asked about: a rule may want more length of a shorter arrow.
-        trials = [
-            ground.at(one.next_length) for one in said.measures if one.next_length is not None
+        cuts = [
+            candidates.at(one.next_length) for one in said.measures if one.next_length is not None
         ]
-        doubtful = [trial for trial in trials if not trial.outcome.determinate]
+        doubtful = [one for one in cuts if not one.outcome.determinate]
         if doubtful:
             return leave_in_doubt(doubtful[0])
-        short = [trial for trial in trials if not trial.long_enough]
-        unshot = [trial for trial in trials if not trial.may_be_shot]
+        short = [one for one in cuts if not one.long_enough]
+        unshot = [one for one in cuts if not one.may_be_shot]
         if unshot and not short and not survey.here.may_be_shot:
-            return decide_so("indeterminate", NOT_SHOT)
+            return without_cut("indeterminate", NOT_SHOT)
         if not short and not unshot:
             break
-        if any(trial.outcome.facts.refuted for trial in short):
+        if any(one.outcome.facts.refuted for one in short):
             held = _BETWEEN
         elif not short:
             held, blocked = NOT_SHORTER, unshot[0]
-        shortest = min(trial.length for trial in trials)
-        floor = max(*(trial.minimum for trial in trials), shortest + options.smallest_step)
+        shortest = min(one.length for one in cuts)
+        floor = max(*(one.minimum for one in cuts), shortest + options.smallest_step)
     else:
-        said = _instead(replace(said, measures=()), "at_the_floor", held)
+        said = _without_cut(replace(said, measures=()), "at_the_floor", held)
     if said.decision != "at_the_floor":
         blocked = None
     else:
         said = replace(said, reason=held)
-    if said.decision == "cut" and limits.shorter(ground.present, min(shot)):
-        said = _instead(said, "shoot_again", _NEW)
+    if said.decision == "cut" and limits.shorter(candidates.present, min(shot)):
+        said = _without_cut(said, "shoot_again", _NEW)
     if not survey.here.may_be_shot:
         if said.decision == "shoot_again":
-            return decide_so("indeterminate", NOT_SHOT)
+            return without_cut("indeterminate", NOT_SHOT)
         said = replace(said, set_may_follow=False)
-    steps = () if said.next_length is None else (ground.at(said.next_length),)
+    steps = () if said.next_length is None else (candidates.at(said.next_length),)
     return Plan(said=said, steps=steps, blocked=blocked)
 
 
-def _instead(said: CutDecision, decision: Decision, reason: str) -> CutDecision:
+def _without_cut(said: CutDecision, decision: Decision, reason: str) -> CutDecision:
     return replace(
         said,
         decision=decision,

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from drawmark.answers.common.context import Answer
-from drawmark.answers.cutting.candidates import Ground, Survey
+from drawmark.answers.cutting.candidates import Candidates, Survey
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
 from drawmark.fitting.cutting.next_cut import CutDecision, IdealLength
@@ -42,22 +42,24 @@ def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Ans
         Point mass by both measures, draw weight by the trade's rule, and for an arrow that is
         too stiff a longer shaft; none where cutting or shooting goes on.
     """
-    ground, ideal = survey.ground, said.ideal
+    candidates, ideal = survey.candidates, said.ideal
     if said.decision not in ("already_too_stiff", "at_the_floor", "stop_here") or ideal is None:
         return []
-    apart = ideal.estimate - ground.present
+    apart = ideal.estimate - candidates.present
     if abs(apart) <= limits.CLOSE_ENOUGH:
         return []
     found = [
         {
             "kind": "point_mass",
             "source": "euler-beam",
-            **_say_points(ground, ground.arrow, ideal.estimate, options.available_points),
+            **_points_response(
+                candidates, candidates.arrow, ideal.estimate, options.available_points
+            ),
         },
-        _say_weight(ground, apart),
+        _weight_response(candidates, apart),
     ]
     if apart > 0:
-        found.append(_say_longer(ground, ideal))
+        found.append(_longer_response(candidates, ideal))
     return found
 
 
@@ -79,59 +81,59 @@ def point_for_length(survey: Survey, said: CutDecision, options: Cutting) -> Ans
         A point mass by both measures and what becomes of front of centre; None where no length
         is fixed, or none is known to be safe.
     """
-    ground = survey.ground
+    candidates = survey.candidates
     fixed = options.wanted_length or survey.fixed_by_clicker
     if fixed is None or said.decision == "indeterminate":
         return None
-    length = min(max(fixed, survey.lowest), ground.present)
-    trial = ground.at(length)
-    if not trial.long_enough:
+    length = min(max(fixed, survey.lowest), candidates.present)
+    candidate = candidates.at(length)
+    if not candidate.long_enough:
         return None
-    like = ground.present if said.ideal is None else said.ideal.estimate
-    rear = float(projection_of(ground.arrow))
+    like = candidates.present if said.ideal is None else said.ideal.estimate
+    rear = float(projection_of(candidates.arrow))
     return {
         "length": Measure(length, up=True),
         "tube_length": Measure(length - rear, up=True),
         "fixed_by": "clicker" if options.wanted_length is None else "wanted_length",
         "keeps": "present" if said.ideal is None else "ideal",
-        **_say_points(ground, trial.arrow, like, options.available_points),
+        **_points_response(candidates, candidate.arrow, like, options.available_points),
     }
 
 
-def _say_points(
-    ground: Ground, changed: Arrow, like: float, available: Sequence[float] | None
+def _points_response(
+    candidates: Candidates, changed: Arrow, like: float, available: Sequence[float] | None
 ) -> Answer:
     answer: Answer = {
         "acts_like_length": Measure(like),
         "present_front_of_centre": Measure(front_of_centre_of(changed), "percent"),
     }
-    original = _as_long_as(ground, like)
+    original = _as_long_as(candidates, like)
     if isinstance(original, str):
         return {**answer, "free_vibration": {"reason": original}, "launch": {"reason": original}}
     found = restoring_point_mass(original, changed, available)
     return {
         **answer,
-        "free_vibration": _say_point(ground, changed, found.free_vibration),
-        "launch": _say_point(ground, changed, found.launch),
+        "free_vibration": _point_response(candidates, changed, found.free_vibration),
+        "launch": _point_response(candidates, changed, found.launch),
     }
 
 
-def _as_long_as(ground: Ground, length: float) -> Arrow | str:
+def _as_long_as(candidates: Candidates, length: float) -> Arrow | str:
     """The present arrow cut to a length [m], or made longer where it can be; else why not."""
-    if limits.shorter(length, shortest_cut(ground.arrow)):
+    if limits.shorter(length, shortest_cut(candidates.arrow)):
         return _FULL
-    if not limits.longer(length, ground.present):
-        return ground.at(length).arrow
-    if shaft_of(ground.arrow).stations is not None:
+    if not limits.longer(length, candidates.present):
+        return candidates.at(length).arrow
+    if shaft_of(candidates.arrow).stations is not None:
         return _STATIONS
-    return dataclasses.replace(ground.arrow, length=length, mass=None, balance_point=None)
+    return dataclasses.replace(candidates.arrow, length=length, mass=None, balance_point=None)
 
 
-def _say_point(ground: Ground, changed: Arrow, solution: Solution) -> Answer:
+def _point_response(candidates: Candidates, changed: Arrow, solution: Solution) -> Answer:
     if solution.value is None:
         return {"reason": solution.reason or "none"}
     arrow = with_point_mass(changed, solution.value)
-    outcome = ground.with_arrow(arrow).outcome
+    outcome = candidates.with_arrow(arrow).outcome
     if outcome.verdict == "stop":
         return {"reason": _STOPPED}
     answer: Answer = {
@@ -144,15 +146,15 @@ def _say_point(ground: Ground, changed: Arrow, solution: Solution) -> Answer:
     return answer
 
 
-def _say_longer(ground: Ground, ideal: IdealLength) -> Answer:
+def _longer_response(candidates: Candidates, ideal: IdealLength) -> Answer:
     answer: Answer = {"kind": "longer_shaft", "source": "cut-prior"}
-    longer = _as_long_as(ground, ideal.estimate)
+    longer = _as_long_as(candidates, ideal.estimate)
     if isinstance(longer, str):
         return {**answer, "reason": longer}
-    outcome = ground.with_arrow(longer).outcome
+    outcome = candidates.with_arrow(longer).outcome
     if outcome.verdict == "stop":
         return {**answer, "reason": _STOPPED}
-    rear = float(projection_of(ground.arrow))
+    rear = float(projection_of(candidates.arrow))
     return {
         **answer,
         "arrow_length": Measure(ideal.estimate, up=True),
@@ -165,21 +167,21 @@ def _say_longer(ground: Ground, ideal: IdealLength) -> Answer:
     }
 
 
-def _say_weight(ground: Ground, apart: float) -> Answer:
+def _weight_response(candidates: Candidates, apart: float) -> Answer:
     change = apart * limits.TRADE_SPINE_RULE
     answer: Answer = {
         "kind": "draw_weight",
         "source": "trade-spine-rule",
         "draw_weight_change": Measure(change, "force"),
     }
-    present = ground.bow.draw_weight
+    present = candidates.bow.draw_weight
     if present is None:
         return answer
     weight = float(present) + change
     if not _WEIGHTS.low <= weight <= _WEIGHTS.high:
         return {**answer, "reason": "no bow of that draw weight is accepted here"}
-    bow = dataclasses.replace(ground.bow, draw_weight=weight)
-    outcome = ground.with_arrow(ground.arrow, bow).outcome
+    bow = dataclasses.replace(candidates.bow, draw_weight=weight)
+    outcome = candidates.with_arrow(candidates.arrow, bow).outcome
     if outcome.verdict == "stop":
         return {**answer, "reason": _STOPPED}
     return {**answer, "draw_weight": Measure(weight, "force"), "verdict": outcome.verdict}

@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from drawmark.answers.common.context import Answer
-from drawmark.answers.cutting.candidates import Survey, Trial
+from drawmark.answers.cutting.candidates import Candidate, Survey
 from drawmark.answers.cutting.cut_decision import Plan
-from drawmark.answers.spine import say_state
+from drawmark.answers.spine import state_response
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import CutDecision, IdealLength
 from drawmark.fitting.cutting.offsets import Reading
@@ -33,7 +33,7 @@ TESTS: Final = "Cut only the test shafts; the set follows once two rounds at one
 FOLLOW: Final = "Two rounds at this length agree: the set may be cut to it."
 
 
-def say_decision(said: CutDecision, arrow: Arrow) -> Answer:
+def decision_response(said: CutDecision, arrow: Arrow) -> Answer:
     """Give the decision and, where shots allow, the chance of going too far."""
     answer: Answer = {"decision": said.decision, "reason": said.reason}
     answer |= _next(said.next_length, arrow)
@@ -78,15 +78,15 @@ def _chance(probability: float | None, ideal: IdealLength | None) -> Answer:
     return answer
 
 
-def say_steps(found: Survey, plan: Plan) -> Answer:
+def steps_response(found: Survey, plan: Plan) -> Answer:
     """Give the arrow as it is and after each cut, each a place to stop and shoot."""
-    arrow = found.ground.arrow
+    arrow = found.candidates.arrow
     every = (found.here, *plan.steps)
     before, *after = (
-        _say_trial(found, trial, state)
-        for trial, state in zip(every, states(arrow, [trial.arrow for trial in every]), strict=True)
+        _candidate_response(found, candidate, state)
+        for candidate, state in zip(every, states(arrow, [one.arrow for one in every]), strict=True)
     )
-    lengths = [trial.length for trial in every]
+    lengths = [candidate.length for candidate in every]
     answer: Answer = {
         "present": before,
         "steps": [
@@ -99,23 +99,25 @@ def say_steps(found: Survey, plan: Plan) -> Answer:
     return answer
 
 
-def _say_trial(found: Survey, trial: Trial, state: Any) -> Answer:
-    answer = say_state(state)
-    answer["tube_length"] = Measure(trial.length - float(projection_of(trial.arrow)), up=True)
-    answer["length"] = Measure(trial.length, up=True)
-    if trial.outcome.facts.arrow_mass is not None:
-        answer["mass"] = Measure(trial.outcome.facts.arrow_mass, "mass")
-    answer["verdict"] = trial.outcome.verdict
-    answer["may_be_shot"] = trial.may_be_shot
-    if trial.outcome.facts.launch_load is not None:
-        answer["launch_load"] = Measure(trial.outcome.facts.launch_load, "number")
-    reaches = found.ground.reaches_clicker(trial.arrow)
+def _candidate_response(found: Survey, candidate: Candidate, state: Any) -> Answer:
+    answer = state_response(state)
+    answer["tube_length"] = Measure(
+        candidate.length - float(projection_of(candidate.arrow)), up=True
+    )
+    answer["length"] = Measure(candidate.length, up=True)
+    if candidate.outcome.facts.arrow_mass is not None:
+        answer["mass"] = Measure(candidate.outcome.facts.arrow_mass, "mass")
+    answer["verdict"] = candidate.outcome.verdict
+    answer["may_be_shot"] = candidate.may_be_shot
+    if candidate.outcome.facts.launch_load is not None:
+        answer["launch_load"] = Measure(candidate.outcome.facts.launch_load, "number")
+    reaches = found.candidates.reaches_clicker(candidate.arrow)
     if reaches is not None:
         answer["clicker_reached"] = reaches
     return answer
 
 
-def say_shafts(said: CutDecision, options: Cutting) -> Answer:
+def shafts_response(said: CutDecision, options: Cutting) -> Answer:
     """Tell which shafts of the set are cut now."""
     shafts = share_shafts(options)
     return {
@@ -129,7 +131,7 @@ def say_shafts(said: CutDecision, options: Cutting) -> Answer:
     }
 
 
-def say_reading(reading: Reading | None) -> Answer:
+def reading_response(reading: Reading | None) -> Answer:
     """Tell what of the shots was used."""
     if reading is None:
         return {}
@@ -154,5 +156,5 @@ def warn(found: Survey, plan: Plan, options: Cutting) -> Iterator[str]:
         yield DIFFER
     if found.here is not found.there and limits.shorter(found.window.longest, found.here.minimum):
         yield GAP
-    if not all(trial.may_be_shot for trial in (found.here, *plan.steps)):
+    if not all(candidate.may_be_shot for candidate in (found.here, *plan.steps)):
         yield UNSAFE_STOP

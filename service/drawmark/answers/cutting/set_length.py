@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from drawmark.answers.common.context import Context
-from drawmark.answers.cutting.candidates import Ground, Trial, survey
+from drawmark.answers.cutting.candidates import Candidate, Candidates, survey
 from drawmark.answers.recommended_length import advise
 from drawmark.fitting import limits
 from drawmark.fitting.mechanics.arrow_validation import projection_of
@@ -47,7 +47,7 @@ class Choice:
         Bottom of the nock slot to the shaft's rear end [m].
     reason : str
         Why, in a sentence.
-    trial : Trial or None
+    candidate : Candidate or None
         What the rules said of the arrow as ordered; None where no archer is named.
     """
 
@@ -55,7 +55,7 @@ class Choice:
     cut: int
     projection: float
     reason: str
-    trial: Trial | None
+    candidate: Candidate | None
 
 
 def choose_length(one: OrderSet, context: Context, increment: float | None) -> Choice:
@@ -89,20 +89,22 @@ def choose_length(one: OrderSet, context: Context, increment: float | None) -> C
         raise FittingError(Fault(path=("wanted_length",), detail=_TOO_LONG))
     if limits.shorter(one.stock_length, 2 * projection):
         raise FittingError(Fault(path=("arrow", "nock", "projection"), detail="leaves no shaft"))
-    length, reason, trial, whole = wanted, _WANTED, None, None
+    length, reason, candidate, whole = wanted, _WANTED, None, None
     if one.archer is not None:
         if one.bow is None:
             raise FittingError(Fault(path=("bow",), detail="needed beside the archer"))
-        ground = Ground(archer=one.archer, bow=one.bow, arrow=stock, end="front", context=context)
-        length, reason, trial = _of_archer(ground, wanted, increment)
-        whole = ground.at(ground.present)
+        candidates = Candidates(
+            archer=one.archer, bow=one.bow, arrow=stock, end="front", context=context
+        )
+        length, reason, candidate = _of_archer(candidates, wanted, increment)
+        whole = candidates.at(candidates.present)
     count = one.shafts + one.spares
     if length is not None and not limits.shorter(length, one.stock_length + projection):
         length, reason = None, _STOCK
     elif length is not None and one.test_shafts:
         if wanted is None:
             # What is shot first is the shaft as it comes.
-            length, reason, trial = None, _TUNING, whole
+            length, reason, candidate = None, _TUNING, whole
         else:
             count, reason = min(one.test_shafts, count), _TESTS
     return Choice(
@@ -110,35 +112,35 @@ def choose_length(one: OrderSet, context: Context, increment: float | None) -> C
         cut=0 if length is None else count,
         projection=projection,
         reason=reason,
-        trial=trial,
+        candidate=candidate,
     )
 
 
 def _of_archer(
-    ground: Ground, wanted: float | None, increment: float | None
-) -> tuple[float | None, str, Trial]:
-    found = survey(ground, wanted, increment)
+    candidates: Candidates, wanted: float | None, increment: float | None
+) -> tuple[float | None, str, Candidate]:
+    found = survey(candidates, wanted, increment)
     here, there = found.here, found.there
     if not (here.outcome.determinate and there.outcome.determinate):
         return None, _DOUBT, there if here.outcome.determinate else here
-    if limits.shorter(ground.present, here.minimum):
+    if limits.shorter(candidates.present, here.minimum):
         raise FittingError(Fault(path=("stock_length",), detail=_TOO_SHORT))
     if here.outcome.facts.estimated:
         return None, _ESTIMATE, here
     length, reason = wanted, _WANTED
     if wanted is None:
-        advice, reason = advise(there.outcome, found.window, ground.arrow)
+        advice, reason = advise(there.outcome, found.window, candidates.arrow)
         if advice == "cut_to":
             length, reason = found.window.figure, _RECOMMENDED
     if length is None:
         return None, reason, there
-    trial = ground.at(length)
-    if not trial.outcome.determinate:
-        return None, _DOUBT, trial
-    if not trial.long_enough:
+    candidate = candidates.at(length)
+    if not candidate.outcome.determinate:
+        return None, _DOUBT, candidate
+    if not candidate.long_enough:
         if wanted is None:
-            return None, _SHORTER, trial
+            return None, _SHORTER, candidate
         raise FittingError(Fault(path=("wanted_length",), detail=_TOO_SHORT))
-    if not trial.may_be_shot:
-        return None, _NOT_SHOT, trial
-    return length, reason, trial
+    if not candidate.may_be_shot:
+        return None, _NOT_SHOT, candidate
+    return length, reason, candidate

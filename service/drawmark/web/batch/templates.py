@@ -10,7 +10,7 @@ from typing import Any, Final
 import msgspec
 import numpy as np
 
-from drawmark.answers.common.response_parts import say_finding, say_unevaluated
+from drawmark.answers.common.response_parts import finding_response, unevaluated_response
 from drawmark.answers.fit_check_batch import Checks
 from drawmark.fitting.columns import Whole
 from drawmark.rules.batch_outcome import OutcomeColumns
@@ -125,7 +125,7 @@ def _findings(checks: Checks, units: Units) -> list[bytes]:
 
 
 def _texts_of(placed: Placed[Finding], items: Whole, units: Units) -> list[bytes]:
-    answer = say_finding(placed)
+    answer = finding_response(placed)
     columns = []
     for name in ("measured", "limit"):
         if name in answer:
@@ -138,9 +138,9 @@ def _texts_of(placed: Placed[Finding], items: Whole, units: Units) -> list[bytes
 
 
 def _unevaluated(outcome: OutcomeColumns) -> list[bytes]:
-    common = _encode(say_unevaluated(outcome.unevaluated))
+    common = _encode(unevaluated_response(outcome.unevaluated))
     texts = [common] * outcome.size
     for at, apart in outcome.apart.items():
         if apart.unevaluated:
-            texts[at] = _encode(say_unevaluated(outcome.unevaluated_of(at)))
+            texts[at] = _encode(unevaluated_response(outcome.unevaluated_of(at)))
     return texts
