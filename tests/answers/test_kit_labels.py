@@ -15,8 +15,8 @@ from drawmark import rules
 from drawmark.answers.club.members import ClubSet
 from drawmark.answers.common import cautions
 from drawmark.answers.common.context import Context
+from drawmark.answers.common.longest_draw_search import is_long_enough
 from drawmark.answers.kit_labels import GROWTHS, Request, answer
-from drawmark.answers.longest_draw import is_long_enough
 from drawmark.fitting.limits import MOST_SAFE_MONTHS, TOLERANCE
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH

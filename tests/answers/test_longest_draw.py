@@ -11,10 +11,12 @@ from hypothesis import strategies as st
 
 from drawmark import rules
 from drawmark.answers.common.context import Context
-from drawmark.answers.common.longest_draw_of_check import longest_beside
-from drawmark.answers.longest_draw import find_furthest, find_longest, is_long_enough
 from drawmark.answers.common.longest_draw_of_check import longest_draw_of_check
-from drawmark.answers.longest_draw import find_furthest, find_longest_draw, is_long_enough
+from drawmark.answers.common.longest_draw_search import (
+    find_furthest,
+    find_longest_draw,
+    is_long_enough,
+)
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.floors import minimum_of

@@ -23,7 +23,7 @@ from answers.cuttings import (
 from drawmark import rules
 from drawmark.answers import order
 from drawmark.answers.common.context import Context
-from drawmark.answers.order import OrderSet
+from drawmark.answers.cutting.set_length import OrderSet
 from drawmark.fitting.model import Archer, Fitting, FittingError
 from drawmark.fitting.units import INCH, POUND_FORCE, UNITS
 from drawmark.rules.evaluate import evaluate

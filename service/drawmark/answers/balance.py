@@ -5,9 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drawmark.answers.common import cautions
+from drawmark.answers.common.common_response import engine_response
 from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.derivation import sources_response
 from drawmark.answers.common.measured_mass import carry_over, contradictions_of
-from drawmark.answers.common.response_parts import engine_response, sources_response
 from drawmark.fitting import fields, limits
 from drawmark.fitting.mechanics.arrow_parts import cut, parts_of
 from drawmark.fitting.mechanics.arrow_validation import assumptions_of, faults_of, missing_from

@@ -6,16 +6,12 @@ from dataclasses import dataclass, replace
 from typing import Final, cast
 
 from drawmark.answers.common import cautions
+from drawmark.answers.common.common_response import common_response, encode_texts
 from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.draw_control import draw_control_response
+from drawmark.answers.common.findings import deciding_response, finding_response
 from drawmark.answers.common.minimum import blade_response, derivation_response, minimum_response
-from drawmark.answers.common.response_parts import (
-    common_response,
-    deciding_response,
-    draw_control_response,
-    encode_texts,
-    finding_response,
-    window_response,
-)
+from drawmark.answers.common.recommended_window import window_response
 from drawmark.answers.cutting.candidates import Candidates, Survey, survey
 from drawmark.answers.cutting.cut_decision import Plan
 from drawmark.answers.cutting.decide import decide

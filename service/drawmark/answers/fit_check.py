@@ -6,21 +6,19 @@ from dataclasses import dataclass
 from typing import Final
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.longest_draw_of_check import longest_draw_of_check
-from drawmark.answers.common.minimum import blade_response, derivation_response, minimum_response
-from drawmark.answers.common.response_parts import (
+from drawmark.answers.common.advice import NO_LENGTH
+from drawmark.answers.common.common_response import (
     common_response,
-    deciding_response,
-    draw_control_response,
     encode_texts,
-    finding_response,
-    longest_draw_response,
     unevaluated_response,
-    window_in,
-    window_response,
 )
-from drawmark.answers.recommended_length import NO_LENGTH
+from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.draw_control import draw_control_response
+from drawmark.answers.common.findings import deciding_response, finding_response
+from drawmark.answers.common.longest_draw_of_check import longest_draw_of_check
+from drawmark.answers.common.longest_draw_search import longest_draw_response
+from drawmark.answers.common.minimum import blade_response, derivation_response, minimum_response
+from drawmark.answers.common.recommended_window import window_in, window_response
 from drawmark.fitting import fields
 from drawmark.fitting.draw.draw_length import exceedance_per_thousand, offset_of
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fitting

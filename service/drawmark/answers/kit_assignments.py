@@ -9,10 +9,11 @@ from drawmark.answers.club.members import MOST_ARCHERS, MOST_SETS, QueuedArcher,
 from drawmark.answers.club.rack_session import RackSession, judge_rack
 from drawmark.answers.club.unequipped import explain
 from drawmark.answers.common import cautions
-from drawmark.answers.common.aggregate import Aggregate
+from drawmark.answers.common.common_response import Aggregate, encode_texts
 from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.findings import deciding_response
 from drawmark.answers.common.minimum import minimum_length_of
-from drawmark.answers.common.response_parts import deciding_response, encode_texts, window_in
+from drawmark.answers.common.recommended_window import window_in
 from drawmark.fitting import fields
 from drawmark.fitting.kit.assignment import assign_sets
 from drawmark.fitting.model import DRAW

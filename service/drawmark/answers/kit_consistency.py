@@ -8,8 +8,8 @@ from typing import Any, Final
 import numpy as np
 
 from drawmark.answers.common import cautions
+from drawmark.answers.common.common_response import encode_texts, engine_response
 from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.response_parts import encode_texts, engine_response
 from drawmark.fitting import fields, limits
 from drawmark.fitting.columns import Column
 from drawmark.fitting.kit.odd_arrows import (

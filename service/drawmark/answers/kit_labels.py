@@ -7,15 +7,16 @@ from typing import Final
 
 from drawmark.answers.club.members import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.common import cautions
-from drawmark.answers.common.aggregate import Aggregate, demand_response
+from drawmark.answers.common.common_response import Aggregate, demand_response
 from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.response_parts import draw_control_response, longest_draw_response
-from drawmark.answers.longest_draw import (
+from drawmark.answers.common.draw_control import draw_control_response
+from drawmark.answers.common.longest_draw_search import (
     NO_DRAW,
     Longest,
     beyond_response,
     find_longest_draw,
     is_long_enough,
+    longest_draw_response,
 )
 from drawmark.fitting import fields
 from drawmark.fitting.draw.draw_length import offset_of

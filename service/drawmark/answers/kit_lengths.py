@@ -11,7 +11,7 @@ from drawmark.answers.club.requirements import gather_requirements
 from drawmark.answers.club.season import Season, grown, season_response
 from drawmark.answers.club.stock_check import Buyer, Stock
 from drawmark.answers.common import cautions
-from drawmark.answers.common.aggregate import Aggregate, demand_response
+from drawmark.answers.common.common_response import Aggregate, demand_response
 from drawmark.answers.common.context import Answer, Context
 from drawmark.answers.common.minimum import CLICKER_FLOOR, NOT_REACHED, minimum_length_of
 from drawmark.fitting import fields

@@ -3,34 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.archer_at_draw import drawing, is_estimate
+from drawmark.answers.common.common_response import common_response
 from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.draw_search import descend
-from drawmark.answers.common.easing import ease
-from drawmark.answers.common.minimum import floors_response
-from drawmark.answers.common.response_parts import (
-    claiming,
-    common_response,
-    deciding_response,
-    draw_control_response,
-    evaluate_lengths,
+from drawmark.answers.common.draw_control import draw_control_response
+from drawmark.answers.common.longest_draw_search import (
+    NO_DRAW,
+    beyond_response,
+    find_longest_draw,
     longest_draw_response,
 )
-from drawmark.fitting import fields, limits
+from drawmark.answers.common.minimum import floors_response
+from drawmark.fitting import fields
 from drawmark.fitting.draw.draw_length import offset_of
-from drawmark.fitting.facts import Facts, verify_archer
-from drawmark.fitting.fields import specs_of
-from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.rules.evaluate import evaluate
-from drawmark.rules.model import PRECEDENCE
-from drawmark.rules.outcome import Outcome
+from drawmark.fitting.facts import verify_archer
+from drawmark.fitting.model import Archer, Arrow, Bow
 
 NEEDS = ("arrow.length",)
-NO_DRAW: Final = "no draw is safe with this arrow under these rules"
-RANGE: Final = specs_of(Archer)["draw_length"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -42,134 +32,6 @@ class Request:
     archer: Archer = fields.part(
         Archer, "Control, spread and convention; a draw length is not used.", default=Archer()
     )
-
-
-@dataclass(frozen=True, slots=True)
-class Longest:
-    """How far an arrow may be drawn.
-
-    Parameters
-    ----------
-    draw : float or None
-        The longest safe draw to the pivot point, None where no draw is safe [m].
-    outcome : Outcome
-        What the rules about lengths said at it.
-    doubtful : bool
-        Rules leave the arrow in doubt, however far it is drawn.
-    beyond : Outcome or None
-        What all rules said of a longer draw, where the arrow's length would allow it.
-    """
-
-    draw: float | None
-    outcome: Outcome
-    doubtful: bool = False
-    beyond: Outcome | None = None
-
-    @property
-    def determinate(self) -> bool:
-        """Tell whether every rule that may make it less was evaluated."""
-        return self.outcome.determinate and not self.doubtful
-
-
-def find_longest_draw(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
-    """Search for the longest draw up to which every rule and the bow's maker are content.
-
-    A clicker ends only draws at which the tip reaches it; some that are shorter may be unsafe.
-
-    Parameters
-    ----------
-    archer : Archer
-        Control and spread; of single draws only how they lie about their mean is used.
-    bow, arrow : Bow, Arrow
-        The arrow with its length [m].
-    context : Context
-        Rules in force.
-
-    Returns
-    -------
-    Longest
-        The draw and what the rules said at it.
-    """
-    found = _find_furthest(archer, bow, arrow, context)
-    if found.draw is None or found.outcome.facts.control != "clicker":
-        return _eased(found, archer, bow, arrow, context)
-    assert arrow.length is not None
-    assert arrow.point is not None
-    assert bow.clicker_range is not None
-    exposure = float(arrow.point.exposed_length or 0.0)
-    beyond = float(bow.clicker_range.far) + limits.BLADE_WIDTH + 2 * limits.TOLERANCE
-    below = float(arrow.length) + exposure - beyond
-    if below < RANGE.low or is_long_enough(archer, bow, arrow, context, below):
-        eased = _eased(found, archer, bow, arrow, context)
-        if eased.beyond is None or eased.draw is None or eased.draw <= below:
-            return eased
-    return _eased(_settle(archer, bow, arrow, context, below), archer, bow, arrow, context)
-
-
-def find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
-    """Search for the longest draw at which they are content; all else as in `find_longest`."""
-    found = _find_furthest(archer, bow, arrow, context)
-    return _eased(found, archer, bow, arrow, context)
-
-
-def _find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
-    starts = []
-    if arrow.length is not None:
-        starts.append(float(arrow.length))
-        point, blade = arrow.point, bow.clicker_range
-        if archer.draw_control == "clicker" and blade is not None and point is not None:
-            starts.append(float(arrow.length + (point.exposed_length or 0.0) - blade.near))
-    found = [_settle(archer, bow, arrow, context, min(start, RANGE.high)) for start in starts]
-    best = max(found, key=lambda one: -1.0 if one.draw is None else one.draw)
-    if archer.draw_control == "none" or not is_estimate(archer):
-        return best
-    told = claiming(best.outcome, archer.draw_control, unshown=("archer.draw_length",))
-    return Longest(best.draw, told)
-
-
-def _eased(found: Longest, archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
-    """Shorten a draw for which the arrow is long enough to one at which it may be shot."""
-    if found.draw is None:
-        return found
-
-    def ask(draw: float) -> tuple[int, Outcome]:
-        fitting = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
-        outcome = evaluate(fitting, context.ruleset, context.local)
-        return PRECEDENCE[outcome.verdict], outcome
-
-    draw, doubtful, beyond = ease(ask, found.draw, RANGE.low)
-    outcome = found.outcome
-    if draw is not None and draw < found.draw:
-        outcome = evaluate_lengths(drawing(archer, draw), bow, arrow, context)
-    return Longest(draw, outcome, doubtful, beyond)
-
-
-def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> bool:
-    """Tell whether an arrow is surely long enough for a mean draw to the pivot point [m]."""
-    assert arrow.length is not None
-    outcome = evaluate_lengths(drawing(archer, draw), bow, arrow, context)
-    least = float(outcome.minimum_usable + outcome.facts.sleeve)
-    return outcome.determinate and not limits.shorter(arrow.length, least)
-
-
-def most_by_bow(bow: Bow, facts: Facts) -> float:
-    """Give the longest mean draw that, with its spread and growth, stays within the bow's."""
-    if bow.maximum_draw is None:
-        return RANGE.high
-    ahead = facts.draw - facts.mean_draw + facts.allowance + facts.growth
-    return min(RANGE.high, float(bow.maximum_draw - limits.STANDARD_OFFSET - ahead))
-
-
-def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> Longest:
-    assert arrow.length is not None
-    length = float(arrow.length)
-
-    def ask(draw: float) -> tuple[float, Outcome]:
-        outcome = evaluate_lengths(drawing(archer, draw), bow, arrow, context)
-        least = float(outcome.minimum_usable + outcome.facts.sleeve)
-        return max(least - length, draw - most_by_bow(bow, outcome.facts)), outcome
-
-    return Longest(*descend(ask, draw, RANGE.low))
 
 
 def answer(request: Request, context: Context) -> Answer:
@@ -195,10 +57,3 @@ def answer(request: Request, context: Context) -> Answer:
         **beyond_response(longest),
         **common_response(longest.beyond or outcome, context, (*cautions.LENGTH, cautions.LONGEST)),
     }
-
-
-def beyond_response(longest: Longest) -> Answer:
-    """Say what keeps an arrow from being drawn as far as its length would allow."""
-    if longest.beyond is None:
-        return {}
-    return {"findings": deciding_response(longest.beyond)}

@@ -5,7 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from drawmark.answers.common import cautions
+from drawmark.answers.common.common_response import common_response
 from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.draw_control import draw_control_response
+from drawmark.answers.common.length_rules import evaluate_lengths, evaluate_without_clicker
 from drawmark.answers.common.minimum import (
     blade_response,
     derivation_response,
@@ -13,12 +16,6 @@ from drawmark.answers.common.minimum import (
     minimum_response,
     reaches_no_safe_arrow,
     without_clicker_response,
-)
-from drawmark.answers.common.response_parts import (
-    common_response,
-    draw_control_response,
-    evaluate_lengths,
-    evaluate_without_clicker,
 )
 from drawmark.fitting import fields
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow

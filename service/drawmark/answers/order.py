@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Final
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.aggregate import Aggregate
+from drawmark.answers.common.common_response import Aggregate
 from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.findings import deciding_response
 from drawmark.answers.common.minimum import derivation_response, minimum_response
-from drawmark.answers.common.response_parts import deciding_response
 from drawmark.answers.cutting.order_lines import Line, group
-from drawmark.answers.cutting.set_length import Choice, choose_length
+from drawmark.answers.cutting.set_length import Choice, OrderSet, choose_length
 from drawmark.fitting import fields
-from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
+from drawmark.fitting.model import DRAW, Arrow, Fault, FittingError
 from drawmark.fitting.units import UNITS
 from drawmark.rules.binding import CORE
 from drawmark.rules.model import Measure
@@ -31,34 +31,6 @@ _CAUTIONS: Final = (
     cautions.SHEET,
 )
 _UNNAMED: Final = "shaft without a name"
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class OrderSet:
-    """One archer's set, or a set of a wanted length."""
-
-    id: str = fields.text(100, "Whose set, or which.")
-    shaft: str = fields.text(100, "Name of the shaft to order.", default="")
-    archer: Archer | None = fields.part(Archer, "The archer.", default=None)
-    bow: Bow | None = fields.part(Bow, "The bow; with an archer it is needed.", default=None)
-    arrow: Arrow | None = fields.part(
-        Arrow, "The arrow's parts; its length is what is asked for.", default=None
-    )
-    wanted_length: float | None = fields.length(
-        0.30, 1.20, "Arrow length to cut to, where it is known.", default=None
-    )
-    shafts: int = fields.whole(1, 200, "Shafts in the set, test shafts included.")
-    spares: int = fields.whole(0, 200, "Shafts beside the set.", default=0)
-    test_shafts: int = fields.whole(
-        0,
-        24,
-        "Shafts with which the length is still to be found by shooting; the others wait uncut.",
-        default=0,
-    )
-    stock_length: float = fields.length(
-        0.30, 1.30, "Length of the shaft as it is delivered, without a nock."
-    )
-    local: Mapping[str, object] | None = fields.local("Inputs of local rules for this archer.")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -3,41 +3,31 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.aggregate import Aggregate
+from drawmark.answers.common.advice import Advice, advise, is_short
+from drawmark.answers.common.common_response import Aggregate
 from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.draw_control import draw_control_response
+from drawmark.answers.common.findings import deciding_response
+from drawmark.answers.common.length_rules import evaluate_lengths, evaluate_without_clicker
 from drawmark.answers.common.minimum import (
     blade_response,
     derivation_response,
-    minimum_length_of,
     minimum_response,
     reaches_no_safe_arrow,
     without_clicker_response,
 )
-from drawmark.answers.common.response_parts import (
-    deciding_response,
-    draw_control_response,
-    evaluate_lengths,
-    evaluate_without_clicker,
-    window_in,
-    window_response,
-)
+from drawmark.answers.common.recommended_window import window_in, window_response
 from drawmark.answers.cutting.candidates import Candidate, Candidates
-from drawmark.fitting import fields, limits
+from drawmark.fitting import fields
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
 from drawmark.fitting.window import Window
 from drawmark.rules.model import Measure
-from drawmark.rules.outcome import Outcome
 
 NEEDS = (DRAW,)
-NO_LENGTH: Final = (
-    "no length is both safe and within reach: move the blade forward, extend the clicker or mount "
-    "it on the sight, choose a longer arrow, or look at the local rules' ceilings"
-)
-_TOO_SHORT: Final = "shorter than the minimum safe length: it must not be drawn"
 _NOT_BEFORE_CUT: Final = (
     "too long for the clicker, and too short without it: do not draw it before it is cut to the "
     "figure"
@@ -46,7 +36,6 @@ _NOT_AS_CUT: Final = (
     "the fit check would not let the arrow be shot at the figure: see its findings, and do not cut"
 )
 _NOT_SHOT: Final = "; that is its length alone: the fit check does not let it be shot, see there"
-Advice = Literal["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -70,7 +59,7 @@ def answer(request: Request, context: Context) -> Answer:
         without = evaluate_without_clicker(archer, bow, arrow, context, uncut=True)
         if reaches_no_safe_arrow(held, bow, arrow):
             outcome = without
-        elif advice == "cut_to" and _is_short(arrow, without):
+        elif advice == "cut_to" and is_short(arrow, without):
             reason = _NOT_BEFORE_CUT
     candidate = _check_advised(request, advice, window, context)
     if candidate is not None and not candidate.may_be_shot:
@@ -123,48 +112,3 @@ def _fit_response(candidate: Candidate | None) -> Answer:
         "verdict": candidate.outcome.verdict,
         "findings": deciding_response(candidate.outcome),
     }
-
-
-def _is_short(arrow: Arrow | None, outcome: Outcome) -> bool:
-    length = None if arrow is None else arrow.length
-    return length is not None and bool(limits.shorter(length, minimum_length_of(outcome)))
-
-
-def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advice, str]:
-    """Advise on the arrow at hand, or on a new shaft: one of five words, and why."""
-    facts = outcome.facts
-    length = None if arrow is None else arrow.length
-    if _is_short(arrow, outcome):
-        return "too_short", f"{_TOO_SHORT}; {NO_LENGTH}" if window.empty else _TOO_SHORT
-    if window.empty:
-        return "no_common_length", NO_LENGTH
-    if not outcome.determinate:
-        return "leave_uncut", "a rule that may ask for more length could not be evaluated"
-    if facts.estimated:
-        return "leave_uncut", "the draw is an estimate from the arm span: measure it first"
-    if length is not None and not limits.longer(length, window.longest):
-        if limits.shorter(length, window.shortest):
-            return "as_is", "safe, and shorter than usual: nothing can be cut"
-        return "as_is", "within the recommended window"
-    ceilings = [float(placed.said.length) for placed in outcome.ceilings]
-    if ceilings and not limits.longer(min(ceilings), window.longest):
-        return "leave_uncut", "longer than a local rule allows, which is no advice to cut"
-    if facts.unshown:
-        return "leave_uncut", "the claimed control of the draw is not shown by its fields"
-    if not window.on_saw:
-        return "leave_uncut", "no mark of the saw lies within the window"
-    if facts.control in ("clicker", "draw_stop") or facts.growth_given:
-        if length is None:
-            return "cut_to", "no arrow's length was given: this is where to stop with a new shaft"
-        return "cut_to", "longer than the window: cut in steps, shoot, and stop at the figure"
-    if length is None:
-        return (
-            "leave_uncut",
-            "no arrow's length was given, nor a growth allowance: keep a new shaft longer than "
-            "the window, and cut only when shooting asks for it",
-        )
-    return (
-        "leave_uncut",
-        "longer than the window is safe; no growth allowance was stated and no tune is known, "
-        "and a cut cannot be undone: cut only when shooting asks for it",
-    )

@@ -8,17 +8,18 @@ from dataclasses import dataclass
 import msgspec
 
 from drawmark.answers.common import cautions
+from drawmark.answers.common.arrow_state import solution_response, state_response
+from drawmark.answers.common.common_response import engine_response
 from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.derivation import sources_response
 from drawmark.answers.common.measured_mass import contradictions_of, parts_alone
-from drawmark.answers.common.response_parts import engine_response, sources_response
 from drawmark.fitting import fields, limits
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.arrow_validation import assumptions_of
-from drawmark.fitting.mechanics.point_mass import Solution, restoring_point_mass, with_point_mass
+from drawmark.fitting.mechanics.point_mass import restoring_point_mass, with_point_mass
 from drawmark.fitting.mechanics.spine import SpineState, cut_table, states
 from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
-from drawmark.rules.model import Measure
 
 _SOURCES = (
     ("static_spine", "astm-f2031"),
@@ -98,8 +99,8 @@ def answer(request: Request, context: Context) -> Answer:
     if after is not arrow:
         restoring = restoring_point_mass(arrow, after, request.available_points)
         result["restoring_point_mass"] = {
-            "free_vibration": _solution(restoring.free_vibration),
-            "launch": _solution(restoring.launch),
+            "free_vibration": solution_response(restoring.free_vibration),
+            "launch": solution_response(restoring.launch),
         }
     return {
         **result,
@@ -163,35 +164,3 @@ def _weight(bow: Bow | None) -> float | None:
             )
         )
     return float(bow.draw_weight)
-
-
-def _solution(solution: Solution) -> Answer:
-    if solution.value is None:
-        return {"reason": solution.reason or "none"}
-    answer: Answer = {"point_mass": Measure(solution.value, "mass")}
-    if solution.reason:
-        answer["reason"] = solution.reason
-    return answer
-
-
-def state_response(state: SpineState) -> Answer:
-    """Give one state of an arrow."""
-    answer: Answer = {
-        "length": Measure(state.length),
-        "mass": Measure(state.mass, "mass"),
-        "first_bending_frequency": Measure(state.first_bending_frequency, "frequency"),
-        "own_length_deflection": Measure(state.own_length_deflection),
-        "equivalent_static_spine": {
-            "free_vibration": Measure(state.equivalent_by_vibration, "static_spine"),
-            "launch": Measure(state.equivalent_by_launch, "static_spine"),
-        },
-        "critical_launch_force": Measure(state.critical_launch_force, "force"),
-        "front_of_centre": Measure(state.front_of_centre, "percent"),
-        "draw_weight_shift": Measure(state.draw_weight_shift, "force"),
-        "draw_weight_shift_source": "trade-spine-rule",
-    }
-    if state.static_spine is not None:
-        answer["static_spine"] = Measure(state.static_spine, "static_spine")
-    if state.launch_load is not None:
-        answer["launch_load"] = Measure(state.launch_load, "number")
-    return answer

@@ -8,7 +8,7 @@ import pytest
 
 from builders.wire import q
 from drawmark import rules
-from drawmark.answers.longest_draw import NO_DRAW
+from drawmark.answers.common.longest_draw_search import NO_DRAW
 from drawmark.rules import rule_sets
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 
 from drawmark.answers.club.pairs import Shooter
 from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.length_rules import evaluate_lengths
 from drawmark.answers.common.minimum import minimum_length_of
-from drawmark.answers.common.response_parts import evaluate_lengths
 from drawmark.fitting.model import Arrow
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome

@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drawmark.answers.club.grouping import group_alike, stack_alike, take
-from drawmark.answers.fit_check_batch import ceiling_of
+from drawmark.answers.common.fit_check_columns import ceiling_of
 from drawmark.fitting.columns import Column, Mask, MixedError, Whole
 from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.limits import longer, shorter

@@ -10,7 +10,7 @@ import numpy as np
 from drawmark.answers.club.needed_length import find_need, need_response
 from drawmark.answers.club.rack_session import RackSession
 from drawmark.answers.common.context import Answer
-from drawmark.answers.common.response_parts import deciding_of, deciding_response
+from drawmark.answers.common.findings import deciding_of, deciding_response
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.limits import TOLERANCE

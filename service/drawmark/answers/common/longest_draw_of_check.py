@@ -6,9 +6,13 @@ from typing import Final
 
 from drawmark.answers.common.archer_at_draw import drawing, facts_at
 from drawmark.answers.common.context import Context
-from drawmark.answers.common.draw_search import descend
-from drawmark.answers.common.easing import DOUBT
-from drawmark.answers.longest_draw import RANGE, find_furthest, find_longest_draw, most_by_bow
+from drawmark.answers.common.draw_search import DOUBT, search_by_length
+from drawmark.answers.common.longest_draw_search import (
+    RANGE,
+    find_furthest,
+    find_longest_draw,
+    most_by_bow,
+)
 from drawmark.fitting import limits
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.binding import CORE
@@ -97,5 +101,5 @@ def _by_length(
         lacking, said = ask(guess)
         if abs(lacking) < limits.TOLERANCE:
             return guess, said.determinate, said.severity
-    found, said = descend(ask, draw, RANGE.low)
+    found, said = search_by_length(ask, draw, RANGE.low)
     return found, said.determinate, said.severity

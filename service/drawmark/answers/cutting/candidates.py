@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.measured_mass import carry_over
 from drawmark.answers.common.minimum import minimum_length_of
-from drawmark.answers.common.response_parts import window_in
+from drawmark.answers.common.recommended_window import window_in
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
 from drawmark.fitting.draw.control import exposed_of, tip_reaches

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from drawmark.answers.common.advice import advise
 from drawmark.answers.cutting.candidates import Candidate, Survey
 from drawmark.answers.cutting.cut_decision import (
     FLOOR,
@@ -15,7 +16,6 @@ from drawmark.answers.cutting.cut_decision import (
     leave_in_doubt,
     without_cut,
 )
-from drawmark.answers.recommended_length import advise
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import CutDecision, Decision
 from drawmark.fitting.cutting.planned_steps import plan_steps

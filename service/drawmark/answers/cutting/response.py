@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any, Final
 
+from drawmark.answers.common.arrow_state import state_response
 from drawmark.answers.common.context import Answer
 from drawmark.answers.cutting.candidates import Candidate, Survey
 from drawmark.answers.cutting.cut_decision import Plan
-from drawmark.answers.spine import state_response
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import CutDecision, IdealLength
 from drawmark.fitting.cutting.offsets import Reading

@@ -2,19 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
+from drawmark.answers.common.advice import advise
 from drawmark.answers.common.context import Context
 from drawmark.answers.cutting.candidates import Candidate, Candidates, survey
-from drawmark.answers.recommended_length import advise
-from drawmark.fitting import limits
+from drawmark.fitting import fields, limits
 from drawmark.fitting.mechanics.arrow_validation import projection_of
-from drawmark.fitting.model import Arrow, Fault, FittingError
+from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.rounding import round_up
-
-if TYPE_CHECKING:
-    from drawmark.answers.order import OrderSet
 
 _DOUBT: Final = "a rule that may ask for more length could not be evaluated: ordered uncut"
 _ESTIMATE: Final = "the draw is an estimate from the arm span: ordered uncut, measure it first"
@@ -31,6 +29,34 @@ _NOT_SHOT: Final = (
 _STOCK: Final = "the stock has this length: nothing is to be cut"
 _TOO_SHORT: Final = "is shorter than the minimum safe length"
 _TOO_LONG: Final = "the set needs a longer arrow than the stock gives"
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class OrderSet:
+    """One archer's set, or a set of a wanted length."""
+
+    id: str = fields.text(100, "Whose set, or which.")
+    shaft: str = fields.text(100, "Name of the shaft to order.", default="")
+    archer: Archer | None = fields.part(Archer, "The archer.", default=None)
+    bow: Bow | None = fields.part(Bow, "The bow; with an archer it is needed.", default=None)
+    arrow: Arrow | None = fields.part(
+        Arrow, "The arrow's parts; its length is what is asked for.", default=None
+    )
+    wanted_length: float | None = fields.length(
+        0.30, 1.20, "Arrow length to cut to, where it is known.", default=None
+    )
+    shafts: int = fields.whole(1, 200, "Shafts in the set, test shafts included.")
+    spares: int = fields.whole(0, 200, "Shafts beside the set.", default=0)
+    test_shafts: int = fields.whole(
+        0,
+        24,
+        "Shafts with which the length is still to be found by shooting; the others wait uncut.",
+        default=0,
+    )
+    stock_length: float = fields.length(
+        0.30, 1.30, "Length of the shaft as it is delivered, without a nock."
+    )
+    local: Mapping[str, object] | None = fields.local("Inputs of local rules for this archer.")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

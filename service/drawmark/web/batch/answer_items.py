@@ -11,9 +11,9 @@ import numpy as np
 
 from drawmark import __version__
 from drawmark.answers.common.context import Context
-from drawmark.answers.fit_check_batch import check_all
+from drawmark.answers.common.fit_check_columns import check_all
 from drawmark.fitting.columns import Mask, MixedError, Whole
-from drawmark.fitting.model import Fault, FittingError
+from drawmark.fitting.model import Fault, Fitting, FittingError
 from drawmark.rules.model import VERDICTS
 from drawmark.web.batch.columns import Sheet
 from drawmark.web.batch.read_items import Items
@@ -131,7 +131,8 @@ def _check_group(
         detail="verdict",
         engine=__version__,
     )
-    checks = check_all(request, len(group), context)
+    fitting = Fitting(archer=request.archer, bow=request.bow, arrow=request.arrow)
+    checks = check_all(fitting, request.saw_increment, len(group), context)
     entries = word_checks(
         checks,
         lambda dimension: sheet.units.of(dimension, group),

@@ -10,8 +10,9 @@ from typing import Any, Final
 import msgspec
 import numpy as np
 
-from drawmark.answers.common.response_parts import finding_response, unevaluated_response
-from drawmark.answers.fit_check_batch import Checks
+from drawmark.answers.common.common_response import unevaluated_response
+from drawmark.answers.common.findings import finding_response
+from drawmark.answers.common.fit_check_columns import Checks
 from drawmark.fitting.columns import Whole
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.model import VERDICTS, Finding, Measure

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final, get_args
 
-from drawmark.answers.recommended_length import Advice
+from drawmark.answers.common.advice import Advice
 from drawmark.rules.model import Severity
 from drawmark.web.document.responses.shapes import (
     ASSUMED,

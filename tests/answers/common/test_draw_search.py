@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drawmark.answers.common.easing import DOUBT, STOP, ease
+from drawmark.answers.common.draw_search import DOUBT, STOP, search_by_verdict
 from drawmark.fitting.limits import TOLERANCE
 
 PASS, CAUTION = 0, 1
@@ -38,7 +38,7 @@ def steps(*ends):
     ],
 )
 def test_ease(ends, draw, doubtful, told):
-    found, in_doubt, said = ease(steps(*ends), 0.7, 0.3)
+    found, in_doubt, said = search_by_verdict(steps(*ends), 0.7, 0.3)
     assert found == (None if draw is None else pytest.approx(draw, abs=2 * TOLERANCE))
     assert in_doubt == doubtful
     assert (said is not None) == told

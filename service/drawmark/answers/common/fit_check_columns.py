@@ -9,7 +9,6 @@ import numpy as np
 
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.minimum import shortest_safe
-from drawmark.answers.fit_check import Request
 from drawmark.fitting.columns import Column, Mask, Real
 from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.model import Fitting
@@ -40,13 +39,15 @@ class Checks:
     recommends: Mask
 
 
-def check_all(request: Request, size: int, context: Context) -> Checks:
+def check_all(fitting: Fitting, increment: float | None, size: int, context: Context) -> Checks:
     """Check a column of fittings that are alike in which fields they have.
 
     Parameters
     ----------
-    request : Request
-        The requests in SI, with columns as leaves.
+    fitting : Fitting
+        The fittings, with columns as leaves.
+    increment : float, column or None
+        Saw's increment [m].
     size : int
         Number of items.
     context : Context
@@ -64,9 +65,9 @@ def check_all(request: Request, size: int, context: Context) -> Checks:
     MixedError
         If they differ in more than figures.
     """
-    fitting = Fitting(archer=request.archer, bow=request.bow, arrow=request.arrow)
     outcome = evaluate_many(fitting, context.ruleset, size, context.local)
-    facts, bow, arrow = outcome.facts, request.bow, request.arrow
+    facts, bow, arrow = outcome.facts, fitting.bow, fitting.arrow
+    assert bow is not None
     minimum = outcome.minimum_usable + facts.sleeve
     _, _, figure, empty = windows_of(
         facts,
@@ -74,7 +75,7 @@ def check_all(request: Request, size: int, context: Context) -> Checks:
         exposed_of(arrow),
         minimum,
         ceiling_of(outcome),
-        request.saw_increment,
+        increment,
     )
     return Checks(
         outcome=outcome,

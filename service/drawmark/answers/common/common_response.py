@@ -1,0 +1,157 @@
+"""What every answer with rules carries."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+from typing import Final
+
+import msgspec
+
+from drawmark.answers.common import cautions
+from drawmark.answers.common.context import Answer, Context
+from drawmark.fitting import limits
+from drawmark.fitting.facts import Facts
+from drawmark.rules.outcome import Applied, NotChecked, Outcome, Unevaluated
+
+
+def common_response(outcome: Outcome, context: Context, usual: Sequence[str]) -> Answer:
+    """Give what every answer with rules carries."""
+    return {
+        "cautions": encode_texts((*usual, *cautions_about(outcome.facts))),
+        "unevaluated": unevaluated_response(outcome.unevaluated),
+        "not_checked": not_checked_response(
+            (*outcome.not_checked, *growth_left_out(outcome.facts))
+        ),
+        "rules_applied": applied_response(outcome.applied),
+        "ruleset": context.ruleset.name,
+        "engine": engine_response(context),
+    }
+
+
+def cautions_about(facts: Facts) -> tuple[str, ...]:
+    """Give the cautions that hang on what is known of the draw and on what ends it."""
+    if facts.control == "clicker":
+        return (cautions.MOVED_BLADE,)
+    if facts.control == "draw_stop":
+        return (cautions.MOVED_STOP,)
+    if facts.control == "none" and (facts.count is None or facts.count < limits.SPREAD_COUNT):
+        return (cautions.FEW_DRAWS,)
+    return ()
+
+
+def unevaluated_response(unevaluated: Sequence[Unevaluated]) -> list[Answer]:
+    """List rules that should have spoken and could not."""
+    return [{"plugin": one.plugin, "rule": one.rule, "reason": one.reason} for one in unevaluated]
+
+
+def engine_response(context: Context) -> Answer:
+    """Give name and version of the service."""
+    return {"name": "drawmark", "version": context.engine}
+
+
+@lru_cache(maxsize=1024)
+def not_checked_response(several: tuple[NotChecked, ...]) -> msgspec.Raw:
+    """List rules that were not run, and the fields that would allow them; encoded once."""
+    return encode_not_checked(several)
+
+
+def encode_not_checked(several: Sequence[NotChecked]) -> msgspec.Raw:
+    """Give the same of a list that holds words of a request, which no cache should keep."""
+    return msgspec.Raw(
+        msgspec.json.encode(
+            [
+                {"what": one.what, "fields": one.fields, "plugin": one.plugin, "rule": one.rule}
+                for one in several
+            ]
+        )
+    )
+
+
+@lru_cache(maxsize=256)
+def encode_texts(texts: tuple[str, ...]) -> msgspec.Raw:
+    """Give texts that are the same in every answer; encoded once."""
+    return msgspec.Raw(msgspec.json.encode(texts))
+
+
+@lru_cache(maxsize=256)
+def applied_response(applied: tuple[Applied, ...]) -> msgspec.Raw:
+    """Give the plugins in force; encoded once."""
+    return msgspec.Raw(
+        msgspec.json.encode([{"plugin": one.plugin, "version": one.version} for one in applied])
+    )
+
+
+_GROWTH: Final = (
+    NotChecked(
+        "core",
+        "minimum-length",
+        "Growth of the draw until the next check.",
+        ("archer.growth_allowance",),
+    ),
+)
+
+
+def growth_left_out(facts: Facts) -> tuple[NotChecked, ...]:
+    """List growth as not checked where no allowance was stated."""
+    return () if facts.growth_given else _GROWTH
+
+
+class Aggregate:
+    """Collects from many outcomes what the answer says once."""
+
+    def __init__(self) -> None:
+        self._unevaluated: dict[tuple[str, str], Unevaluated] = {}
+        self._not_checked: dict[tuple[str, str, tuple[str, ...]], NotChecked] = {}
+        self._facts: list[Facts] = []
+        self.determinate = True
+
+    def add(self, outcome: Outcome) -> None:
+        """Add what was said of one fitting."""
+        self.add_parts(outcome.unevaluated, outcome.not_checked)
+        self._facts.append(outcome.facts)
+        self.determinate = self.determinate and outcome.determinate
+
+    def add_parts(
+        self, unevaluated: Iterable[Unevaluated], not_checked: Iterable[NotChecked]
+    ) -> None:
+        """Add rules that could not speak, and rules that lacked fields."""
+        for failed in unevaluated:
+            self._unevaluated.setdefault((failed.plugin, failed.rule), failed)
+        for lacking in not_checked:
+            key = (lacking.plugin, lacking.rule, lacking.fields)
+            self._not_checked.setdefault(key, lacking)
+
+    def add_facts(self, facts: Sequence[Facts]) -> None:
+        """Add what is known of archers, for what it says of their growth."""
+        self._facts.extend(facts)
+
+    def response(self, context: Context, cautions: Sequence[str], *further: NotChecked) -> Answer:
+        """Give what every answer carries."""
+        lacking = [one for _, one in sorted(self._not_checked.items())]
+        growth = next((left for facts in self._facts if (left := growth_left_out(facts))), ())
+        hanging = dict.fromkeys(words for facts in self._facts for words in cautions_about(facts))
+        return {
+            "cautions": encode_texts((*cautions, *hanging)),
+            "unevaluated": unevaluated_response(
+                [one for _, one in sorted(self._unevaluated.items())]
+            ),
+            "not_checked": encode_not_checked((*lacking, *further, *growth)),
+            "rules_applied": applied_response(context.ruleset.applied),
+            "ruleset": context.ruleset.name,
+            "engine": engine_response(context),
+        }
+
+    @property
+    def status(self) -> str:
+        """Tell whether a floor may be missing anywhere."""
+        return "determinate" if self.determinate else "indeterminate"
+
+
+def demand_response(outcome: Outcome, name: str) -> Answer:
+    """Name the rule and the floor that ask for the most; nothing where no rule set a floor."""
+    if not outcome.floors:
+        return {}
+    placed = max(outcome.floors, key=lambda one: float(one.said.length))
+    said = {"plugin": placed.plugin, "rule": placed.rule, "floor": placed.said.id or placed.rule}
+    return {name: {**said, "reason": placed.said.reason}}

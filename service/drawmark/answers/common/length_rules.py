@@ -1,0 +1,38 @@
+"""What the rules about lengths say of a fitting."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import msgspec
+
+from drawmark.answers.common.context import Context
+from drawmark.fitting.facts import facts_of
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.outcome import Outcome
+
+
+def evaluate_lengths(
+    archer: Archer, bow: Bow, arrow: Arrow | None, context: Context, *, uncut: bool = False
+) -> Outcome:
+    """Run the rules that may set floors or ceilings; `uncut` as in `facts_of`."""
+    fitting = Fitting(archer=archer, bow=bow, arrow=arrow)
+    facts = facts_of(fitting, uncut=uncut)
+    return evaluate(fitting, context.ruleset, context.local, lengths_only=True, facts=facts)
+
+
+def evaluate_without_clicker(
+    archer: Archer, bow: Bow, arrow: Arrow | None, context: Context, *, uncut: bool = False
+) -> Outcome:
+    """Run them as if the clicker that is claimed ended no draw."""
+    plain = dataclasses.replace(archer, draw_control="none")
+    outcome = evaluate_lengths(plain, bow, arrow, context, uncut=uncut)
+    return claiming(outcome, archer.draw_control, refuted=True)
+
+
+def claiming(outcome: Outcome, control: str, **shown: Any) -> Outcome:
+    """Give what was said of no control as said of one that is claimed and does not count."""
+    facts = msgspec.structs.replace(outcome.facts, claimed=control, **shown)
+    return msgspec.structs.replace(outcome, facts=facts)

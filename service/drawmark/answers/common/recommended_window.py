@@ -1,0 +1,41 @@
+"""The lengths to choose from."""
+
+from __future__ import annotations
+
+from drawmark.answers.common.context import Answer
+from drawmark.answers.common.minimum import minimum_length_of
+from drawmark.fitting import limits
+from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.window import Window, window_of
+from drawmark.fitting.model import Arrow, Bow
+from drawmark.rules.model import Measure
+from drawmark.rules.outcome import Outcome
+
+
+def window_in(
+    outcome: Outcome, bow: Bow, arrow: Arrow | None, increment: float | None = None
+) -> Window:
+    """Give the recommended window above the minimum and below every ceiling."""
+    ceilings = [float(placed.said.length) for placed in outcome.ceilings]
+    return window_of(
+        outcome.facts,
+        bow,
+        exposed_of(arrow),
+        minimum_length_of(outcome),
+        min(ceilings) if ceilings else None,
+        increment,
+    )
+
+
+def window_response(window: Window) -> Answer:
+    """Give the recommended window and figure, or say that no length serves."""
+    if window.figure is None:
+        return {}
+    longest = Measure(window.longest, down=True)
+    if window.longest - window.shortest < limits.BLADE_WIDTH:
+        # Rounded each to its safe side, its ends would change places.
+        longest = Measure(window.figure, up=True)
+    return {
+        "recommended": Measure(window.figure, up=True),
+        "window": {"shortest": Measure(window.shortest, up=True), "longest": longest},
+    }
