@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from drawmark.fitting.draw.window import window_of
 from hypothesis import strategies as st
 
 from answers.club.people import CORE, archers, arrows
@@ -12,6 +11,7 @@ from drawmark.answers.kit_assignments import Request, answer
 from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Fitting
+from drawmark.fitting.window import window_of
 from drawmark.rules.evaluate import evaluate
 
 

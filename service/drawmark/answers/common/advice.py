@@ -6,8 +6,8 @@ from typing import Final, Literal
 
 from drawmark.answers.common.minimum import minimum_length_of
 from drawmark.fitting import limits
-from drawmark.fitting.draw.window import Window
 from drawmark.fitting.model import Arrow
+from drawmark.fitting.window import Window
 from drawmark.rules.outcome import Outcome
 
 NO_LENGTH: Final = (

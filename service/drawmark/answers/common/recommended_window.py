@@ -6,8 +6,8 @@ from drawmark.answers.common.context import Answer
 from drawmark.answers.common.minimum import minimum_length_of
 from drawmark.fitting import limits
 from drawmark.fitting.draw.control import exposed_of
-from drawmark.fitting.draw.window import Window, window_of
 from drawmark.fitting.model import Arrow, Bow
+from drawmark.fitting.window import Window, window_of
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 
