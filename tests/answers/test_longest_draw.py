@@ -20,6 +20,7 @@ from drawmark.answers.common.longest_draw_search import (
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.floors import minimum_of
+from drawmark.fitting.fields import quantity_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
 from drawmark.rules import registry, rule_sets
@@ -126,7 +127,7 @@ def test_beside_a_check_it_is_what_a_search_of_its_own_finds(fitting, local):
     assert determinate is searched.determinate
     if found is None or searched.draw is None:
         # No archer draws less than a request may state.
-        least = specs_of(Archer)["draw_length"].low
+        least = quantity_of(Archer, "draw_length").low
         assert max(found or 0.0, searched.draw or 0.0) <= least + 2e-6
     else:
         assert found == pytest.approx(searched.draw, abs=2e-6)

@@ -25,7 +25,6 @@ from drawmark.rules.model import Measure, MeasureKind
 
 NEEDS = ()
 MOST_MEASURED: Final = 500
-_ARROW, _SHAFT = fields.specs_of(Arrow), fields.specs_of(Shaft)
 _KINDS: Final[dict[Figure, MeasureKind]] = {
     "length": "length",
     "mass": "mass",
@@ -40,9 +39,8 @@ _LEAST: Final[dict[Figure, Measure]] = {
 }
 
 
-def _same(specs: dict[str, fields.Spec], name: str) -> Any:
-    spec = specs[name]
-    assert spec.dimension is not None
+def _same(cls: type, name: str) -> Any:
+    spec = fields.quantity_of(cls, name)
     return fields.quantity(spec.dimension, spec.low, spec.high, spec.doc, default=None)
 
 
@@ -50,10 +48,10 @@ def _same(specs: dict[str, fields.Spec], name: str) -> Any:
 class MeasuredArrow:
     """One arrow of a set, as far as it was measured."""
 
-    length: float | None = _same(_ARROW, "length")
-    mass: float | None = _same(_ARROW, "mass")
-    balance_point: float | None = _same(_ARROW, "balance_point")
-    static_spine: float | None = _same(_SHAFT, "static_spine")
+    length: float | None = _same(Arrow, "length")
+    mass: float | None = _same(Arrow, "mass")
+    balance_point: float | None = _same(Arrow, "balance_point")
+    static_spine: float | None = _same(Shaft, "static_spine")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

@@ -1,21 +1,26 @@
 """Declarations of dataclass fields: what a field measures, its closed range, its meaning.
 
-A dataclass whose fields are declared here says everything that a wire format needs to
-know: the service builds validation and document from it, for the core's own words and
-for the settings and inputs of plugins alike. Ranges are in SI units and closed.
+A dataclass whose fields are declared here says everything that a wire format needs to know: the
+service builds validation and document from it, for the core's own words and for the settings
+and inputs of plugins alike. Ranges are in SI units and closed.
+
+Each kind of field is one class here; what it is on the wire stands in `web.wire.wire_fields`.
 """
 
 from __future__ import annotations
 
 import dataclasses
+import math
 from dataclasses import dataclass
-from typing import Any, Final, Literal
+from random import Random
+from typing import Any, Final, Self
 
 from drawmark.fitting.units import Dimension
 
-Kind = Literal["quantity", "number", "whole", "choice", "flag", "text", "part", "local"]
 REQUIRED: Final = dataclasses.MISSING
 _KEY: Final = "drawmark"
+_AT_END: Final = 0.05
+"""Share of random figures that are an end of their range."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -24,39 +29,151 @@ class Spec:
 
     Parameters
     ----------
-    kind : Kind
-        Sort of value.
     doc : str
         Meaning, one sentence.
-    dimension : Dimension or None
-        Dimension of a quantity.
-    low, high : float
-        Closed range [SI], of quantities and numbers.
-    choices : tuple of str
-        Values of a choice.
-    part : type or None
-        Dataclass of a nested part.
     fewest, most : int or None
-        Both set where the field is a list.
-    longest : int
-        Characters of a text.
+        Both set where the field is a list (a tuple in SI).
     """
 
-    kind: Kind
     doc: str
-    dimension: Dimension | None = None
-    low: float = 0.0
-    high: float = 0.0
-    choices: tuple[str, ...] = ()
-    part: type | None = None
     fewest: int | None = None
     most: int | None = None
-    longest: int = 0
 
     @property
     def is_list(self) -> bool:
-        """Tell whether the field holds a list (a tuple in SI)."""
+        """Tell whether the field holds a list."""
         return self.most is not None
+
+    @property
+    def single(self) -> Self:
+        """The declaration of one item of the list."""
+        return dataclasses.replace(self, fewest=None, most=None)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Plain(Spec):
+    """A value without parts."""
+
+    def fault_in(self, value: object) -> str | None:
+        """Say what is wrong with a value in SI; None where it is accepted."""
+        raise NotImplementedError
+
+    def random(self, rng: Random) -> Any:
+        """Draw a value that is accepted."""
+        raise NotImplementedError
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Figure(Plain):
+    """A figure in a closed range [SI]: what a column can hold."""
+
+    low: float
+    high: float
+
+    def random(self, rng: Random) -> Any:
+        """Draw a figure; now and then an end of the range."""
+        if rng.random() < _AT_END:
+            return rng.choice((self.low, self.high))
+        return rng.uniform(self.low, self.high)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Number(Figure):
+    """A plain number."""
+
+    def fault_in(self, value: object) -> str | None:
+        """Say what is wrong with a value in SI; None where it is accepted."""
+        if isinstance(value, bool) or not isinstance(value, (int, float)):
+            return f"is {value!r}, not a number"
+        # A limit written in a unit converts to SI with a rounding error of its own.
+        slack = 1e-12 * max(abs(self.low), abs(self.high))
+        if not math.isfinite(value) or not self.low - slack <= value <= self.high + slack:
+            return f"is {value!r}, not between {self.low:g} and {self.high:g}"
+        return None
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Quantity(Number):
+    """A figure with a dimension, written with its unit."""
+
+    dimension: Dimension
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Whole(Figure):
+    """A whole number."""
+
+    def fault_in(self, value: object) -> str | None:
+        """Say what is wrong with a value; None where it is accepted."""
+        if isinstance(value, bool) or not isinstance(value, int):
+            return f"is {value!r}, not a whole number"
+        if not self.low <= value <= self.high:
+            return f"is {value}, not between {self.low:g} and {self.high:g}"
+        return None
+
+    def random(self, rng: Random) -> int:
+        """Draw a count: small as a rule, however wide the range."""
+        low, high = int(self.low), int(self.high)
+        return rng.randint(low, min(high, low + 40)) if rng.random() < 1 - _AT_END else high
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Choice(Plain):
+    """One of several words."""
+
+    choices: tuple[str, ...]
+
+    def fault_in(self, value: object) -> str | None:
+        """Say what is wrong with a value; None where it is accepted."""
+        if value in self.choices:
+            return None
+        return f"is {value!r}, not one of {', '.join(self.choices)}"
+
+    def random(self, rng: Random) -> str:
+        """Draw a word."""
+        return rng.choice(self.choices)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Flag(Plain):
+    """A yes or no."""
+
+    def fault_in(self, value: object) -> str | None:
+        """Say what is wrong with a value; None where it is accepted."""
+        return None if isinstance(value, bool) else f"is {value!r}, neither true nor false"
+
+    def random(self, rng: Random) -> bool:
+        """Draw a yes or no."""
+        return rng.random() < 0.5
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Text(Plain):
+    """A short text of at most `longest` characters."""
+
+    longest: int
+
+    def fault_in(self, value: object) -> str | None:
+        """Say what is wrong with a value; None where it is accepted."""
+        if not isinstance(value, str) or not value.isprintable():
+            return f"is {value!r}, not a text"
+        return f"has more than {self.longest} characters" if len(value) > self.longest else None
+
+    def random(self, rng: Random) -> str:
+        """Draw a text."""
+        return "x" * rng.randint(0, self.longest)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Part(Spec):
+    """A nested dataclass with declared fields."""
+
+    cls: type
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Local(Spec):
+    """The inputs of local rules, by plugin."""
 
 
 def spec_of(field: dataclasses.Field[Any]) -> Spec:
@@ -70,9 +187,24 @@ def specs_of(cls: type) -> dict[str, Spec]:
     return {field.name: spec_of(field) for field in dataclasses.fields(cls)}
 
 
+def quantity_of(cls: type, name: str) -> Quantity:
+    """Read the declaration of a quantity of a dataclass."""
+    spec = specs_of(cls)[name]
+    assert isinstance(spec, Quantity)
+    return spec
+
+
 def is_required(field: dataclasses.Field[Any]) -> bool:
     """Tell whether a field has no default."""
     return field.default is REQUIRED and field.default_factory is REQUIRED
+
+
+def takes_local(cls: type) -> bool:
+    """Tell whether a dataclass, or a part of it, takes inputs of local rules."""
+    return any(
+        isinstance(spec, Local) or (isinstance(spec, Part) and takes_local(spec.cls))
+        for spec in specs_of(cls).values()
+    )
 
 
 def _declare(spec: Spec, default: Any) -> Any:
@@ -90,15 +222,7 @@ def quantity(
     most: int | None = None,
 ) -> Any:
     """Declare a quantity with a closed range [SI]; a list of them where `most` is given."""
-    spec = Spec(
-        kind="quantity",
-        doc=doc,
-        dimension=dimension,
-        low=low,
-        high=high,
-        fewest=fewest,
-        most=most,
-    )
+    spec = Quantity(doc=doc, dimension=dimension, low=low, high=high, fewest=fewest, most=most)
     return _declare(spec, default)
 
 
@@ -124,27 +248,27 @@ def force(low: float, high: float, doc: str, *, default: Any = REQUIRED) -> Any:
 
 def number(low: float, high: float, doc: str, *, default: Any = REQUIRED) -> Any:
     """Declare a plain number."""
-    return _declare(Spec(kind="number", doc=doc, low=low, high=high), default)
+    return _declare(Number(doc=doc, low=low, high=high), default)
 
 
 def whole(low: int, high: int, doc: str, *, default: Any = REQUIRED) -> Any:
     """Declare a whole number."""
-    return _declare(Spec(kind="whole", doc=doc, low=low, high=high), default)
+    return _declare(Whole(doc=doc, low=low, high=high), default)
 
 
 def choice(choices: tuple[str, ...], doc: str, *, default: Any = REQUIRED) -> Any:
     """Declare a choice among words."""
-    return _declare(Spec(kind="choice", doc=doc, choices=choices), default)
+    return _declare(Choice(doc=doc, choices=choices), default)
 
 
 def flag(doc: str, *, default: Any = REQUIRED) -> Any:
     """Declare a yes or no."""
-    return _declare(Spec(kind="flag", doc=doc), default)
+    return _declare(Flag(doc=doc), default)
 
 
 def text(longest: int, doc: str, *, default: Any = REQUIRED) -> Any:
     """Declare a short text."""
-    return _declare(Spec(kind="text", doc=doc, longest=longest), default)
+    return _declare(Text(doc=doc, longest=longest), default)
 
 
 def part(
@@ -156,17 +280,9 @@ def part(
     most: int | None = None,
 ) -> Any:
     """Declare a nested part; a list of parts where `most` is given."""
-    return _declare(Spec(kind="part", doc=doc, part=cls, fewest=fewest, most=most), default)
+    return _declare(Part(doc=doc, cls=cls, fewest=fewest, most=most), default)
 
 
 def local(doc: str) -> Any:
     """Declare the inputs of local rules, by plugin; which there are, the service knows."""
-    return _declare(Spec(kind="local", doc=doc), None)
-
-
-def takes_local(cls: type) -> bool:
-    """Tell whether a dataclass, or a part of it, takes inputs of local rules."""
-    return any(
-        spec.kind == "local" or (spec.part is not None and takes_local(spec.part))
-        for spec in specs_of(cls).values()
-    )
+    return _declare(Local(doc=doc), None)

@@ -14,13 +14,11 @@ from drawmark.fitting import fields
 from drawmark.rules.inspection import is_text
 from drawmark.rules.model import ANYTHING, Rule
 from drawmark.rules.needs import explain_need, explain_subject
-from drawmark.rules.text_values import check_value
 
 PROJECT: Final = "drawmark"
 MOST_RULES: Final = 50
 KEBAB: Final = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 _LONGEST_NAME: Final = 60
-_PLAIN_KINDS: Final = frozenset(("quantity", "number", "whole", "choice", "flag", "text"))
 
 hookspec = pluggy.HookspecMarker(PROJECT)
 hookimpl = pluggy.HookimplMarker(PROJECT)
@@ -145,14 +143,14 @@ def _faults_of_dataclass(role: str, cls: Any) -> Iterable[str]:
         except KeyError:
             yield f"{role}.{field.name} is not declared by rules.length and its kin"
             continue
-        if spec.kind not in _PLAIN_KINDS or spec.is_list:
+        if not isinstance(spec, fields.Plain) or spec.is_list:
             yield f"{role}.{field.name} is not a single plain value"
         elif field.default_factory is not dataclasses.MISSING:
             yield f"{role}.{field.name} has a default that is made anew"
         elif (
             field.default is not dataclasses.MISSING
             and field.default is not None
-            and (fault := check_value(spec, field.default)) is not None
+            and (fault := spec.fault_in(field.default)) is not None
         ):
             yield f"{role}.{field.name}: its default {fault}"
     if not any(map(fields.is_required, dataclasses.fields(cls))):

@@ -8,7 +8,7 @@ from operator import attrgetter
 from typing import Final
 
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.fields import spec_of, specs_of
+from drawmark.fitting.fields import Choice, Part, spec_of, specs_of
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
 from drawmark.rules.model import Case
 
@@ -98,8 +98,10 @@ def _words_of(path: str) -> tuple[str, ...]:
     head, *rest = path.split(".")
     cls = _PARTS.get(head)
     for name in rest[:-1]:
-        cls = None if cls is None else specs_of(cls)[name].part
-    return () if cls is None or not rest else specs_of(cls)[rest[-1]].choices
+        spec = None if cls is None else specs_of(cls)[name]
+        cls = spec.cls if isinstance(spec, Part) else None
+    spec = None if cls is None or not rest else specs_of(cls)[rest[-1]]
+    return spec.choices if isinstance(spec, Choice) else ()
 
 
 def _is_field(cls: type, path: list[str]) -> bool:
@@ -108,7 +110,7 @@ def _is_field(cls: type, path: list[str]) -> bool:
             if len(path) == 1:
                 return True
             spec = spec_of(field)
-            return spec.part is not None and not spec.is_list and _is_field(spec.part, path[1:])
+            return isinstance(spec, Part) and not spec.is_list and _is_field(spec.cls, path[1:])
     return False
 
 

@@ -8,12 +8,11 @@ from typing import Any, Final, TypeVar
 
 import numpy as np
 
-from drawmark.fitting.fields import Spec, is_required, spec_of
+from drawmark.fitting.fields import Figure, Part, Plain, Spec, is_required, spec_of, specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting
 
 _Instance = TypeVar("_Instance")
 _GIVEN: Final = 0.6
-_AT_END: Final = 0.05
 _MOST_TRIES: Final = 100
 
 
@@ -85,39 +84,16 @@ def random_fitting(rng: random.Random, size: int = 0) -> Fitting:
 
 
 def _drawn(cls: type, name: str, rng: random.Random, size: int) -> Any:
-    field = next(field for field in dataclasses.fields(cls) if field.name == name)
-    return _value(spec_of(field), rng, size)
+    return _value(specs_of(cls)[name], rng, size)
 
 
 def _value(spec: Spec, rng: random.Random, size: int) -> Any:
     if spec.most is not None:
-        single = dataclasses.replace(spec, fewest=None, most=None)
         count = rng.randint(spec.fewest or 0, min(spec.most, (spec.fewest or 0) + 12))
-        return tuple(_value(single, rng, 0) for _ in range(count))
-    if spec.part is not None:
-        return random_instance(spec.part, rng, size)
-    if spec.kind in ("quantity", "number"):
-        if size:
-            return np.array([_figure(spec, rng) for _ in range(size)])
-        return _figure(spec, rng)
-    if spec.kind == "whole":
-        if size:
-            return np.array([float(_count(spec, rng)) for _ in range(size)])
-        return _count(spec, rng)
-    if spec.kind == "choice":
-        return rng.choice(spec.choices)
-    if spec.kind == "flag":
-        return rng.random() < 0.5
-    return "x" * rng.randint(0, spec.longest)
-
-
-def _figure(spec: Spec, rng: random.Random) -> float:
-    if rng.random() < _AT_END:
-        return rng.choice((spec.low, spec.high))
-    return rng.uniform(spec.low, spec.high)
-
-
-def _count(spec: Spec, rng: random.Random) -> int:
-    low, high = int(spec.low), int(spec.high)
-    # Counts are small as a rule, however wide their range.
-    return rng.randint(low, min(high, low + 40)) if rng.random() < 1 - _AT_END else high
+        return tuple(_value(spec.single, rng, 0) for _ in range(count))
+    if isinstance(spec, Part):
+        return random_instance(spec.cls, rng, size)
+    assert isinstance(spec, Plain)
+    if size and isinstance(spec, Figure):
+        return np.array([spec.random(rng) for _ in range(size)], dtype=np.float64)
+    return spec.random(rng)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Final
 
-from drawmark.fitting.fields import is_required, specs_of
+from drawmark.fitting.fields import Quantity, is_required, specs_of
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.binding import Absent, BoundRule, Group, RuleSet, bind
 from drawmark.rules.club_file import load_file, missing_core, rulesets_of
@@ -139,7 +139,7 @@ def describe_settings(settings: Any) -> Iterator[tuple[str, str]]:
         value = getattr(settings, name)
         if value is None:
             continue
-        if spec.dimension is None:
+        if not isinstance(spec, Quantity):
             yield name, str(value).lower() if isinstance(value, bool) else str(value)
             continue
         units = [unit.symbol for unit in DIMENSIONS[spec.dimension]]

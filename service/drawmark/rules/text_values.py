@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 import re
 from collections.abc import Mapping
 from typing import Any, Final, TypeVar
 
 from drawmark.errors import UserError
-from drawmark.fitting.fields import Spec, is_required, spec_of
+from drawmark.fitting.fields import Number, Part, Plain, Quantity, Spec, is_required, spec_of
 from drawmark.fitting.units import DIMENSIONS, UNITS
 
 _Instance = TypeVar("_Instance")
@@ -87,9 +86,8 @@ def read(cls: type[_Instance], table: object, key: str = "") -> _Instance:
         raise ReadingError(Fault(key, str(error))) from error
 
 
-def read_quantity(spec: Spec, written: object, key: str) -> float:
+def read_quantity(spec: Quantity, written: object, key: str) -> float:
     """Read a quantity such as "28.5 in" into SI; ReadingError if it is none of its dimension."""
-    assert spec.dimension is not None
     symbols = [unit.symbol for unit in DIMENSIONS[spec.dimension]]
     example = f'a text such as "{_example(spec)}", in {", ".join(symbols)}'
     match = _WRITTEN.fullmatch(written) if isinstance(written, str) else None
@@ -102,7 +100,7 @@ def read_quantity(spec: Spec, written: object, key: str) -> float:
     if unit.reciprocal and figure <= 0:
         raise ReadingError(Fault(key, f"is {written!r}, which is not above zero"))
     value = float(unit.to_si(figure))
-    if check_value(spec, value) is not None:
+    if spec.fault_in(value) is not None:
         ends = (spec.high, spec.low) if unit.reciprocal else (spec.low, spec.high)
         least, greatest = (write_quantity(end, symbol) for end in ends)
         raise ReadingError(Fault(key, f"is {written!r}, not between {least} and {greatest}"))
@@ -118,53 +116,24 @@ def write_quantity(value: float, symbol: str) -> str:
     return f"{figure.rstrip('0').rstrip('.') if '.' in figure else figure} {symbol}"
 
 
-def check_value(spec: Spec, value: object) -> str | None:
-    """Say what is wrong with a plain value in SI; None where its declaration allows it."""
-    if spec.kind in ("quantity", "number"):
-        if isinstance(value, bool) or not isinstance(value, (int, float)):
-            return f"is {value!r}, not a number"
-        # A limit written in a unit converts to SI with a rounding error of its own.
-        slack = 1e-12 * max(abs(spec.low), abs(spec.high))
-        if not math.isfinite(value) or not spec.low - slack <= value <= spec.high + slack:
-            return f"is {value!r}, not between {spec.low:g} and {spec.high:g}"
-    elif spec.kind == "whole":
-        if isinstance(value, bool) or not isinstance(value, int):
-            return f"is {value!r}, not a whole number"
-        if not spec.low <= value <= spec.high:
-            return f"is {value}, not between {spec.low:g} and {spec.high:g}"
-    elif spec.kind == "choice":
-        if value not in spec.choices:
-            return f"is {value!r}, not one of {', '.join(spec.choices)}"
-    elif spec.kind == "flag":
-        if not isinstance(value, bool):
-            return f"is {value!r}, neither true nor false"
-    elif spec.kind == "text":
-        if not isinstance(value, str) or not value.isprintable():
-            return f"is {value!r}, not a text"
-        if len(value) > spec.longest:
-            return f"has more than {spec.longest} characters"
-    return None
-
-
 def _read_value(spec: Spec, written: object, key: str) -> Any:
     if spec.most is not None:
         if not isinstance(written, (list, tuple)) or len(written) > spec.most:
             raise ReadingError(Fault(key, f"is not a list of at most {spec.most}"))
         if len(written) < (spec.fewest or 0):
             raise ReadingError(Fault(key, f"is not a list of at least {spec.fewest}"))
-        single = dataclasses.replace(spec, fewest=None, most=None)
-        return tuple(_read_value(single, one, f"{key}.{at}") for at, one in enumerate(written))
-    if spec.part is not None:
-        return read(spec.part, written, key)
-    if spec.kind == "quantity":
+        return tuple(_read_value(spec.single, one, f"{key}.{at}") for at, one in enumerate(written))
+    if isinstance(spec, Part):
+        return read(spec.cls, written, key)
+    if isinstance(spec, Quantity):
         return read_quantity(spec, written, key)
-    if (fault := check_value(spec, written)) is not None:
+    assert isinstance(spec, Plain)
+    if (fault := spec.fault_in(written)) is not None:
         raise ReadingError(Fault(key, fault))
-    return float(written) if spec.kind == "number" else written  # type: ignore[arg-type]
+    return float(written) if isinstance(spec, Number) else written  # type: ignore[arg-type]
 
 
-def _example(spec: Spec) -> str:
-    assert spec.dimension is not None
+def _example(spec: Quantity) -> str:
     unit = DIMENSIONS[spec.dimension][0]
     middle = (spec.low + spec.high) / 2 or spec.high or 1.0
     return f"{float(unit.from_si(middle)):.4g} {unit.symbol}"

@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from benchmarks.club import members
 from drawmark import rules
-from drawmark.fitting.fields import specs_of
+from drawmark.fitting.fields import Part, Quantity, specs_of
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules import registry, rule_sets
 from drawmark.rules.club_file import rulesets_of
@@ -172,9 +172,9 @@ def wire(instance, rng):
         if value is None:
             continue
         several = value if isinstance(value, tuple) else (value,)
-        if spec.kind == "quantity":
+        if isinstance(spec, Quantity):
             several = [_quantity(one, spec.dimension, rng) for one in several]
-        elif spec.kind == "part":
+        elif isinstance(spec, Part):
             several = [wire(one, rng) for one in several]
         body[name] = list(several) if isinstance(value, tuple) else several[0]
     return body

@@ -12,7 +12,7 @@ from schemathesis.specs.openapi.checks import (
     positive_data_acceptance,
 )
 
-from drawmark.web.wire.wire_fields import Quantity
+from drawmark.web.wire.wire_fields import QuantityField
 
 # Rules that the document cannot state. Data of the right shape may be a 422 where each fault
 # has one of these details, and for no other reason.
@@ -73,7 +73,7 @@ def call_and_check(case, path):
 
 def squeeze(value, field):
     """Move every quantity of a generated body into its own field's range, its ends included."""
-    if isinstance(field, Quantity):
+    if isinstance(field, QuantityField):
         low, high = field.ranges[value["unit"]]
         share, whole = math.modf(abs(value["value"]))
         share = share or whole % 2

@@ -26,6 +26,7 @@ from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.schemas import Strict
 from drawmark.web.wire.wire_fields import Quantity
 from web.documented import DOCUMENT, schema_of_request
+from drawmark.web.wire.wire_fields import QuantityField
 
 COMMITTED = Path(__file__).parents[3] / "openapi" / "drawmark.json"
 RULES = core_rules()
@@ -254,7 +255,7 @@ def test_two_draws_of_one_archer_are_refused_wherever_one_is_named(client, path)
 def quantities_in(schema):
     for name, field in schema().fields.items():
         inner = getattr(field, "inner", field)
-        if isinstance(inner, Quantity):
+        if isinstance(inner, QuantityField):
             yield name, inner
         elif isinstance(getattr(inner, "schema", None), Strict):
             yield from quantities_in(type(inner.schema))
@@ -263,7 +264,7 @@ def quantities_in(schema):
 @pytest.mark.parametrize("operation", operations_of(RULES), ids=lambda one: one.path)
 def test_range_of_each_field_lies_in_that_of_its_component(operation):
     for name, field in quantities_in(operation.schema):
-        low, high = WIDEST[field.dimension]
+        low, high = WIDEST[field.spec.dimension]
         assert low <= field.spec.low < field.spec.high <= high, name
 
 

@@ -15,6 +15,7 @@ from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.checker import type_of
 from drawmark.web.wire.installed_rules import core_rules
 from drawmark.web.wire.operations import operations_of
+from drawmark.web.wire.wire_fields import OutOfRangeError
 
 OPERATIONS = {operation.path: operation for operation in operations_of(core_rules())}
 JUNK = st.one_of(
@@ -88,8 +89,6 @@ def test_accepts_only_what_the_schema_accepts(case):
 
 
 def _range_fault(operation, accepted):
-    from drawmark.web.wire.conversion import OutOfRangeError
-
     try:
         operation._convert(accepted, {})
     except OutOfRangeError:

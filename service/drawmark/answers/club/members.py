@@ -19,7 +19,7 @@ MOST_SETS: Final = 500
 MOST_IN_SET: Final = 10_000
 VANES: Final = ("feathers", "plastic")
 _ID: Final = 100
-_LIGHTEST: Final = fields.specs_of(Arrow)["mass"].low
+_LIGHTEST: Final = fields.quantity_of(Arrow, "mass").low
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

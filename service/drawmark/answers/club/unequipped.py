@@ -12,7 +12,7 @@ from drawmark.answers.club.rack_session import RackSession
 from drawmark.answers.common.context import Answer
 from drawmark.answers.common.findings import deciding_of, deciding_response
 from drawmark.fitting.columns import Mask
-from drawmark.fitting.fields import specs_of
+from drawmark.fitting.fields import quantity_of
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.model import Bow
 from drawmark.rules.model import PRECEDENCE, Measure
@@ -38,7 +38,7 @@ _REMEDIES: Final[dict[Reason, str]] = {
     "stopped": "what the findings name: a lighter bow, or a stiffer or heavier set",
     "not_confirmed": "a rule that says the same of many pairs as of one",
 }
-_LIGHTEST_BOW: Final = specs_of(Bow)["draw_weight"].low
+_LIGHTEST_BOW: Final = quantity_of(Bow, "draw_weight").low
 
 
 def explain(session: RackSession, archer: int, refused: int | None = None) -> Answer:

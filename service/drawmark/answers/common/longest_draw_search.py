@@ -12,7 +12,7 @@ from drawmark.answers.common.findings import deciding_response
 from drawmark.answers.common.length_rules import claiming, evaluate_lengths
 from drawmark.fitting import limits
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.fields import specs_of
+from drawmark.fitting.fields import quantity_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Measure
@@ -21,7 +21,7 @@ from drawmark.rules.outcome import Outcome
 NO_DRAW: Final = "no draw is safe with this arrow under these rules"
 
 
-RANGE: Final = specs_of(Archer)["draw_length"]
+RANGE: Final = quantity_of(Archer, "draw_length")
 
 
 @dataclass(frozen=True, slots=True)

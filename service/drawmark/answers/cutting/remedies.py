@@ -18,7 +18,7 @@ from drawmark.fitting.mechanics.weighing import front_of_centre_of
 from drawmark.fitting.model import Arrow, Bow
 from drawmark.rules.model import Measure
 
-_WEIGHTS: Final = fields.specs_of(Bow)["draw_weight"]
+_WEIGHTS: Final = fields.quantity_of(Bow, "draw_weight")
 _STATIONS: Final = "a shaft with stations cannot be carried on beyond its end"
 _FULL: Final = "a shaft of the ideal length has no room for the arrow's parts"
 _STOPPED: Final = "the fit check of that arrow on this bow says stop"

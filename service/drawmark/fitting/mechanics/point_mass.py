@@ -23,7 +23,7 @@ from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.mechanics.weighing import front_of_centre_of
 from drawmark.fitting.model import Arrow, FittingError, Point
 
-_POINT_MASS = fields.specs_of(Point)["mass"]
+_POINT_MASS = fields.quantity_of(Point, "mass")
 
 
 @dataclass(frozen=True, slots=True)

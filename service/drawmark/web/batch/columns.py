@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drawmark.fitting.columns import Column, Mask, Whole
-from drawmark.fitting.fields import Spec, specs_of
+from drawmark.fitting.fields import Figure, Part, Plain, Quantity, Spec, specs_of
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.web.batch.unit_codes import CODES, Codes, UnitChoice, scales_of
 from drawmark.web.wire.checker import attribute_of
@@ -76,8 +76,8 @@ class Sheet:
                 values[name] = self.word(place, items)
             elif not self._is_given(place, items):
                 values[name] = default
-            elif spec.part is not None:
-                values[name] = self.instance(spec.part, items, place)
+            elif isinstance(spec, Part):
+                values[name] = self.instance(spec.cls, items, place)
             else:
                 values[name] = self._figures[place][items]
         return cls(**values)
@@ -105,7 +105,7 @@ class Sheet:
             self._lay_field(spec, found, (*way, name), places)
 
     def _lay_field(self, spec: Spec, found: list[Any], way: Way, places: Any) -> None:
-        if spec.kind in ("choice", "flag", "text") and not spec.is_list:
+        if isinstance(spec, Plain) and not isinstance(spec, Figure) and not spec.is_list:
             self._lay_word(found, way, places)
             return
         found, places = self._note_given(found, way, places)
@@ -113,14 +113,14 @@ class Sheet:
             return
         if spec.is_list:
             self.apart[places] = True
-        elif spec.part is not None:
-            self._lay_part(spec.part, found, way, places)
-        elif spec.kind == "quantity":
+        elif isinstance(spec, Part):
+            self._lay_part(spec.cls, found, way, places)
+        elif isinstance(spec, Quantity):
             self._lay_quantity(spec, found, way, places)
         else:
             self._figures[way] = self._spread(np.array(found, dtype=np.float64), places)
 
-    def _lay_quantity(self, spec: Spec, found: list[Any], way: Way, places: Any) -> None:
+    def _lay_quantity(self, spec: Quantity, found: list[Any], way: Way, places: Any) -> None:
         values = np.array([one.value for one in found], dtype=np.float64)
         symbols = [one.unit for one in found]
         codes: Codes | int = CODES[symbols[0]]
@@ -138,7 +138,7 @@ class Sheet:
         self._figures[way] = self._spread(figures, places)
         if places is not _ALL:
             codes = self._spread(np.broadcast_to(np.asarray(codes), values.shape), places)
-        self.units.note(str(spec.dimension), way, codes)
+        self.units.note(spec.dimension, way, codes)
 
     def _lay_word(self, found: list[Any], way: Way, places: Any) -> None:
         kinds = {word: number for number, word in enumerate(dict.fromkeys(found), 1)}

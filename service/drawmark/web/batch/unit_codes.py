@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drawmark.fitting.columns import Column, Mask, Whole
-from drawmark.fitting.fields import Spec
+from drawmark.fitting.fields import Quantity
 from drawmark.fitting.units import UNITS
 from drawmark.web.wire.conversion import LEADING
 from drawmark.web.wire.render import DEFAULT_UNITS
@@ -27,7 +27,7 @@ CODES: Final[dict[str | None, int]] = {
 
 
 @cache
-def scales_of(spec: Spec) -> tuple[Column, Column, Column, Mask]:
+def scales_of(spec: Quantity) -> tuple[Column, Column, Column, Mask]:
     """Give range, factor and sense of each unit of a field, by its number.
 
     Parameters

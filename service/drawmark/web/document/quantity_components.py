@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from drawmark.fitting.units import DIMENSIONS, Dimension
-from drawmark.web.wire.wire_fields import COMPONENTS, Choice, Flag, Number, Quantity, Text, Whole
+from drawmark.web.wire.wire_fields import PlainField
 
 # Widest ranges of the wire in SI; each field states its own in its description.
 WIDEST: Final[dict[Dimension, tuple[float, float]]] = {
@@ -20,30 +20,7 @@ WIDEST: Final[dict[Dimension, tuple[float, float]]] = {
 
 def attributes_of(self: Any, field: Any, **kwargs: Any) -> dict[str, Any]:
     """Describe a field of the wire, as a method of apispec's converter."""
-    if isinstance(field, Quantity):
-        ranges = "; ".join(
-            f"{low:g} to {high:g} {unit}" for unit, (low, high) in field.ranges.items()
-        )
-        text = field.metadata.get("description", "")
-        return {
-            "$ref": f"#/components/schemas/{COMPONENTS[field.dimension]}",
-            "description": f"{text} Range: {ranges}.".strip(),
-        }
-    if isinstance(field, Whole):
-        return {
-            "type": "integer",
-            "minimum": int(field.spec.low),
-            "maximum": int(field.spec.high),
-        }
-    if isinstance(field, Number):
-        return {"type": "number", "minimum": field.spec.low, "maximum": field.spec.high}
-    if isinstance(field, Choice):
-        return {"type": "string", "enum": list(field.choices)}
-    if isinstance(field, Flag):
-        return {"type": "boolean"}
-    if isinstance(field, Text):
-        return {"type": "string", "maxLength": field.longest}
-    return {}
+    return field.json_schema() if isinstance(field, PlainField) else {}
 
 
 def quantity_of(dimension: Dimension, bounded: bool) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from typing import Any
 import msgspec
 from flask import Blueprint, Response
 
-from drawmark.fitting.fields import Spec, specs_of
+from drawmark.fitting.fields import Part, Quantity, specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import UNITS
@@ -95,12 +95,12 @@ def units_in(rules: Rules) -> list[dict[str, Any]]:
     ]
 
 
-def _quantities_in(cls: type) -> Iterator[tuple[str, Spec]]:
+def _quantities_in(cls: type) -> Iterator[tuple[str, Quantity]]:
     for name, spec in specs_of(cls).items():
-        if spec.kind == "quantity":
+        if isinstance(spec, Quantity):
             yield name, spec
-        elif spec.part is not None:
-            for below, inner in _quantities_in(spec.part):
+        elif isinstance(spec, Part):
+            for below, inner in _quantities_in(spec.cls):
                 yield f"{name}.{below}", inner
 
 

@@ -4,25 +4,12 @@ from __future__ import annotations
 
 import keyword
 from functools import cache
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 import marshmallow as ma
 import msgspec
 
-from drawmark.fitting.units import DIMENSIONS, Dimension
-from drawmark.web.wire.wire_fields import COMPONENTS, Choice, Flag, Number, Quantity, Text, Whole
-
-
-@cache
-def quantity_type(dimension: Dimension) -> type[msgspec.Struct]:
-    """Make the type of a value with its unit."""
-    symbols = tuple(unit.symbol for unit in DIMENSIONS[dimension])
-    return msgspec.defstruct(
-        COMPONENTS[dimension],
-        [("value", float), ("unit", Literal[symbols])],
-        forbid_unknown_fields=True,
-        gc=False,
-    )
+from drawmark.web.wire.wire_fields import PlainField
 
 
 def attribute_of(name: str) -> str:
@@ -58,18 +45,8 @@ def type_of(schema: type[ma.Schema]) -> type[msgspec.Struct]:
 
 
 def _type_of_field(field: Any) -> Any:
-    if isinstance(field, Quantity):
-        return quantity_type(field.dimension)
-    if isinstance(field, Whole):
-        return Annotated[int, msgspec.Meta(ge=int(field.spec.low), le=int(field.spec.high))]
-    if isinstance(field, Number):
-        return Annotated[float, msgspec.Meta(ge=field.spec.low, le=field.spec.high)]
-    if isinstance(field, Choice):
-        return Literal[field.choices]
-    if isinstance(field, Flag):
-        return bool
-    if isinstance(field, Text):
-        return Annotated[str, msgspec.Meta(max_length=field.longest)]
+    if isinstance(field, PlainField):
+        return field.accepted()
     if isinstance(field, ma.fields.List):
         length: Any = field.validators[0]
         return Annotated[

@@ -3,17 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
 from functools import cache
 from typing import Any, Final
 
-from drawmark.fitting.fields import Spec, spec_of, takes_local
-from drawmark.fitting.units import UNITS
+from drawmark.fitting.fields import Local, Part, Plain, Spec, spec_of, takes_local
 from drawmark.web.wire.checker import attribute_of
-from drawmark.web.wire.wire_fields import ranges_of
+from drawmark.web.wire.wire_fields import FIELDS, Converter, Units
 
-Units = dict[str, str]
-Converter = Callable[[Any, Units], Any]
 Inputs = tuple[tuple[str, type], ...]
 
 # Whose unit an answer is given in, where the request used several of one dimension.
@@ -23,16 +19,9 @@ LEADING: Final = {
 }
 
 
-class OutOfRangeError(ValueError):
-    """A quantity outside its range: the schema words it."""
-
-
 @cache
 def converter_of(cls: type, inputs: Inputs = ()) -> Converter:
-    """Compile the conversion into a declared dataclass.
-
-    Every request is converted, so a class's converter is one straight piece of code: read each
-    field, convert it where it was given, and set it.
+    """Make the conversion into a declared dataclass.
 
     Parameters
     ----------
@@ -47,31 +36,37 @@ def converter_of(cls: type, inputs: Inputs = ()) -> Converter:
         Takes an accepted struct and a dictionary that receives the first unit used for each
         dimension; gives an instance of `cls`. It raises OutOfRangeError.
     """
-    declared = dataclasses.fields(cls)
-    names: dict[str, Any] = {"cls": cls, "new": object.__new__}
-    lines = ["def convert(struct, units):"]
-    for place, field in enumerate(declared):
-        step = _of_field(spec_of(field), inputs)
-        lines.append(f"    value{place} = struct.{field.name}")
-        if step is not None:
-            names[f"step{place}"], names[f"default{place}"] = step, field.default
-            lines.append(
-                f"    value{place} = default{place} if value{place} is None "
-                f"else step{place}(value{place}, units)"
-            )
+    plan = [
+        (field.name, _step_of(spec_of(field), inputs), field.default)
+        for field in dataclasses.fields(cls)
+    ]
     if "__slots__" not in vars(cls) or hasattr(cls, "__post_init__"):
-        given = ", ".join(f"{field.name}=value{place}" for place, field in enumerate(declared))
-        lines.append(f"    return cls({given})")
-    else:
-        # A frozen dataclass sets each field by way of object.__setattr__, three times as slow.
-        lines.append("    instance = new(cls)")
-        for place, field in enumerate(declared):
-            names[f"set{place}"] = getattr(cls, field.name).__set__
-            lines.append(f"    set{place}(instance, value{place})")
-        lines.append("    return instance")
-    exec("\n".join(lines), names)
-    converter: Converter = names["convert"]
-    return converter
+        return lambda struct, units: cls(
+            **{
+                name: _value(getattr(struct, name), step, default, units)
+                for name, step, default in plan
+            }
+        )
+    # Every request is converted, and `cls(...)` sets the fields of a frozen class slowly.
+    setters = [(*planned, getattr(cls, planned[0]).__set__) for planned in plan]
+    new = object.__new__
+
+    def convert(struct: Any, units: Units) -> Any:
+        instance: Any = new(cls)
+        for name, step, default, set_field in setters:
+            value = getattr(struct, name)
+            if step is not None:
+                value = default if value is None else step(value, units)
+            set_field(instance, value)
+        return instance
+
+    return convert
+
+
+def _value(value: Any, step: Converter | None, default: Any, units: Units) -> Any:
+    if step is None:
+        return value
+    return default if value is None else step(value, units)
 
 
 def leading_units(struct: Any, units: Units) -> None:
@@ -105,8 +100,8 @@ def local_converter_of(inputs: Inputs) -> Converter:
     return convert
 
 
-def _of_field(spec: Spec, inputs: Inputs) -> Converter | None:
-    single = _of_single(spec, inputs)
+def _step_of(spec: Spec, inputs: Inputs) -> Converter | None:
+    single = _single_step_of(spec, inputs)
     if not spec.is_list:
         return single
     if single is None:
@@ -114,29 +109,10 @@ def _of_field(spec: Spec, inputs: Inputs) -> Converter | None:
     return lambda values, units: tuple([single(value, units) for value in values])
 
 
-def _of_single(spec: Spec, inputs: Inputs) -> Converter | None:
-    if spec.kind == "local":
+def _single_step_of(spec: Spec, inputs: Inputs) -> Converter | None:
+    if isinstance(spec, Plain):
+        return FIELDS[type(spec)].converter(spec)
+    if isinstance(spec, Local):
         return local_converter_of(inputs)
-    if spec.kind == "part":
-        assert spec.part is not None
-        return (
-            converter_of(spec.part, inputs) if takes_local(spec.part) else converter_of(spec.part)
-        )
-    if spec.kind != "quantity":
-        return None
-    dimension = str(spec.dimension)
-    table = {
-        symbol: (low, high, UNITS[symbol].to_si) for symbol, (low, high) in ranges_of(spec).items()
-    }
-
-    def convert(quantity: Any, units: Units) -> float:
-        unit = quantity.unit
-        low, high, to_si = table[unit]
-        value = quantity.value
-        if not low <= value <= high:
-            raise OutOfRangeError
-        if dimension not in units:
-            units[dimension] = unit
-        return to_si(value)  # type: ignore[return-value]
-
-    return convert
+    assert isinstance(spec, Part)
+    return converter_of(spec.cls, inputs if takes_local(spec.cls) else ())

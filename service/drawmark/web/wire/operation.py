@@ -12,16 +12,13 @@ import msgspec
 
 from drawmark import __version__
 from drawmark.answers.common.context import Context
-from drawmark.fitting.fields import takes_local
+from drawmark.fitting.fields import Choice, Text, takes_local
 from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.rule_sets import RuleSet
 from drawmark.web.wire.checker import type_of
 from drawmark.web.wire.conversion import (
-    Converter,
     Inputs,
-    OutOfRangeError,
-    Units,
     converter_of,
     leading_units,
     local_converter_of,
@@ -31,14 +28,14 @@ from drawmark.web.wire.problems import ErrorList, ProblemError, pointer, pointer
 from drawmark.web.wire.render import render
 from drawmark.web.wire.request_body import decode
 from drawmark.web.wire.required_fields import Need, faults_in, read_need
-from drawmark.web.wire.schemas import MISFIT, Strict, described, named, schema_of
-from drawmark.web.wire.wire_fields import Choice, Text
+from drawmark.web.wire.schemas import MISFIT, Strict, described, field_of, named, schema_of
+from drawmark.web.wire.wire_fields import Converter, OutOfRangeError, Units
 
 LONGEST_ID: Final = 100
 REPORT_IN: Final = named(
     "ReportIn",
     {
-        name: Choice(tuple(unit.symbol for unit in units), **described(f"Unit of {name}."))
+        name: field_of(Choice(doc=f"Unit of {name}.", choices=tuple(unit.symbol for unit in units)))
         for name, units in DIMENSIONS.items()
         if name != "frequency"
     },
@@ -89,18 +86,17 @@ class Operation:
         members: dict[str, Any] = dict(request._declared_fields)
         members["report_in"] = ma.fields.Nested(REPORT_IN, **described("Units of the answer."))
         if self.uses_rules:
-            members["ruleset"] = Text(64, **described("Rule set to apply."))
+            members["ruleset"] = field_of(Text(doc="Rule set to apply.", longest=64))
             members["local"] = ma.fields.Nested(
                 self.rules.local, **described("Inputs of local rules, by plugin.")
             )
         if self.has_detail:
-            members["detail"] = Choice(
-                ("full", "verdict"),
-                load_default=self.detail,
-                **described("How much is answered."),
+            members["detail"] = field_of(
+                Choice(doc="How much is answered.", choices=("full", "verdict")),
+                default=self.detail,
             )
         if self.with_id:
-            members["id"] = Text(LONGEST_ID, **described("Given back with the result."))
+            members["id"] = field_of(Text(doc="Given back with the result.", longest=LONGEST_ID))
         return named(self.name, members)
 
     @cached_property

@@ -8,9 +8,18 @@ from typing import Any, Final
 
 import marshmallow as ma
 
-from drawmark.fitting.fields import Spec, is_required, spec_of, takes_local
+from drawmark.fitting.fields import (
+    REQUIRED,
+    Local,
+    Part,
+    Plain,
+    Quantity,
+    Spec,
+    spec_of,
+    takes_local,
+)
 from drawmark.web.wire.problems import UNKNOWN
-from drawmark.web.wire.wire_fields import Choice, Flag, Number, Quantity, Text, Whole
+from drawmark.web.wire.wire_fields import FIELDS
 
 MISFIT: Final = "The request does not fit its schema."
 WORDS: Final[dict[str, Any]] = {"required": "needed", "null": "must not be null"}
@@ -53,24 +62,22 @@ def schema_of(
         Schema class.
     """
     fields = {
-        field.name: field_of(spec_of(field), is_required(field), field.default, local)
+        field.name: field_of(spec_of(field), field.default, local)
         for field in dataclasses.fields(cls)
     }
     return named(name or cls.__name__, fields)
 
 
-def field_of(
-    spec: Spec, required: bool, default: Any = None, local: type[Strict] | None = None
-) -> Any:
+def field_of(spec: Spec, default: Any = None, local: type[Strict] | None = None) -> Any:
     """Build the field of one declaration; only defaults that stand on the wire are published."""
-    options = described(spec.doc, required)
-    plain = spec.kind not in ("quantity", "part") and not spec.is_list
-    if plain and not required and default is not None:
+    options = described(spec.doc, default is REQUIRED)
+    if spec.is_list:
+        inner = _single(spec, {"error_messages": WORDS}, local)
+        return list_of(inner, spec.fewest, spec.most, **options)
+    on_wire = isinstance(spec, Plain) and not isinstance(spec, Quantity)
+    if on_wire and default is not None and default is not REQUIRED:
         options["load_default"] = default
-    if not spec.is_list:
-        return _single(spec, options, local)
-    inner = _single(spec, {"error_messages": WORDS}, local)
-    return list_of(inner, spec.fewest, spec.most, **options)
+    return _single(spec, options, local)
 
 
 def list_of(inner: Any, fewest: int | None, most: int | None, **options: Any) -> Any:
@@ -88,22 +95,12 @@ def described(text: str, required: bool = False) -> dict[str, Any]:
 
 
 def _single(spec: Spec, options: dict[str, Any], local: type[Strict] | None) -> Any:
-    if spec.kind == "quantity":
-        return Quantity(spec, **options)
-    if spec.kind == "number":
-        return Number(spec, **options)
-    if spec.kind == "whole":
-        return Whole(spec, **options)
-    if spec.kind == "choice":
-        return Choice(spec.choices, **options)
-    if spec.kind == "flag":
-        return Flag(**options)
-    if spec.kind == "text":
-        return Text(spec.longest, **options)
-    if spec.kind == "local":
+    if isinstance(spec, Plain):
+        return FIELDS[type(spec)](spec, **options)
+    if isinstance(spec, Local):
         assert local is not None
         return ma.fields.Nested(local, **options)
-    assert spec.part is not None
+    assert isinstance(spec, Part)
     # A part that takes no such inputs is one schema, whatever rules there are.
-    inner = schema_of(spec.part, None, local) if takes_local(spec.part) else schema_of(spec.part)
+    inner = schema_of(spec.cls, None, local) if takes_local(spec.cls) else schema_of(spec.cls)
     return ma.fields.Nested(inner, **options)

@@ -1,16 +1,27 @@
-"""Fields of the wire: quantities with units, and values that are not coerced."""
+"""Fields of the wire: what each kind of declaration is in a request, and nothing coerced.
+
+Beside its marshmallow field, which words refusals, stands the type that accepts the same, its
+JSON schema and its conversion to SI.
+"""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
-from typing import Any, Final
+from collections.abc import Callable, Mapping
+from functools import cache
+from typing import Annotated, Any, Final, Literal
 
 import marshmallow as ma
+import msgspec
 
-from drawmark.fitting.fields import Spec
+from drawmark.fitting import fields
 from drawmark.fitting.units import DIMENSIONS, UNITS, Dimension, Unit
 from drawmark.web.wire.problems import UNKNOWN
+
+Units = dict[str, str]
+"""The first unit that a request uses for each dimension."""
+Converter = Callable[[Any, Units], Any]
+"""Takes an accepted value, notes its units, and gives it in SI."""
 
 COMPONENTS: Final[dict[Dimension, str]] = {
     "length": "Length",
@@ -24,7 +35,11 @@ _LARGEST: Final = 10**300
 _LIKELY: Final = {"g": "gr", "gr": "g"}
 
 
-def range_in(spec: Spec, unit: Unit) -> tuple[float, float]:
+class OutOfRangeError(ValueError):
+    """A quantity outside its range: the schema words it."""
+
+
+def range_in(spec: fields.Quantity, unit: Unit) -> tuple[float, float]:
     """Give the closed range of a quantity in one unit, as it is checked."""
     ends = sorted((_round(unit.from_si(spec.low)), _round(unit.from_si(spec.high))))
     return ends[0], ends[1]
@@ -34,9 +49,8 @@ def _round(value: Any) -> float:
     return float(f"{value:.6g}")
 
 
-def ranges_of(spec: Spec) -> dict[str, tuple[float, float]]:
+def ranges_of(spec: fields.Quantity) -> dict[str, tuple[float, float]]:
     """Give the closed range of a quantity in each of its units."""
-    assert spec.dimension is not None
     return {unit.symbol: range_in(spec, unit) for unit in DIMENSIONS[spec.dimension]}
 
 
@@ -47,18 +61,96 @@ def is_number(value: object) -> bool:
     return math.isfinite(value) if isinstance(value, float) else abs(value) < _LARGEST
 
 
-class Quantity(ma.fields.Field[Any]):
-    """A value with its unit, as one field."""
+@cache
+def quantity_type(dimension: Dimension) -> type[msgspec.Struct]:
+    """Make the type of a value with its unit."""
+    symbols = tuple(unit.symbol for unit in DIMENSIONS[dimension])
+    return msgspec.defstruct(
+        COMPONENTS[dimension],
+        [("value", float), ("unit", Literal[symbols])],
+        forbid_unknown_fields=True,
+        gc=False,
+    )
 
-    def __init__(self, spec: Spec, **kwargs: Any) -> None:
+
+class PlainField(ma.fields.Field[Any]):
+    """A field made from a plain declaration."""
+
+    spec: Any
+
+    def __init__(self, spec: fields.Plain, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        assert spec.dimension is not None
         self.spec = spec
-        self.dimension: Dimension = spec.dimension
-        self.ranges = ranges_of(spec)
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
-        symbols = ", ".join(self.ranges)
+        return self.take(value)
+
+    def take(self, value: Any) -> Any:
+        """Take a value of a request; ValidationError says what is wrong with it."""
+        raise NotImplementedError
+
+    def accepted(self) -> Any:
+        """Give the type that accepts nothing that the field refuses."""
+        raise NotImplementedError
+
+    def json_schema(self) -> dict[str, Any]:
+        """Describe the field in the document."""
+        raise NotImplementedError
+
+    @staticmethod
+    def converter(spec: Any) -> Converter | None:
+        """Make the conversion into SI; None where the value stays as it is."""
+        return None
+
+
+class NumberField(PlainField):
+    """A plain number; neither string nor boolean."""
+
+    def take(self, value: Any) -> Any:
+        """Take a finite number in its range."""
+        if not is_number(value):
+            raise ma.ValidationError("must be a finite number")
+        if not self.spec.low <= value <= self.spec.high:
+            raise ma.ValidationError(f"must be from {self.spec.low:g} to {self.spec.high:g}")
+        return float(value)
+
+    def accepted(self) -> Any:
+        """Accept a number in its range."""
+        return Annotated[float, msgspec.Meta(ge=self.spec.low, le=self.spec.high)]
+
+    def json_schema(self) -> dict[str, Any]:
+        """Describe a number in its range."""
+        return {"type": "number", "minimum": self.spec.low, "maximum": self.spec.high}
+
+
+class WholeField(NumberField):
+    """A whole number; it may be written as 3.0."""
+
+    def take(self, value: Any) -> Any:
+        """Take a whole number in its range."""
+        if not is_number(value) or value != int(value):
+            raise ma.ValidationError("must be a whole number")
+        super().take(value)
+        return int(value)
+
+    def accepted(self) -> Any:
+        """Accept a whole number in its range."""
+        return Annotated[int, msgspec.Meta(ge=int(self.spec.low), le=int(self.spec.high))]
+
+    def json_schema(self) -> dict[str, Any]:
+        """Describe a whole number in its range."""
+        return {"type": "integer", "minimum": int(self.spec.low), "maximum": int(self.spec.high)}
+
+
+class QuantityField(PlainField):
+    """A value with its unit, as one field."""
+
+    def __init__(self, spec: fields.Quantity, **kwargs: Any) -> None:
+        super().__init__(spec, **kwargs)
+        self.ranges = ranges_of(spec)
+
+    def take(self, value: Any) -> Any:
+        """Take an object of a figure in its range and a unit of its dimension."""
         if not isinstance(value, Mapping):
             raise ma.ValidationError(
                 f'must be an object like {{"value": 1, "unit": "{next(iter(self.ranges))}"}}: '
@@ -73,18 +165,17 @@ class Quantity(ma.fields.Field[Any]):
         if not isinstance(unit, str) or unit not in self.ranges:
             wrong = isinstance(unit, str) and unit in UNITS
             measures = f" ({unit} measures {UNITS[str(unit)].dimension})" if wrong else ""
-            errors["unit"] = [f"must be one of {symbols}{measures}"]
+            errors["unit"] = [f"must be one of {', '.join(self.ranges)}{measures}"]
+        if not errors and (fault := self._fault_in_range(float(figure), str(unit))):  # type: ignore[arg-type]
+            errors["value"] = [fault]
         if errors:
             raise ma.ValidationError(errors)
-        low, high = self.ranges[str(unit)]
-        if not low <= float(figure) <= high:  # type: ignore[arg-type]
-            raise ma.ValidationError(
-                {"value": [self._out_of_range(float(figure), str(unit))]}  # type: ignore[arg-type]
-            )
         return value
 
-    def _out_of_range(self, figure: float, unit: str) -> str:
+    def _fault_in_range(self, figure: float, unit: str) -> str | None:
         low, high = self.ranges[unit]
+        if low <= figure <= high:
+            return None
         text = f"must be from {low:g} to {high:g} {unit}"
         other = _LIKELY.get(unit)
         if other and self.ranges[other][0] <= figure <= self.ranges[other][1]:
@@ -92,62 +183,103 @@ class Quantity(ma.fields.Field[Any]):
             text += f"; {names}: was {other} meant?"
         return text
 
+    def accepted(self) -> Any:
+        """Accept a figure with a unit of its dimension; the conversion looks at the range."""
+        return quantity_type(self.spec.dimension)
 
-class Number(ma.fields.Field[Any]):
-    """A plain number; neither string nor boolean."""
+    def json_schema(self) -> dict[str, Any]:
+        """Refer to the component of its dimension, and state the range."""
+        ranges = "; ".join(
+            f"{low:g} to {high:g} {unit}" for unit, (low, high) in self.ranges.items()
+        )
+        text = self.metadata.get("description", "")
+        return {
+            "$ref": f"#/components/schemas/{COMPONENTS[self.spec.dimension]}",
+            "description": f"{text} Range: {ranges}.".strip(),
+        }
 
-    def __init__(self, spec: Spec, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.spec = spec
+    @staticmethod
+    def converter(spec: fields.Quantity) -> Converter:
+        """Make the conversion into SI, which raises OutOfRangeError."""
+        dimension = spec.dimension
+        table = {
+            symbol: (low, high, UNITS[symbol].to_si)
+            for symbol, (low, high) in ranges_of(spec).items()
+        }
 
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
-        if not is_number(value):
-            raise ma.ValidationError("must be a finite number")
-        if not self.spec.low <= value <= self.spec.high:
-            raise ma.ValidationError(f"must be from {self.spec.low:g} to {self.spec.high:g}")
-        return float(value)
+        def convert(quantity: Any, units: Units) -> Any:
+            unit = quantity.unit
+            low, high, to_si = table[unit]
+            value = quantity.value
+            if not low <= value <= high:
+                raise OutOfRangeError
+            if dimension not in units:
+                units[dimension] = unit
+            return to_si(value)
+
+        return convert
 
 
-class Whole(Number):
-    """A whole number."""
-
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
-        if not is_number(value) or value != int(value):
-            raise ma.ValidationError("must be a whole number")
-        super()._deserialize(value, attr, data, **kwargs)
-        return int(value)
-
-
-class Flag(ma.fields.Field[Any]):
+class FlagField(PlainField):
     """True or false, nothing that looks like it."""
 
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
+    def take(self, value: Any) -> Any:
+        """Take true or false."""
         if not isinstance(value, bool):
             raise ma.ValidationError("must be true or false")
         return value
 
+    def accepted(self) -> Any:
+        """Accept true or false."""
+        return bool
 
-class Choice(ma.fields.Field[Any]):
+    def json_schema(self) -> dict[str, Any]:
+        """Describe true or false."""
+        return {"type": "boolean"}
+
+
+class ChoiceField(PlainField):
     """One word of a list."""
 
-    def __init__(self, choices: tuple[str, ...], **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.choices = choices
-
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
-        if not isinstance(value, str) or value not in self.choices:
-            raise ma.ValidationError("must be one of " + ", ".join(self.choices))
+    def take(self, value: Any) -> Any:
+        """Take one of the words."""
+        if not isinstance(value, str) or value not in self.spec.choices:
+            raise ma.ValidationError("must be one of " + ", ".join(self.spec.choices))
         return value
 
+    def accepted(self) -> Any:
+        """Accept one of the words."""
+        return Literal[self.spec.choices]
 
-class Text(ma.fields.Field[Any]):
+    def json_schema(self) -> dict[str, Any]:
+        """Describe the words."""
+        return {"type": "string", "enum": list(self.spec.choices)}
+
+
+class TextField(PlainField):
     """A short text."""
 
-    def __init__(self, longest: int, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.longest = longest
-
-    def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
-        if not isinstance(value, str) or len(value) > self.longest:
-            raise ma.ValidationError(f"must be a text of at most {self.longest} characters")
+    def take(self, value: Any) -> Any:
+        """Take a text that is not too long."""
+        if not isinstance(value, str) or len(value) > self.spec.longest:
+            raise ma.ValidationError(f"must be a text of at most {self.spec.longest} characters")
         return value
+
+    def accepted(self) -> Any:
+        """Accept a text that is not too long."""
+        return Annotated[str, msgspec.Meta(max_length=self.spec.longest)]
+
+    def json_schema(self) -> dict[str, Any]:
+        """Describe a text that is not too long."""
+        return {"type": "string", "maxLength": self.spec.longest}
+
+
+FIELDS: Final[dict[type[fields.Spec], type[PlainField]]] = {
+    fields.Quantity: QuantityField,
+    fields.Number: NumberField,
+    fields.Whole: WholeField,
+    fields.Choice: ChoiceField,
+    fields.Flag: FlagField,
+    fields.Text: TextField,
+}
+"""What each kind of plain declaration is on the wire."""
