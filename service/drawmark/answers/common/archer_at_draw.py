@@ -4,34 +4,11 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable
-from typing import Any, Final
 
 from msgspec.structs import replace
 
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Archer, Fitting
-
-
-def _changer(cls: type, *names: str) -> Callable[..., Any]:
-    """Make what `dataclasses.replace` does to some fields of a frozen class with slots.
-
-    Searches call it for each draw they try, so it sets each slot by its descriptor. The result
-    is as sound as the original: no class here checks fields against each other.
-    """
-    assert not hasattr(cls, "__post_init__")
-    fields = [field.name for field in dataclasses.fields(cls)]
-    lines = [f"set_{name}(new, {name if name in names else f'old.{name}'})" for name in fields]
-    body = "\n ".join(["new = make(cls)", *lines, "return new"])
-    known: dict[str, Any] = {f"set_{name}": getattr(cls, name).__set__ for name in fields}
-    known |= {"cls": cls, "make": object.__new__}
-    exec(f"def change(old, {', '.join(names)}):\n {body}", known)
-    made: Callable[..., Any] = known["change"]
-    return made
-
-
-_STATED: Final = ("draw_length", "draws", "arm_span", "draw_length_convention", "draw_control")
-_with_draw: Final = _changer(Archer, *_STATED)
 
 
 def is_estimate(archer: Archer) -> bool:
@@ -54,12 +31,18 @@ def drawing(archer: Archer, draw: float) -> Archer:
     Archer
         Without an arm span; where that alone told the draw, without control of it.
     """
-    control = "none" if is_estimate(archer) else archer.draw_control
-    if archer.draws is None:
-        return _with_draw(archer, draw, None, None, "to_pivot", control)  # type: ignore[no-any-return]
-    shift = draw - math.fsum(archer.draws) / len(archer.draws)
-    draws = tuple([one + shift for one in archer.draws])
-    return _with_draw(archer, None, draws, None, "to_pivot", control)  # type: ignore[no-any-return]
+    draws = archer.draws
+    if draws is not None:
+        shift = draw - math.fsum(draws) / len(draws)
+        draws = tuple([one + shift for one in draws])
+    return dataclasses.replace(
+        archer,
+        draw_length=draw if draws is None else None,
+        draws=draws,
+        arm_span=None,
+        draw_length_convention="to_pivot",
+        draw_control="none" if is_estimate(archer) else archer.draw_control,
+    )
 
 
 def facts_at(draw: float, facts: Facts, fitting: Fitting) -> Facts:
