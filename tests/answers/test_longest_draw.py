@@ -18,9 +18,8 @@ from drawmark.answers.common.longest_draw_search import (
     is_long_enough,
 )
 from drawmark.fitting.facts import facts_of
-from drawmark.fitting.fields import specs_of
-from drawmark.fitting.floors import minimum_of
 from drawmark.fitting.fields import quantity_of
+from drawmark.fitting.floors import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
 from drawmark.rules import registry, rule_sets

@@ -19,8 +19,8 @@ from drawmark.fitting.units import INCH
 from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.registry import Registry, load
 from drawmark.rules.rule_sets import Configuration, everything
+from drawmark.web import calculation_views
 from drawmark.web.settings import Settings
-from drawmark.web.wire import operations
 from drawmark.web.wire.installed_rules import Rules
 from rules.zoo import zoos
 from servers import install
@@ -36,7 +36,7 @@ def client_of(*plugins):
     configuration = Configuration(rulesets={ruleset.name: ruleset}, default=ruleset.name)
     app = Flask(__name__)
     app.register_blueprint(
-        operations.blueprint(Rules(registry=found, configuration=configuration), Settings())
+        calculation_views.blueprint(Rules(registry=found, configuration=configuration), Settings())
     )
     return app.test_client()
 

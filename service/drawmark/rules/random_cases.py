@@ -8,7 +8,7 @@ from typing import Any, Final, TypeVar
 
 import numpy as np
 
-from drawmark.fitting.fields import Figure, Part, Plain, Spec, is_required, spec_of, specs_of
+from drawmark.fitting.fields import Figure, Part, Plain, Spec, Whole, is_required, spec_of, specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting
 
 _Instance = TypeVar("_Instance")
@@ -95,5 +95,6 @@ def _value(spec: Spec, rng: random.Random, size: int) -> Any:
         return random_instance(spec.cls, rng, size)
     assert isinstance(spec, Plain)
     if size and isinstance(spec, Figure):
-        return np.array([spec.random(rng) for _ in range(size)], dtype=np.float64)
+        dtype = np.int64 if isinstance(spec, Whole) else np.float64
+        return np.array([spec.random(rng) for _ in range(size)], dtype=dtype)
     return spec.random(rng)

@@ -5,13 +5,14 @@ from __future__ import annotations
 from flask import Flask
 from werkzeug.exceptions import HTTPException
 
+from drawmark.web import calculation_views
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server import service_views
 from drawmark.web.server.gateway import Gateway
 from drawmark.web.server.observability import RequestObserver
 from drawmark.web.server.tokens import read_tokens
 from drawmark.web.settings import Settings
-from drawmark.web.wire import catalogue, operations, problems
+from drawmark.web.wire import catalogue, problems
 from drawmark.web.wire.installed_rules import Rules, installed_rules
 
 
@@ -25,7 +26,7 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app.config[service_views.CONFIGURATION] = service_views.CURRENT
     app.url_map.strict_slashes = True
     metrics = metrics_of_process()
-    app.register_blueprint(operations.blueprint(rules, settings))
+    app.register_blueprint(calculation_views.blueprint(rules, settings))
     app.register_blueprint(catalogue.blueprint(rules))
     app.register_blueprint(service_views.blueprint(rules, settings.revision, metrics))
     app.register_error_handler(problems.ProblemError, problems.answer_problem)

@@ -22,9 +22,9 @@ from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules import registry, rule_sets
 from drawmark.rules.club_file import rulesets_of
 from drawmark.rules.random_cases import random_fitting, random_instance
-from drawmark.web.batch import check_batch
+from drawmark.web.batch.definition import batch_item
+from drawmark.web.batch.view import check_batch
 from drawmark.web.wire.installed_rules import Rules, core_rules
-from drawmark.web.wire.operations import batch_item
 from drawmark.web.wire.problems import ProblemError, problem
 from rules.bench import plugin, rule
 
@@ -55,6 +55,7 @@ class Wish:
     margin: float = rules.length(0.0, 0.1, "A margin.", default=0.01)
     weight: float | None = rules.force(10.0, 900.0, "A weight.", default=None)
     times: float = rules.number(0.0, 3.0, "A factor.", default=1.0)
+    rounds: int = rules.whole(0, 5, "A count, an int for whoever looks at one case.", default=1)
     colour: str = rules.choice(("red", "blue"), "A colour.", default="red")
 
 
@@ -80,7 +81,8 @@ def floor_and_ceiling(case):
 
 
 def one_by_one(case):
-    return [one for one in floor_and_ceiling(case) if one.when]
+    rounds = [rules.note(f"round {place}") for place in range(case.inputs.rounds)]
+    return [*rounds, *(one for one in floor_and_ceiling(case) if one.when)]
 
 
 def columns_only_fail(case):

@@ -12,7 +12,7 @@ from urllib.parse import urlsplit
 import pytest
 import requests
 
-from drawmark.web.batch import NDJSON
+from drawmark.web.batch.definition import NDJSON
 from drawmark.web.document.examples import EXAMPLES
 from servers import Process, free_port, running
 

@@ -9,8 +9,9 @@ import random
 import pytest
 
 from drawmark.web import create_app
-from drawmark.web.batch import MOST_WORDED, NDJSON, lines, spool, stream, view
-from drawmark.web.batch.lines import LONGEST_LINE, lines_of
+from drawmark.web.batch import lines, spool, stream, view
+from drawmark.web.batch.definition import LONGEST_LINE, MOST_WORDED, NDJSON
+from drawmark.web.batch.lines import lines_of
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import core_rules

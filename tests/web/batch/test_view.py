@@ -6,7 +6,7 @@ import json
 
 import pytest
 
-from drawmark.web.batch import MOST_FULL, MOST_ITEMS, MOST_WORDED
+from drawmark.web.batch.definition import MOST_FULL, MOST_ITEMS, MOST_WORDED
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.operation import Operation
 

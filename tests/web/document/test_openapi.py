@@ -24,9 +24,8 @@ from drawmark.web.document.responses import meanings
 from drawmark.web.wire.installed_rules import core_rules, installed_rules
 from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.schemas import Strict
-from drawmark.web.wire.wire_fields import Quantity
-from web.documented import DOCUMENT, schema_of_request
 from drawmark.web.wire.wire_fields import QuantityField
+from web.documented import DOCUMENT, schema_of_request
 
 COMMITTED = Path(__file__).parents[3] / "openapi" / "drawmark.json"
 RULES = core_rules()

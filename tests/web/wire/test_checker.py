@@ -90,7 +90,7 @@ def test_accepts_only_what_the_schema_accepts(case):
 
 def _range_fault(operation, accepted):
     try:
-        operation._convert(accepted, {})
+        operation.convert(accepted, {})
     except OutOfRangeError:
         return True
     return False

@@ -1,44 +1,37 @@
-"""What threads share is made before they start: made by several at once, it ends the process."""
+"""Decoders are made before the first request: threads that make the same one end the process."""
 
 from __future__ import annotations
 
+import json
+
+import msgspec
 import pytest
 
-from drawmark.web.batch import read_items
-from drawmark.web.batch.read_items import compile_reader
-from drawmark.web.settings import Settings
+from drawmark.web import create_app
+from drawmark.web.batch.definition import BATCH_PATH, NDJSON
+from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.installed_rules import core_rules
-from drawmark.web.wire.operations import batch_item, blueprint, operations_of
+from drawmark.web.wire.operations import operations_of
 
 
-@pytest.fixture(scope="module")
-def compiled():
-    """The operations that a service was made of, unasked."""
-    made = []
-    with pytest.MonkeyPatch.context() as patch:
-        for name, several in (("operations_of", True), ("batch_item", False)):
-            give = operations_of if several else batch_item
-
-            def keep(rules, give=give, several=several):
-                given = give(rules)
-                made.extend(given if several else [given])
-                return given
-
-            patch.setattr(f"drawmark.web.wire.operations.{name}", keep)
-        blueprint(core_rules(), Settings())
-    return made
+def no_decoder(*args, **kwargs):
+    raise AssertionError("a decoder is made while a request is answered")
 
 
-def test_every_operation_has_its_decoder_before_the_first_request(compiled):
-    assert len(compiled) == len(operations_of(core_rules())) + 1
-    lazy = {"schema", "struct", "decoder", "needs", "_convert", "_convert_local"}
-    assert [(one.path, lazy - vars(one).keys()) for one in compiled] == [
-        (one.path, set()) for one in compiled
-    ]
+@pytest.fixture
+def client(monkeypatch):
+    """A service of rules that no other service has, after its start."""
+    app = create_app(rules=core_rules())
+    monkeypatch.setattr(msgspec.json, "Decoder", no_decoder)
+    return app.test_client()
 
 
-def test_the_decoder_of_batches_too(compiled):
-    before = read_items._decoder_of.cache_info()
-    compile_reader(compiled[-1])
-    after = read_items._decoder_of.cache_info()
-    assert (after.hits, after.misses) == (before.hits + 1, before.misses)
+@pytest.mark.parametrize("path", [*(one.path for one in operations_of(core_rules())), BATCH_PATH])
+def test_no_request_makes_a_decoder(client, path):
+    assert client.post(f"/v1/{path}", json=EXAMPLES[path]).status_code == 200
+
+
+def test_a_batch_of_lines_makes_none(client):
+    line = json.dumps(EXAMPLES["fit-check"]) + "\n"
+    response = client.post(f"/v1/{BATCH_PATH}", data=line * 9, content_type=NDJSON)
+    assert response.get_data().count(b'"status":200') == 9

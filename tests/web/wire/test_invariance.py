@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 from builders.wire import q
 from drawmark.fitting.units import DIMENSIONS, UNITS
 from drawmark.web import create_app
-from drawmark.web.batch import BATCH_PATH
+from drawmark.web.batch.definition import BATCH_PATH
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.installed_rules import core_rules
 

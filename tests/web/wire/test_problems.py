@@ -9,9 +9,10 @@ import json
 import marshmallow as ma
 import pytest
 
+from drawmark.web.batch.definition import batch_item
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.installed_rules import core_rules, installed_rules
-from drawmark.web.wire.operations import batch_item, operations_of
+from drawmark.web.wire.operations import operations_of
 
 FIT = EXAMPLES["fit-check"]
 

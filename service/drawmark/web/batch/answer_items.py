@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from typing import Any, Final
 
 import numpy as np
@@ -15,31 +14,22 @@ from drawmark.answers.common.fit_check_columns import check_all
 from drawmark.fitting.columns import Mask, MixedError, Whole
 from drawmark.fitting.model import Fault, Fitting, FittingError
 from drawmark.rules.model import VERDICTS
-from drawmark.web.batch.columns import Sheet
+from drawmark.web.batch.columns import Columns
 from drawmark.web.batch.read_items import Items
-from drawmark.web.batch.single_item import Tally, answer_alone
-from drawmark.web.batch.templates import word_checks
+from drawmark.web.batch.single_item import Progress, answer_item
+from drawmark.web.batch.templates import write_checks
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.problems import ProblemError
 
-FEWEST: Final = 8
+SMALLEST_GROUP: Final = 8
 """Fewer items than this are faster one by one."""
-MOST_TOGETHER: Final = 2000
+LARGEST_GROUP: Final = 2000
 """More items than this are parted: a rule's time limit is the same for one and for all of them."""
 log = logging.getLogger("drawmark")
 
 
-@dataclass(slots=True)
-class _Answers:
-    """The entries of some items, as they come in; and which of them are left over."""
-
-    entries: list[bytes]
-    left: list[int] = field(default_factory=list)
-    refused: set[int] = field(default_factory=set)
-
-
-def answer_items(items: Items, operation: Operation, tally: Tally) -> list[bytes]:
+def answer_items(items: Items, operation: Operation, progress: Progress) -> list[bytes]:
     """Answer items in their order.
 
     Parameters
@@ -48,7 +38,7 @@ def answer_items(items: Items, operation: Operation, tally: Tally) -> list[bytes
         The items.
     operation : Operation
         The fit check of one item.
-    tally : Tally
+    progress : Progress
         What was answered before; it is counted on.
 
     Returns
@@ -56,91 +46,80 @@ def answer_items(items: Items, operation: Operation, tally: Tally) -> list[bytes
     list of bytes
         An entry for each item, with a result or a problem.
     """
-    size = len(items.structs)
-    answers = _Answers(entries=[b""] * size)
-    _answer_alike(items, operation, tally.items, answers)
-    for place in sorted(answers.left):
-        text = items.text_of(place)
-        refused = place in answers.refused or items.structs[place] is None
-        entry = answer_alone(text, operation, tally, tally.items + place, refused)
-        answers.entries[place] = entry
-    tally.items += size
-    return answers.entries
+    structs, start = items.structs, progress.items
+    entries = [b""] * len(structs)
+    refused = _answer_in_columns(structs, operation, start, entries)
+    for place, entry in enumerate(entries):
+        if not entry:
+            known = place in refused or structs[place] is None
+            text = items.text_of(place)
+            entries[place] = answer_item(text, operation, progress, start + place, known)
+    progress.items += len(entries)
+    return entries
 
 
-def _answer_alike(items: Items, operation: Operation, start: int, answers: _Answers) -> None:
+def _answer_in_columns(
+    structs: list[Any], operation: Operation, start: int, entries: list[bytes]
+) -> set[int]:
+    """Fill in the entries of items that are alike; give the places of what must be refused."""
     brief = [
         place
-        for place, struct in enumerate(items.structs)
+        for place, struct in enumerate(structs)
         if struct is not None and struct.detail == "verdict"
     ]
-    whole = len(brief) == len(items.structs)
-    if not whole:
-        answers.left += sorted(set(range(len(items.structs))).difference(brief))
-    if len(brief) < FEWEST:
-        answers.left += brief
-        return
-    structs = items.structs if whole else [items.structs[place] for place in brief]
-    sheet = Sheet(structs, operation.module.Request, tuple(operation.rules.inputs.items()))
-    answers.left += [brief[place] for place in np.flatnonzero(sheet.apart).tolist()]
-    answers.refused.update(brief[place] for place in np.flatnonzero(sheet.out_of_range).tolist())
-    waiting = sheet.groups()
+    if len(brief) < SMALLEST_GROUP:
+        return set()
+    chosen = [structs[place] for place in brief]
+    columns = Columns(chosen, operation.module.Request, operation.inputs)
+    refused = np.flatnonzero(columns.out_of_range).tolist()
+    waiting = columns.groups()
     while waiting:
         group = waiting.pop()
-        places = [brief[place] for place in group.tolist()]
-        if len(places) < FEWEST:
-            answers.left += places
+        if len(group) < SMALLEST_GROUP:
             continue
-        if len(places) > MOST_TOGETHER:
-            waiting += np.array_split(group, -(-len(places) // MOST_TOGETHER))
+        if len(group) > LARGEST_GROUP:
+            waiting += np.array_split(group, -(-len(group) // LARGEST_GROUP))
             continue
+        items = group.tolist()
+        numbers = [start + brief[item] for item in items]
+        ids = [chosen[item].id for item in items]
         try:
             with np.errstate(divide="raise", over="raise", invalid="raise"):
-                entries = _check_group(sheet, group, structs, operation, start, places)
+                written = _check_group(columns, group, operation, numbers, ids)
         except MixedError as mixed:
             waiting += [group[mixed.condition], group[~mixed.condition]]
         except FittingError as error:
             wrong = _where_wrong(error.faults, len(group))
-            answers.left += (refused := [brief[place] for place in group[wrong].tolist()])
-            answers.refused.update(refused)
+            refused += group[wrong].tolist()
             waiting += [group[~wrong]]
         except ProblemError:
-            answers.left += places
-            answers.refused.update(places)
+            refused += items
         except Exception:
             log.warning("items of a batch are answered one by one", exc_info=True)
-            answers.left += places
         else:
-            for place, entry in zip(places, entries, strict=True):
-                answers.entries[place] = entry
+            for item, entry in zip(items, written, strict=True):
+                entries[brief[item]] = entry
+    return {brief[item] for item in refused}
 
 
 def _check_group(
-    sheet: Sheet,
-    group: Whole,
-    structs: list[Any],
-    operation: Operation,
-    start: int,
-    places: list[int],
+    columns: Columns, group: Whole, operation: Operation, numbers: list[int], ids: list[str | None]
 ) -> list[bytes]:
-    request = sheet.instance(operation.module.Request, group)
+    request = columns.instance(operation.module.Request, group)
     operation.require_needs(request)
     context = Context(
-        ruleset=operation.ruleset_of(sheet.word(("ruleset",), group)),
-        local=sheet.local(group),
+        ruleset=operation.ruleset_of(columns.word(("ruleset",), group)),
+        local=columns.local(group),
         detail="verdict",
         engine=__version__,
     )
     fitting = Fitting(archer=request.archer, bow=request.bow, arrow=request.arrow)
     checks = check_all(fitting, request.saw_increment, len(group), context)
-    entries = word_checks(
-        checks,
-        lambda dimension: sheet.units.of(dimension, group),
-        [start + place for place in places],
-        [structs[place].id for place in group.tolist()],
+    entries = write_checks(
+        checks, lambda dimension: columns.units.of(dimension, group), numbers, ids
     )
-    numbers = np.bincount(checks.outcome.severities, minlength=len(VERDICTS)).tolist()
-    metrics_of_process().count_verdicts(dict(zip(VERDICTS, numbers, strict=True)))
+    counts = np.bincount(checks.outcome.severities, minlength=len(VERDICTS)).tolist()
+    metrics_of_process().count_verdicts(dict(zip(VERDICTS, counts, strict=True)))
     return entries
 
 

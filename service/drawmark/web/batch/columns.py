@@ -1,29 +1,31 @@
-"""The items of a batch laid out in columns: figures in SI, words, and what is given."""
+"""The items of a batch in columns: figures in SI, words, and which fields are given."""
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import cache
 from typing import Any, Final
 
 import numpy as np
+from msgspec.structs import astuple
 from numpy.typing import NDArray
 
-from drawmark.fitting.columns import Column, Mask, Whole
-from drawmark.fitting.fields import Figure, Part, Plain, Quantity, Spec, specs_of
+from drawmark.fitting.columns import Column, Mask
+from drawmark.fitting.columns import Whole as Places
+from drawmark.fitting.fields import Figure, Part, Plain, Quantity, Spec, Whole, spec_of
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.web.batch.unit_codes import CODES, Codes, UnitChoice, scales_of
 from drawmark.web.wire.checker import attribute_of
 from drawmark.web.wire.conversion import Inputs
 
-Way = tuple[str, ...]
+Path = tuple[str, ...]
 
 _ALL: Final = slice(None)
 _LARGEST_KEY: Final = 2**62
 
 
-class Sheet:
+class Columns:
     """Items of a batch in columns.
 
     Parameters
@@ -38,22 +40,23 @@ class Sheet:
 
     def __init__(self, structs: list[Any], request: type, inputs: Inputs) -> None:
         self.size = len(structs)
-        self.apart: Mask = np.zeros(self.size, dtype=np.bool_)
-        """Items that do not go in columns."""
+        self.excluded: Mask = np.zeros(self.size, dtype=np.bool_)
+        """Items that cannot be put in columns."""
         self.out_of_range: Mask = np.zeros(self.size, dtype=np.bool_)
         """Those of them that have a figure out of its range."""
         self.units = UnitChoice(self.size)
         self._inputs = dict(inputs)
-        self._figures: dict[Way, Column] = {}
-        self._words: dict[Way, Any] = {}
-        self._given: dict[Way, Mask | bool] = {}
+        self._figures: dict[Path, NDArray[Any]] = {}
+        self._words: dict[Path, Any] = {}
+        self._given: dict[Path, Mask | bool] = {}
         self._differences: list[tuple[NDArray[Any], int]] = []
-        self._lay_part(request, structs, (), _ALL)
-        self._lay_word([one.ruleset for one in structs], ("ruleset",), _ALL)
-        self._lay_local([one.local for one in structs])
-        self._lay_asked_units([one.report_in for one in structs])
+        members = _members_of(structs)
+        self._add_part(request, members, (), _ALL)
+        self._add_words(members["ruleset"], ("ruleset",), _ALL)
+        self._add_local(members["local"])
+        self._add_asked_units(members["report_in"])
 
-    def groups(self) -> list[Whole]:
+    def groups(self) -> list[Places]:
         """Part the items into groups alike in which fields they have, and in every word."""
         key, span = np.zeros(self.size, dtype=np.int64), 1
         for codes, count in self._differences:
@@ -61,28 +64,28 @@ class Sheet:
                 key = np.unique(key, return_inverse=True)[1].astype(np.int64)
                 span = int(key.max()) + 1
             key, span = key * count + codes, span * count
-        items = np.flatnonzero(~self.apart)
+        items = np.flatnonzero(~self.excluded)
         ordered = items[np.argsort(key[items], kind="stable")]
         if not ordered.size:
             return []
         return np.split(ordered, np.flatnonzero(np.diff(key[ordered])) + 1)
 
-    def instance(self, cls: type, items: Whole, way: Way = ()) -> Any:
+    def instance(self, cls: type, items: Places, path: Path = ()) -> Any:
         """Build what alike items become, with columns as leaves."""
         values = {}
         for name, spec, default in _declared(cls):
-            place = (*way, name)
-            if place in self._words:
-                values[name] = self.word(place, items)
-            elif not self._is_given(place, items):
+            inner = (*path, name)
+            if inner in self._words:
+                values[name] = self.word(inner, items)
+            elif not self._is_given(inner, items):
                 values[name] = default
             elif isinstance(spec, Part):
-                values[name] = self.instance(spec.cls, items, place)
+                values[name] = self.instance(spec.cls, items, inner)
             else:
-                values[name] = self._figures[place][items]
+                values[name] = self._figures[inner][items]
         return cls(**values)
 
-    def local(self, items: Whole) -> dict[str, object]:
+    def local(self, items: Places) -> dict[str, object]:
         """Build the inputs of local rules of alike items, by plugin."""
         return {
             plugin: self.instance(cls, items, ("local", plugin))
@@ -90,38 +93,42 @@ class Sheet:
             if self._is_given(("local", plugin), items)
         }
 
-    def word(self, way: Way, items: Whole) -> Any:
-        """Give the word that alike items have at a place."""
-        words = self._words[way]
+    def word(self, path: Path, items: Places) -> Any:
+        """Give the word that alike items have in a field."""
+        words = self._words[path]
         return words[items[0]] if isinstance(words, np.ndarray) else words
 
-    def _is_given(self, way: Way, items: Whole) -> bool:
-        given = self._given.get(way, False)
+    def _is_given(self, path: Path, items: Places) -> bool:
+        given = self._given.get(path, False)
         return bool(given[items[0]]) if isinstance(given, np.ndarray) else given
 
-    def _lay_part(self, cls: type, structs: list[Any], way: Way, places: Any) -> None:
-        columns = _reader_of(tuple(name for name, _, _ in _declared(cls)))(structs)
-        for (name, spec, _), found in zip(_declared(cls), columns, strict=True):
-            self._lay_field(spec, found, (*way, name), places)
+    def _add_part(
+        self, cls: type, members: dict[str, Sequence[Any]], path: Path, places: Any
+    ) -> None:
+        for name, spec, _ in _declared(cls):
+            self._add_field(spec, members[name], (*path, name), places)
 
-    def _lay_field(self, spec: Spec, found: list[Any], way: Way, places: Any) -> None:
+    def _add_field(self, spec: Spec, found: Sequence[Any], path: Path, places: Any) -> None:
         if isinstance(spec, Plain) and not isinstance(spec, Figure) and not spec.is_list:
-            self._lay_word(found, way, places)
+            self._add_words(found, path, places)
             return
-        found, places = self._note_given(found, way, places)
+        found, places = self._note_given(found, path, places)
         if not found:
             return
         if spec.is_list:
-            self.apart[places] = True
+            self.excluded[places] = True
         elif isinstance(spec, Part):
-            self._lay_part(spec.cls, found, way, places)
+            self._add_part(spec.cls, _members_of(found), path, places)
         elif isinstance(spec, Quantity):
-            self._lay_quantity(spec, found, way, places)
+            self._add_quantities(spec, found, path, places)
         else:
-            self._figures[way] = self._spread(np.array(found, dtype=np.float64), places)
+            dtype = np.int64 if isinstance(spec, Whole) else np.float64
+            self._figures[path] = self._spread(np.array(found, dtype=dtype), places)
 
-    def _lay_quantity(self, spec: Quantity, found: list[Any], way: Way, places: Any) -> None:
-        values = np.array([one.value for one in found], dtype=np.float64)
+    def _add_quantities(
+        self, spec: Quantity, found: Sequence[Any], path: Path, places: Any
+    ) -> None:
+        values: Column = np.array([one.value for one in found], dtype=np.float64)
         symbols = [one.unit for one in found]
         codes: Codes | int = CODES[symbols[0]]
         if symbols.count(symbols[0]) < len(symbols):
@@ -129,57 +136,59 @@ class Sheet:
         low, high, factor, reciprocal = (column[codes] for column in scales_of(spec))
         fits = (low <= values) & (values <= high)
         if not fits.all():
-            self.apart[places] |= ~fits
+            self.excluded[places] |= ~fits
             self.out_of_range[places] |= ~fits
             values = np.where(fits, values, low)
         figures = values * factor
         if reciprocal.any():
             figures = np.where(reciprocal, factor / values, figures)
-        self._figures[way] = self._spread(figures, places)
+        self._figures[path] = self._spread(figures, places)
         if places is not _ALL:
             codes = self._spread(np.broadcast_to(np.asarray(codes), values.shape), places)
-        self.units.note(spec.dimension, way, codes)
+        self.units.note(spec.dimension, path, codes)
 
-    def _lay_word(self, found: list[Any], way: Way, places: Any) -> None:
+    def _add_words(self, found: Sequence[Any], path: Path, places: Any) -> None:
         kinds = {word: number for number, word in enumerate(dict.fromkeys(found), 1)}
         if places is _ALL and len(kinds) == 1:
-            self._words[way] = found[0]
+            self._words[path] = found[0]
             return
         codes = np.array([kinds[word] for word in found], dtype=np.intp)
         self._differences.append((self._spread(codes, places), len(kinds) + 1))
         words = np.empty(self.size, dtype=np.object_)
         words[places] = found
-        self._words[way] = words
+        self._words[path] = words
 
-    def _lay_local(self, found: list[Any]) -> None:
+    def _add_local(self, found: Sequence[Any]) -> None:
         found, places = self._note_given(found, ("local",), _ALL)
+        members = _members_of(found) if found else {}
         for plugin, cls in self._inputs.items() if found else ():
-            (own,) = _reader_of((attribute_of(plugin),))(found)
-            way = ("local", plugin)
-            own, own_places = self._note_given(own, way, places)
+            path = ("local", plugin)
+            own, own_places = self._note_given(members[attribute_of(plugin)], path, places)
             if own and hasattr(cls, "__post_init__"):
                 # What it does to one instance it may not do to a column.
-                self.apart[own_places] = True
+                self.excluded[own_places] = True
             elif own:
-                self._lay_part(cls, own, way, own_places)
+                self._add_part(cls, _members_of(own), path, own_places)
 
-    def _lay_asked_units(self, found: list[Any]) -> None:
+    def _add_asked_units(self, found: Sequence[Any]) -> None:
         for name in DIMENSIONS if any(found) else ():
             asked = [getattr(one, name, None) for one in found]
             self.units.ask(name, np.array([CODES[unit] for unit in asked], dtype=np.intp))
 
-    def _note_given(self, found: list[Any], way: Way, places: Any) -> tuple[list[Any], Any]:
+    def _note_given(
+        self, found: Sequence[Any], path: Path, places: Any
+    ) -> tuple[Sequence[Any], Any]:
         """Note where a field is given; keep what is given, and the places of that."""
         # What is given is true, but for the figure 0; a look for None would compare all with it.
         if not any(found) and found.count(None) == len(found):
-            return [], places
+            return (), places
         if all(found) or None not in found:
-            self._given[way] = True if places is _ALL else self._mask(places)
+            self._given[path] = True if places is _ALL else self._mask(places)
             return found, places
         given = np.frombuffer(bytes([one is not None for one in found]), dtype=np.bool_)
         places = np.arange(self.size)[places][given]
         mask = self._mask(places)
-        self._given[way] = mask
+        self._given[path] = mask
         self._differences.append((mask, 2))
         return [one for one in found if one is not None], places
 
@@ -198,15 +207,10 @@ class Sheet:
 
 @cache
 def _declared(cls: type) -> tuple[tuple[str, Spec, Any], ...]:
-    specs = specs_of(cls)
-    fields = dataclasses.fields(cls)
-    return tuple((field.name, specs[field.name], field.default) for field in fields)
+    return tuple((field.name, spec_of(field), field.default) for field in dataclasses.fields(cls))
 
 
-@cache
-def _reader_of(names: tuple[str, ...]) -> Callable[[Sequence[Any]], tuple[list[Any], ...]]:
-    """Make the function that reads attributes of many structs, a list for each."""
-    # Straight code is twice as fast as attrgetter.
-    lists = "".join(f"[one.{name} for one in structs]," for name in names)
-    reader: Callable[[Sequence[Any]], tuple[list[Any], ...]] = eval(f"lambda structs: ({lists})")
-    return reader
+def _members_of(structs: Sequence[Any]) -> dict[str, Sequence[Any]]:
+    """Give the values of each member of structs of one type."""
+    names = structs[0].__struct_fields__
+    return dict(zip(names, zip(*map(astuple, structs), strict=True), strict=True))

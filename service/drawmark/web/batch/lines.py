@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import BinaryIO, Final
 
-LONGEST_LINE: Final = 64 * 1024
-"""Bytes of a line; a longer one is passed over and answered with a problem."""
+from drawmark.web.batch.definition import LONGEST_LINE
+
 _READ_AT_ONCE: Final = 256 * 1024
 
 

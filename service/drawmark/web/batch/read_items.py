@@ -11,8 +11,8 @@ from typing import Any, Final
 import marshmallow as ma
 import msgspec
 
-from drawmark.web.batch.batch_schema import MOST_FULL, MOST_ITEMS, BatchSchema
-from drawmark.web.batch.salvage import items_apart
+from drawmark.web.batch.definition import MOST_FULL, MOST_ITEMS, BatchSchema
+from drawmark.web.batch.salvage import split_items
 from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.problems import ProblemError, pointer, pointers
 from drawmark.web.wire.request_body import decode
@@ -46,18 +46,6 @@ class Items:
     text_of: Callable[[int], bytes | None]
 
 
-def compile_reader(operation: Operation) -> None:
-    """Make what batches are read with, before any thread needs it.
-
-    Parameters
-    ----------
-    operation : Operation
-        The fit check of one item.
-    """
-    operation.compile()
-    _decoder_of(operation.struct)
-
-
 def read_batch(body: bytes, operation: Operation) -> Items:
     """Read the body of a batch.
 
@@ -86,7 +74,7 @@ def read_batch(body: bytes, operation: Operation) -> Items:
         return bytes(raws[place])
 
     try:
-        structs = _decoder_of(operation.struct).decode(body).items
+        structs = batch_decoder(operation.struct).decode(body).items
     except _REFUSED:
         raws.extend(_raws_of(body))
         structs = read_each(raws, operation)
@@ -128,7 +116,8 @@ def read_each(texts: Sequence[bytes | msgspec.Raw | None], operation: Operation)
 
 
 @cache
-def _decoder_of(struct: type[msgspec.Struct]) -> msgspec.json.Decoder[Any]:
+def batch_decoder(struct: type[msgspec.Struct]) -> msgspec.json.Decoder[Any]:
+    """Make the decoder of a whole batch."""
     items: Any = list[struct]  # type: ignore[valid-type]
     batch = msgspec.defstruct("Batch", [("items", items)], forbid_unknown_fields=True)
     return msgspec.json.Decoder(batch)
@@ -139,7 +128,7 @@ def _raws_of(body: bytes) -> list[msgspec.Raw]:
         return _decode_raws(body).items
     except _REFUSED as error:
         if isinstance(error, RecursionError) or _HALF.search(body):
-            return list(map(msgspec.Raw, items_apart(body)))
+            return list(map(msgspec.Raw, split_items(body)))
         return [msgspec.Raw(msgspec.json.encode(one)) for one in _load(body)]
 
 

@@ -6,7 +6,7 @@ import json
 import re
 from typing import Final
 
-from drawmark.web.batch.batch_schema import MOST_ITEMS
+from drawmark.web.batch.definition import MOST_ITEMS
 from drawmark.web.wire.problems import ProblemError
 from drawmark.web.wire.request_body import DECODER, TOO_DEEP, NotJsonError
 
@@ -18,7 +18,7 @@ _NEXT: Final = re.compile(r"[ \t\n\r]*(,|\][ \t\n\r]*}[ \t\n\r]*\Z)[ \t\n\r]*")
 _SIGNS: Final = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+"|[\[{]++|[\]}]|"', re.DOTALL)
 
 
-def items_apart(body: bytes) -> list[bytes]:
+def split_items(body: bytes) -> list[bytes]:
     """Take the items out of a batch, each as it was sent.
 
     Parameters

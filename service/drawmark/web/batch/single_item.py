@@ -8,8 +8,7 @@ from typing import Any, Final
 
 import msgspec
 
-from drawmark.web.batch.batch_schema import MOST_WORDED
-from drawmark.web.batch.lines import LONGEST_LINE
+from drawmark.web.batch.definition import LONGEST_LINE, MOST_WORDED
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.wire.operation import LONGEST_ID, Operation
 from drawmark.web.wire.problems import ProblemError, problem
@@ -24,16 +23,24 @@ class _Id(msgspec.Struct):
     id: str = ""
 
 
+_decode_id: Final = msgspec.json.Decoder(_Id).decode
+
+
 @dataclass(slots=True)
-class Tally:
+class Progress:
     """How many items of a batch were answered so far, and how many of them with a problem."""
 
     items: int = 0
     problems: int = 0
 
 
-def answer_alone(
-    text: bytes | None, operation: Operation, tally: Tally, index: int, refused: bool
+def entry_of(index: Any, name: Any, status: int, **content: Any) -> dict[str, Any]:
+    """Give the entry of an item: its place in the batch, its id if it has one, and its answer."""
+    return {"index": index, **({"id": name} if name else {}), "status": status, **content}
+
+
+def answer_item(
+    text: bytes | None, operation: Operation, progress: Progress, index: int, refused: bool
 ) -> bytes:
     """Answer one item.
 
@@ -43,7 +50,7 @@ def answer_alone(
         Its JSON; None where it is too long to be read.
     operation : Operation
         The fit check of one item.
-    tally : Tally
+    progress : Progress
         Problems so far; another is counted on.
     index : int
         Its place in the batch.
@@ -55,18 +62,15 @@ def answer_alone(
     bytes
         The entry of the item.
     """
-    entry: dict[str, Any] = {"index": index}
     if text is None:
-        tally.problems += 1
-        return _encode({**entry, "status": 413, "problem": problem(413, _TOO_LONG)})
-    name, status = _look_at(text)
-    if name:
-        entry["id"] = name
+        progress.problems += 1
+        return _encode(entry_of(index, None, 413, problem=problem(413, _TOO_LONG)))
+    name, status = _identify(text)
     # To word every refusal of many costs more than all the rest.
-    if not (refused and tally.problems >= MOST_WORDED):
+    if not (refused and progress.problems >= MOST_WORDED):
         try:
             result = operation.calculate(text)
-            answered = _encode({**entry, "status": 200, "result": result})
+            answered = _encode(entry_of(index, name, 200, result=result))
             metrics_of_process().count_verdicts({result["verdict"]: 1})
             return answered
         except ProblemError as error:
@@ -74,16 +78,16 @@ def answer_alone(
         except Exception:
             log.exception("an item of a batch failed")
             status, worded = 500, problem(500, "The service failed on this item.")
-    if tally.problems >= MOST_WORDED:
+    if progress.problems >= MOST_WORDED:
         worded = problem(status, _UNWORDED)
-    tally.problems += 1
-    return _encode({**entry, "status": status, "problem": worded})
+    progress.problems += 1
+    return _encode(entry_of(index, name, status, problem=worded))
 
 
-def _look_at(text: bytes) -> tuple[str, int]:
-    """Tell what an item is called, and the status that fits it if it is refused."""
+def _identify(text: bytes) -> tuple[str, int]:
+    """Give the id of an item, and the status that fits it if it is refused."""
     try:
-        name = msgspec.json.decode(text, type=_Id).id
+        name = _decode_id(text).id
     except (msgspec.ValidationError, RecursionError):
         return "", 422
     except msgspec.DecodeError:

@@ -1,4 +1,4 @@
-"""Whose turn it is: batches take half of a worker's threads, and single requests get through."""
+"""Slots for batches: half of a worker's threads, so that single requests get through."""
 
 from __future__ import annotations
 
@@ -7,56 +7,56 @@ from collections.abc import Callable, Iterator
 from typing import Final
 
 WAIT: Final = 1.0
-"""How long a batch waits for its turn [s]."""
+"""How long a batch waits for a slot [s]."""
 
 
-class Turns:
-    """Turns of one worker.
+class Slots:
+    """Slots of one worker.
 
     Parameters
     ----------
     threads : int
         Threads of the worker; half of them serve batches, and of the others one never waits.
     wait : float
-        How long a batch waits for its turn [s].
+        How long a batch waits for a slot [s].
     """
 
     def __init__(self, threads: int, wait: float = WAIT) -> None:
-        at_once = max(1, threads // 2)
+        count = max(1, threads // 2)
         self._wait = wait
-        self._turns = threading.Semaphore(at_once)
-        self._chairs = threading.Semaphore(max(0, threads - at_once - 1))
+        self._slots = threading.Semaphore(count)
+        self._waiting = threading.Semaphore(max(0, threads - count - 1))
 
-    def take(self) -> bool:
-        """Take a turn; False where there is none for a while."""
-        if self._turns.acquire(blocking=False):
+    def acquire(self) -> bool:
+        """Take a slot; False where none gets free in time."""
+        if self._slots.acquire(blocking=False):
             return True
-        if not self._chairs.acquire(blocking=False):
+        if not self._waiting.acquire(blocking=False):
             return False
         try:
-            return self._turns.acquire(timeout=self._wait)
+            return self._slots.acquire(timeout=self._wait)
         finally:
-            self._chairs.release()
+            self._waiting.release()
 
-    def give_back(self) -> None:
-        """End a turn."""
-        self._turns.release()
+    def release(self) -> None:
+        """Give a slot back."""
+        self._slots.release()
 
 
-class InTurn:
-    """Pieces of an answer that are sent in a turn, which ends with them or where nobody reads.
+class ReleasingIterator:
+    """Pieces of an answer; releases what it holds after the last, or where nobody reads them.
 
     Parameters
     ----------
     pieces : iterator of bytes
         The answer.
-    end : callable
-        Ends the turn; it is called once.
+    release : callable
+        Called once.
     """
 
-    def __init__(self, pieces: Iterator[bytes], end: Callable[[], object]) -> None:
-        self._pieces, self._end = pieces, end
-        self._ended = False
+    def __init__(self, pieces: Iterator[bytes], release: Callable[[], object]) -> None:
+        self._pieces, self._release = pieces, release
+        self._closed = False
 
     def __iter__(self) -> Iterator[bytes]:
         """Give the pieces."""
@@ -66,7 +66,7 @@ class InTurn:
             self.close()
 
     def close(self) -> None:
-        """End the turn, whether or not all was sent."""
-        if not self._ended:
-            self._ended = True
-            self._end()
+        """Release, whether or not all was sent."""
+        if not self._closed:
+            self._closed = True
+            self._release()

@@ -1,4 +1,4 @@
-"""Answers a stream of items: a line for a line, and one line at the end that counts them."""
+"""Answers a stream of items: a line for each, and a last line that counts them."""
 
 from __future__ import annotations
 
@@ -8,13 +8,12 @@ from typing import BinaryIO, Final
 import msgspec
 
 from drawmark.web.batch.answer_items import answer_items
-from drawmark.web.batch.batch_constants import SAID_ONCE
+from drawmark.web.batch.definition import COMMON
 from drawmark.web.batch.lines import blocks_of
 from drawmark.web.batch.read_items import read_lines
-from drawmark.web.batch.single_item import Tally
+from drawmark.web.batch.single_item import Progress
 from drawmark.web.wire.operation import Operation
 
-NDJSON: Final = "application/x-ndjson"
 _BLOCK_ITEMS: Final = 4000
 _BLOCK_SIZE: Final = 4 * 1024 * 1024
 SENT_AT_ONCE: Final = 128 * 1024
@@ -36,10 +35,10 @@ def answer_stream(file: BinaryIO, operation: Operation) -> Iterator[bytes]:
     bytes
         Lines, in the order of the items; the last counts items and problems.
     """
-    tally = Tally()
+    progress = Progress()
     for block in blocks_of(file, _BLOCK_ITEMS, _BLOCK_SIZE):
-        yield from _pieces(answer_items(read_lines(block, operation), operation, tally))
-    last = {"items": tally.items, "problems": tally.problems, **SAID_ONCE}
+        yield from _pieces(answer_items(read_lines(block, operation), operation, progress))
+    last = {"items": progress.items, "problems": progress.problems, **COMMON}
     yield msgspec.json.encode(last) + b"\n"
 
 

@@ -18,6 +18,7 @@ from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.model import VERDICTS, Finding, Measure
 from drawmark.rules.outcome import Placed
 from drawmark.web.batch.measures import Units, write_measures
+from drawmark.web.batch.single_item import entry_of
 
 _encode: Final = msgspec.json.Encoder().encode
 # Stand in JSON for what differs between items; JSON itself never holds them.
@@ -25,7 +26,7 @@ _HOLE, _NUMBER, _LIST = (msgspec.Raw(sign) for sign in (b"\x00", b"\x01", b"[\x0
 _VERDICTS: Final = [_encode(verdict) for verdict in VERDICTS]
 
 
-def word_checks(
+def write_checks(
     checks: Checks, units: Units, numbers: Sequence[int], ids: Sequence[str | None]
 ) -> list[bytes]:
     """Write the answers of a column of items.
@@ -92,12 +93,7 @@ def _template(named: bool, determinate: bool, recommends: bool) -> tuple[list[st
         "findings": _LIST,
         "unevaluated": _HOLE,
     }
-    entry = {
-        "index": _NUMBER,
-        **({"id": _HOLE} if named else {}),
-        "status": 200,
-        "result": result,
-    }
+    entry = entry_of(_NUMBER, _HOLE if named else None, 200, result=result)
     names = ["number", *(["id"] if named else []), "verdict", "minimum"]
     names += [*(["recommended"] if recommends else []), "findings", "unevaluated"]
     return names, _with_holes(entry)
@@ -112,16 +108,16 @@ def _findings(checks: Checks, units: Units) -> list[bytes]:
     """Write the findings that made each item's verdict, in the order of a single check."""
     outcome = checks.outcome
     said = [b""] * outcome.size
-    alone: dict[int, list[tuple[int, bytes]]] = {at: [] for at in outcome.apart}
+    own: dict[int, list[tuple[int, bytes]]] = {at: [] for at in outcome.apart}
     for place, placed, items in outcome.deciding():
         texts = _texts_of(placed, items, units)
         for at, text in zip(items.tolist(), texts, strict=True):
-            if at in alone:
-                alone[at].append((place, text))
+            if at in own:
+                own[at].append((place, text))
             else:
                 said[at] = said[at] + b"," + text if said[at] else text
-    for at, texts_alone in alone.items():
-        said[at] = b",".join(text for _, text in sorted(texts_alone, key=itemgetter(0)))
+    for at, texts_apart in own.items():
+        said[at] = b",".join(text for _, text in sorted(texts_apart, key=itemgetter(0)))
     return said
 
 

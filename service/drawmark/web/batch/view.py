@@ -1,4 +1,4 @@
-"""The view of a batch: JSON or a stream of lines, in its turn, to callers that read."""
+"""The view of a batch: JSON or a stream of lines, answered in a slot."""
 
 from __future__ import annotations
 
@@ -10,12 +10,12 @@ import msgspec
 from flask import Response, request
 
 from drawmark.web.batch.answer_items import answer_items
-from drawmark.web.batch.batch_constants import SAID_ONCE
-from drawmark.web.batch.read_items import compile_reader, read_batch
-from drawmark.web.batch.single_item import Tally
-from drawmark.web.batch.slots import InTurn, Turns
+from drawmark.web.batch.definition import COMMON, NDJSON
+from drawmark.web.batch.read_items import batch_decoder, read_batch
+from drawmark.web.batch.single_item import Progress
+from drawmark.web.batch.slots import ReleasingIterator, Slots
 from drawmark.web.batch.spool import spool_body
-from drawmark.web.batch.stream import NDJSON, SENT_AT_ONCE, answer_stream
+from drawmark.web.batch.stream import SENT_AT_ONCE, answer_stream
 from drawmark.web.settings import Settings
 from drawmark.web.wire.accept import JSON
 from drawmark.web.wire.operation import Operation
@@ -37,40 +37,40 @@ def batch_view(item: Operation, settings: Settings) -> Callable[[], Response]:
     settings : Settings
         Threads of a worker, and how long a stream may be.
 
-    Returns
+    Reslots
     -------
     callable
         The view.
     """
-    compile_reader(item)
-    turns = Turns(settings.threads)
+    batch_decoder(item.struct)  # made before any thread needs it
+    slots = Slots(settings.threads)
 
     def view() -> Response:
-        if not turns.take():
+        if not slots.acquire():
             detail = "Too many batches at once: ask again."
             return respond(problem(503, detail), [("Retry-After", _SOON)])
         try:
             _be_patient()
             if request.mimetype == NDJSON:
-                return _stream(spool_body(settings.stream_limit), item, turns)
+                return _stream(spool_body(settings.stream_limit), item, slots)
             body = check_batch(read_body(settings.body_limit, NDJSON), item)
         except BaseException:
-            turns.give_back()
+            slots.release()
             raise
         pieces = (body[at : at + SENT_AT_ONCE] for at in range(0, len(body), SENT_AT_ONCE))
-        response = Response(InTurn(pieces, turns.give_back), mimetype=JSON)
+        response = Response(ReleasingIterator(pieces, slots.release), mimetype=JSON)
         response.content_length = len(body)
         return response
 
     return view
 
 
-def _stream(file: BinaryIO, item: Operation, turns: Turns) -> Response:
+def _stream(file: BinaryIO, item: Operation, slots: Slots) -> Response:
     def end() -> None:
         file.close()
-        turns.give_back()
+        slots.release()
 
-    return Response(InTurn(answer_stream(file, item), end), mimetype=NDJSON)
+    return Response(ReleasingIterator(answer_stream(file, item), end), mimetype=NDJSON)
 
 
 def check_batch(body: bytes, item: Operation) -> bytes:
@@ -83,7 +83,7 @@ def check_batch(body: bytes, item: Operation) -> bytes:
     item : Operation
         The fit check of one item.
 
-    Returns
+    Reslots
     -------
     bytes
         JSON with a result or a problem for each item, in order, and what holds for all.
@@ -93,9 +93,9 @@ def check_batch(body: bytes, item: Operation) -> bytes:
     ProblemError
         If the body is no batch.
     """
-    entries = answer_items(read_batch(body, item), item, Tally())
-    said_once = msgspec.json.encode(SAID_ONCE)
-    return b'{"items":[' + b",".join(entries) + b"]," + said_once[1:]
+    entries = answer_items(read_batch(body, item), item, Progress())
+    common = msgspec.json.encode(COMMON)
+    return b'{"items":[' + b",".join(entries) + b"]," + common[1:]
 
 
 def _be_patient() -> None:

@@ -10,13 +10,14 @@ from apispec.core import Components
 from apispec.ext.marshmallow import MarshmallowPlugin
 
 from drawmark import __version__
+from drawmark.web.batch.definition import batch_item
 from drawmark.web.document import document_components, responses
 from drawmark.web.document.examples.answers import read_answers
 from drawmark.web.document.listings import LISTINGS
 from drawmark.web.document.paths import get_of, post_of
 from drawmark.web.document.quantity_components import attributes_of, quantity_of
 from drawmark.web.wire.installed_rules import Rules, component_of
-from drawmark.web.wire.operations import batch_item, operations_of
+from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.wire_fields import COMPONENTS
 
 _PLUGINS: Final = "x-plugin-components"

@@ -5,8 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from drawmark.web.batch import BATCH_PATH, MOST_FULL, MOST_ITEMS, NDJSON
-from drawmark.web.batch.lines import LONGEST_LINE
+from drawmark.web.batch.definition import (
+    BATCH_PATH,
+    LONGEST_LINE,
+    MOST_FULL,
+    MOST_ITEMS,
+    NDJSON,
+)
 from drawmark.web.document import listings, responses
 from drawmark.web.document.document_components import (
     FAULTS,

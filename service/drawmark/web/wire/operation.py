@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from functools import cached_property
 from types import ModuleType
 from typing import Any, Final
 
@@ -12,7 +10,7 @@ import msgspec
 
 from drawmark import __version__
 from drawmark.answers.common.context import Context
-from drawmark.fitting.fields import Choice, Text, takes_local
+from drawmark.fitting.fields import Choice, Local, Text
 from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.rule_sets import RuleSet
@@ -27,9 +25,9 @@ from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.problems import ErrorList, ProblemError, pointer, pointers
 from drawmark.web.wire.render import render
 from drawmark.web.wire.request_body import decode
-from drawmark.web.wire.required_fields import Need, faults_in, read_need
+from drawmark.web.wire.required_fields import faults_in, read_need
 from drawmark.web.wire.schemas import MISFIT, Strict, described, field_of, named, schema_of
-from drawmark.web.wire.wire_fields import Converter, OutOfRangeError, Units
+from drawmark.web.wire.wire_fields import OutOfRangeError, Units
 
 LONGEST_ID: Final = 100
 REPORT_IN: Final = named(
@@ -42,7 +40,6 @@ REPORT_IN: Final = named(
 )
 
 
-@dataclass(frozen=True, kw_only=True)
 class Operation:
     """One POST operation.
 
@@ -62,77 +59,52 @@ class Operation:
         Takes `ruleset` and `local`.
     has_detail : bool
         Takes `detail`.
-    with_id : bool
-        Takes an `id`, as an item of a batch.
-    detail : str
-        The default.
+    in_batch : bool
+        Answers an item of a batch: takes an `id`, and says no more than the verdict unless asked.
     """
 
-    path: str
-    module: ModuleType
-    name: str
-    summary: str
-    rules: Rules
-    uses_rules: bool = True
-    has_detail: bool = False
-    with_id: bool = False
-    detail: str = "full"
+    def __init__(
+        self,
+        path: str,
+        module: ModuleType,
+        name: str,
+        summary: str,
+        rules: Rules,
+        *,
+        uses_rules: bool = True,
+        has_detail: bool = False,
+        in_batch: bool = False,
+    ) -> None:
+        self.path, self.module, self.name, self.summary = path, module, name, summary
+        self.rules, self.uses_rules, self._has_detail = rules, uses_rules, has_detail
+        self._usual_detail = "verdict" if in_batch else "full"
+        self.schema = self._make_schema(in_batch)
+        # Two threads that make decoders of the same types at once can end the process, so all
+        # are made before a request comes.
+        self.struct = type_of(self.schema)
+        self.decoder: msgspec.json.Decoder[Any] = msgspec.json.Decoder(self.struct)
+        self.inputs: Inputs = tuple(rules.inputs.items())
+        self.convert = converter_of(module.Request, self.inputs)
+        self._convert_local = local_converter_of(self.inputs)
+        self._needs = tuple(map(read_need, module.NEEDS))
 
-    @cached_property
-    def schema(self) -> type[Strict]:
-        """Schema of the request."""
-        local = self.rules.local if takes_local(self.module.Request) else None
-        request = schema_of(self.module.Request, self.name, local)
+    def _make_schema(self, in_batch: bool) -> type[Strict]:
+        request = schema_of(self.module.Request, self.name, self.rules.local)
         members: dict[str, Any] = dict(request._declared_fields)
         members["report_in"] = ma.fields.Nested(REPORT_IN, **described("Units of the answer."))
         if self.uses_rules:
             members["ruleset"] = field_of(Text(doc="Rule set to apply.", longest=64))
-            members["local"] = ma.fields.Nested(
-                self.rules.local, **described("Inputs of local rules, by plugin.")
+            members["local"] = field_of(
+                Local(doc="Inputs of local rules, by plugin."), local=self.rules.local
             )
-        if self.has_detail:
+        if self._has_detail:
             members["detail"] = field_of(
                 Choice(doc="How much is answered.", choices=("full", "verdict")),
-                default=self.detail,
+                default=self._usual_detail,
             )
-        if self.with_id:
+        if in_batch:
             members["id"] = field_of(Text(doc="Given back with the result.", longest=LONGEST_ID))
         return named(self.name, members)
-
-    @cached_property
-    def struct(self) -> type[msgspec.Struct]:
-        """Type of an accepted request."""
-        return type_of(self.schema)
-
-    @cached_property
-    def decoder(self) -> msgspec.json.Decoder[Any]:
-        """Decoder of requests that the checker accepts."""
-        return msgspec.json.Decoder(self.struct)
-
-    @cached_property
-    def _convert(self) -> Converter:
-        return converter_of(self.module.Request, self._inputs)
-
-    @cached_property
-    def _inputs(self) -> Inputs:
-        return tuple(self.rules.inputs.items())
-
-    @cached_property
-    def _convert_local(self) -> Converter:
-        return local_converter_of(self._inputs)
-
-    @cached_property
-    def needs(self) -> tuple[Need, ...]:
-        """Fields without which there is no answer."""
-        return tuple(map(read_need, self.module.NEEDS))
-
-    def compile(self) -> None:
-        """Make what requests are read with, before any thread needs it.
-
-        Several threads that make a decoder of the same types at once end the process: the types
-        keep what was found out about them, and are seen half done.
-        """
-        self.decoder, self.needs, self._convert, self._convert_local  # noqa: B018
 
     def calculate(self, body: bytes) -> dict[str, Any]:
         """Answer a body with a tree that can be encoded.
@@ -158,7 +130,7 @@ class Operation:
         except (msgspec.DecodeError, RecursionError, ValueError):
             struct = self._load(body)
         try:
-            request = self._convert(struct, units)
+            request = self.convert(struct, units)
             local = self._local(struct, units)
         except OutOfRangeError:
             self._load(body)
@@ -172,7 +144,7 @@ class Operation:
         context = Context(
             ruleset=ruleset,
             local=local,
-            detail=struct.detail if self.has_detail else self.detail,
+            detail=struct.detail if self._has_detail else self._usual_detail,
             engine=__version__,
         )
         try:
@@ -184,7 +156,7 @@ class Operation:
 
     def require_needs(self, request: Any) -> None:
         """Refuse a request that lacks what there is no answer without; ProblemError."""
-        if lacking := faults_in(request, self.needs):
+        if lacking := faults_in(request, self._needs):
             raise ProblemError(422, "A field that this operation needs is missing.", lacking)
 
     def _load(self, body: bytes) -> Any:

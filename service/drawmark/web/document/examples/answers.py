@@ -9,7 +9,7 @@ from typing import Any, Final
 import msgspec
 from flask.testing import FlaskClient
 
-from drawmark.web.batch import BATCH_PATH, NDJSON
+from drawmark.web.batch.definition import BATCH_PATH, NDJSON
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.accept import FORMATS, JSON
 
