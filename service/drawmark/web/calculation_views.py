@@ -12,8 +12,7 @@ from drawmark.web.batch.definition import BATCH_PATH, batch_item
 from drawmark.web.batch.view import batch_view
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.settings import Settings
-from drawmark.web.wire.accept import JSON, choose_type
-from drawmark.web.wire.accept import FORMATS, Writer
+from drawmark.web.wire.accept import FORMATS, JSON, Writer, choose_type
 from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.request_body import read_body
