@@ -34,7 +34,8 @@ def shortest_cut(arrow: Arrow) -> float:
     float
         Arrow length; not a safe one, only one that can be built [m].
     """
-    tube = [limits.SMALLEST_STEP, *(float(length) for _, length in lengths_along_tube(arrow))]
+    tube = [limits.SMALLEST_STEP]
+    tube += [float(length) for _, length in lengths_along_tube(arrow) if length is not None]
     if arrow.point is not None and arrow.point.centre is not None:
         tube.append(0.0 - float(arrow.point.centre))
     vanes, front = arrow.fletching, 0.0

@@ -150,7 +150,7 @@ def _length_faults(arrow: Arrow, length: Real) -> Iterator[Fault]:
         yield _fault(("arrow", "nock", "projection"), "leaves no shaft in the arrow length", none)
         return
     for path, value in lengths_along_tube(arrow):
-        if any_true(beyond := longer(value, tube)):
+        if value is not None and any_true(beyond := longer(value, tube)):
             yield _fault(("arrow", *path), "is longer than the shaft", beyond)
     centre = None if arrow.point is None else arrow.point.centre
     if centre is not None and any_true(behind := shorter(centre, 0.0 - tube)):
@@ -160,17 +160,15 @@ def _length_faults(arrow: Arrow, length: Real) -> Iterator[Fault]:
         yield _fault(("arrow", "balance_point"), "lies ahead of the shaft's front end", ahead)
 
 
-def lengths_along_tube(arrow: Arrow) -> Iterator[tuple[tuple[str, str], Real]]:
-    """Lengths that must find room along the tube: the path from the arrow, and the length [m]."""
-    for part, name in (
-        ("point", "shank_length"),
-        ("point", "sleeve_length"),
-        ("insert", "length"),
-        ("wrap", "length"),
-    ):
-        value = getattr(getattr(arrow, part), name, None)
-        if value is not None:
-            yield (part, name), value
+def lengths_along_tube(arrow: Arrow) -> tuple[tuple[tuple[str, str], Real | None], ...]:
+    """Lengths that must find room along the tube, by their path from the arrow [m]."""
+    point, insert, wrap = arrow.point, arrow.insert, arrow.wrap
+    return (
+        (("point", "shank_length"), None if point is None else point.shank_length),
+        (("point", "sleeve_length"), None if point is None else point.sleeve_length),
+        (("insert", "length"), None if insert is None else insert.length),
+        (("wrap", "length"), None if wrap is None else wrap.length),
+    )
 
 
 def _station_faults(shaft: Shaft, length: Real | None, projection: Real) -> Iterator[Fault]:
