@@ -204,13 +204,6 @@ def test_a_draw_that_was_seen_is_allowed_for(control):
     assert found.allowance == pytest.approx(0.72 - sum(draws) / 30, abs=1e-12)
 
 
-def test_without_a_spread_the_request_itself_is_read():
-    who = claiming("settled", **spread(0.01, 12))
-    control = control_of(who, CLICKER, None, None)
-    assert (control.counts, control.allowance) == ("settled", pytest.approx(K12 * 0.01))
-    assert control_of(claiming("settled"), CLICKER, None, None).counts == "none"
-
-
 def test_column_in_which_a_clicker_is_refuted_for_some_is_refused():
     lengths = np.array([27.5, 25.0]) * INCH
     with pytest.raises(ValueError, match="differ"):

@@ -88,7 +88,7 @@ def control_of(
     archer: Archer,
     bow: Bow,
     arrow: Arrow | None,
-    spread: Spread | None,
+    spread: Spread,
     *,
     uncut: bool = False,
 ) -> Control:
@@ -102,8 +102,8 @@ def control_of(
         The bow.
     arrow : Arrow or None
         The arrow; where its length is given, its tip must lie in the clicker's range.
-    spread : Spread or None
-        What is known of the draws; None where the draw is what is asked for.
+    spread : Spread
+        What is known of the draws.
     uncut : bool
         The arrow may still be cut: that it is too long now refutes no clicker.
 
@@ -121,22 +121,21 @@ def control_of(
     unshown: tuple[str, ...] = ()
     refuted = False
     if claimed == "settled":
-        count = archer.draw_count if spread is None else spread.count
+        count = spread.count
         # An estimate from the arm span is no measured draw, whatever number stands beside it.
-        estimated = spread is not None and spread.estimated
-        if estimated or count is None or not alike(count >= limits.SETTLED_COUNT):
+        if spread.estimated or count is None or not alike(count >= limits.SETTLED_COUNT):
             unshown = ("archer.draws",)
     elif claimed == "draw_stop":
         if bow.kind != "compound":
             unshown = ("bow.kind",)
-        if spread is not None and spread.estimated:
+        if spread.estimated:
             unshown = (*unshown, "archer.draw_length")
     elif claimed == "clicker":
         unshown = tuple(name for name, read in _CLICKER_FIELDS if read(bow, arrow) is None)
-        if spread is not None and spread.estimated:
+        if spread.estimated:
             # The tip of an estimate may lie inches off the blade.
             unshown = (*unshown, "archer.draw_length")
-        if not unshown and spread is not None and arrow is not None and arrow.length is not None:
+        if not unshown and arrow is not None and arrow.length is not None:
             # Nothing can be added to an arrow, so one too short for the blade stays too short.
             reaches = tip_passes if uncut else tip_reaches
             refuted = not alike(reaches(bow, arrow, spread.mean))
@@ -146,19 +145,15 @@ def control_of(
         claimed=claimed,
         unshown=unshown,
         refuted=refuted,
-        allowance=_allowance(counts, archer, spread),
+        allowance=_allowance(counts, spread),
     )
 
 
-def _allowance(control: str, archer: Archer, spread: Spread | None) -> Real:
-    if spread is None:
-        deviation, count = archer.draw_variation, archer.draw_count
-    else:
-        deviation, count = spread.deviation, spread.count
+def _allowance(control: str, spread: Spread) -> Real:
     measured: Real = 0.0
-    if deviation is not None and count is not None and alike(count >= limits.SPREAD_COUNT):
-        measured = prediction_factor(count) * deviation
-    if spread is not None and spread.seen is not None:
+    if spread.deviation is not None and spread.count is not None and spread.telling:
+        measured = prediction_factor(spread.count) * spread.deviation
+    if spread.seen is not None:
         # A draw that was made once can be made again, however rare it seems.
         measured = maximum(measured, spread.seen - spread.mean)
     return measured if control == "none" else maximum(measured, least_allowance(control))

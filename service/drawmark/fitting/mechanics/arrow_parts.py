@@ -13,7 +13,6 @@ import msgspec
 
 from drawmark.fitting.columns import Real, any_true
 from drawmark.fitting.limits import longer
-from drawmark.fitting.mechanics import stations as tapers
 from drawmark.fitting.mechanics.arrow_validation import (
     FLETCHING_PLACE,
     UNTESTABLE,
@@ -23,6 +22,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
     shaft_of,
     stiffness_missing_from,
 )
+from drawmark.fitting.mechanics.stations import profile_of, shift, tested_flexibility
 from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
 
 CutEnd = Literal["front", "rear"]
@@ -128,7 +128,7 @@ def _tube(shaft: Shaft, rear: Real, length: Real) -> Part:
     assert density is not None
     if shaft.stations is None:
         return Part("shaft", density * tube, rear, length)
-    profile = tapers.profile_of(shaft.stations)
+    profile = profile_of(shaft.stations)
     long = float(tube)
     mass = density * long * profile.mean_mass(long)
     return Part("shaft", mass, rear, length, profile.mass_centre(long) - long / 2)
@@ -164,9 +164,8 @@ def reference_stiffness(arrow: Arrow) -> Real:
         raise FittingError(*stiffness_missing_from(arrow))
     if shaft.stations is None:
         return shaft.static_spine
-    profile = tapers.profile_of(shaft.stations)
-    ends = profile.tested_between(float(tube_length(arrow)))
-    flexibility = tapers.tested_flexibility(profile, *ends)
+    profile = profile_of(shaft.stations)
+    flexibility = tested_flexibility(profile, *profile.tested_between(float(tube_length(arrow))))
     if flexibility is None:
         raise FittingError(UNTESTABLE)
     return shaft.static_spine * flexibility
@@ -202,7 +201,7 @@ def static_spine_of(arrow: Arrow) -> Real | None:
     if given is None:
         return reference
     length = float(tube_length(arrow))
-    flexibility = tapers.tested_flexibility(tapers.profile_of(given), 0.0, length)
+    flexibility = tested_flexibility(profile_of(given), 0.0, length)
     return None if flexibility is None else reference / flexibility
 
 
@@ -239,6 +238,6 @@ def cut(arrow: Arrow, length: Real, end: CutEnd = "front") -> Arrow:
     shaft = arrow.shaft
     if shaft is not None and shaft.stations is not None:
         removed = float(before - length) if end == "rear" else 0.0
-        kept = tapers.shift(shaft.stations, float(tube_length(arrow)), removed)
+        kept = shift(shaft.stations, float(tube_length(arrow)), removed)
         shaft = dataclasses.replace(shaft, stations=kept)
     return dataclasses.replace(arrow, length=length, shaft=shaft, mass=None, balance_point=None)

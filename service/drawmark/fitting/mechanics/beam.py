@@ -8,10 +8,10 @@ from typing import Any, Final, Literal
 import numpy as np
 
 from drawmark.fitting.columns import Column, Real
-from drawmark.fitting.mechanics import stations as tapers
 from drawmark.fitting.mechanics.arrow_parts import reference_stiffness
 from drawmark.fitting.mechanics.arrow_validation import length_of, projection_of, shaft_of
 from drawmark.fitting.mechanics.elements import bending_matrix, mass_matrix, push_matrix
+from drawmark.fitting.mechanics.stations import profile_of
 from drawmark.fitting.mechanics.tubes import Tubes, tubes_of
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.units import ASTM_LOAD
@@ -210,5 +210,4 @@ def own_length_deflection(arrow: Arrow) -> Real:
     if given is None:
         return deflection
     rear = float(projection_of(arrow))
-    flexibility = tapers.profile_of(given).flexibility(-rear, float(length) - rear)
-    return deflection * flexibility
+    return deflection * profile_of(given).flexibility(-rear, float(length) - rear)

@@ -11,11 +11,11 @@ import numpy as np
 
 from drawmark.fitting.columns import Column
 from drawmark.fitting.limits import TOLERANCE
-from drawmark.fitting.mechanics import tapered
 from drawmark.fitting.mechanics.arrow_parts import parts_of, reference_stiffness
 from drawmark.fitting.mechanics.arrow_validation import projection_of
 from drawmark.fitting.mechanics.moments import ORDERS
 from drawmark.fitting.mechanics.stations import profile_of
+from drawmark.fitting.mechanics.tapered import edges_of, elements_of, shape_of
 from drawmark.fitting.model import Arrow, Station
 
 UNIFORM_ELEMENTS: Final = 12
@@ -141,7 +141,7 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
     carried = [_carried(arrow) for arrow in arrows]
     profiles = {at: profile_of(given) for at, given in enumerate(map(_stations, arrows)) if given}
     if elements is None:
-        asked = [tapered.elements_of(one, carried[at][0]) for at, one in profiles.items()]
+        asked = [elements_of(one, carried[at][0]) for at, one in profiles.items()]
         elements = max(asked, default=UNIFORM_ELEMENTS)
     most_spans = max(len(spans) for _, spans, _ in carried)
     most_lumps = max(len(lumps) for _, _, lumps in carried)
@@ -162,8 +162,8 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
         np.repeat(each, elements, axis=1) for each in (tubes.bending, tubes.moments)
     )
     for at, profile in profiles.items():
-        edges[at] = tapered.edges_of(profile, float(edges[at, -1]), elements)
-        bent, weighed = tapered.shape_of(profile, edges[at])
+        edges[at] = edges_of(profile, float(edges[at, -1]), elements)
+        bent, weighed = shape_of(profile, edges[at])
         bending[at], moments[at] = stiffness[at] * bent, density[at] * weighed
     width = np.diff(edges, axis=1)
     return dataclasses.replace(tubes, edges=edges, width=width, bending=bending, moments=moments)
