@@ -193,7 +193,7 @@ def follow_plan(
             for cut in np.arange(0.0, 0.081, 0.008):
                 reached = length - cut + limits.CUT_TOLERANCE
                 if reached > grids[0].lengths[0]:
-                    asked.append((posterior.chance_above(reached), archer.ideal > reached))
+                    asked.append((posterior.probability_above(reached), archer.ideal > reached))
         if decision.decision == "cut":
             assert decision.next_length is not None
             assert decision.probability_too_far is not None

@@ -1,4 +1,4 @@
-"""What the core works out of a fitting before any rule runs."""
+"""The figures of a fitting that every rule starts from."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     Parameters
     ----------
     draw : float or column
-        Draw to the pivot point that the floors stand on: the one stated, the mean of many, or
-        the longest of a few [m].
+        Draw to the pivot point that the floors use: the one stated, the mean of many, or the
+        longest of a few [m].
     mean_draw : float or column
         Mean draw to the pivot point [m].
     longest_draw : float or column
-        The longest draw that was made, as far as is known; not below `draw` [m].
+        The longest draw known to have been made; not below `draw` [m].
     estimated : bool
         The draw is an estimate from the arm span.
     variation : float, column or None
@@ -65,7 +65,7 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     refuted : bool
         A clicker's fields are there and show that it cannot end the draw of this arrow.
     growth_given, rest_given, back_given : bool
-        A growth allowance was stated, a position of the rest, one of the bow's front face.
+        The growth allowance, the rest position, the back position were stated.
     """
 
     draw: Real
@@ -94,14 +94,14 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
 
 
 def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
-    """Work out of a fitting what the rules stand on.
+    """Work out the figures of a fitting.
 
     Parameters
     ----------
     fitting : Fitting
         Archer and bow, and what is known of the arrow [SI].
     uncut : bool
-        The arrow may still be cut: that it is too long for the clicker now refutes no clicker.
+        The arrow may still be cut, so a clicker is not refuted by too long an arrow.
 
     Returns
     -------
@@ -111,7 +111,7 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
     Raises
     ------
     FittingError
-        If fields are missing or cannot stand together.
+        If fields are missing or contradict each other.
 
     References
     ----------
@@ -121,7 +121,7 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
     archer, bow, arrow = fitting.archer, fitting.bow, fitting.arrow
     if archer is None or bow is None:
         name = "archer" if archer is None else "bow"
-        raise FittingError(Fault(path=(name,), detail="needed"))
+        raise FittingError(Fault(path=(name,), detail="This is needed."))
     verify_archer(archer, bow)
     if arrow is not None and (faults := faults_of(arrow)):
         raise FittingError(*faults)
@@ -190,10 +190,9 @@ def draw_weight_of(bow: Bow, draw: Real) -> Real | None:
     Returns
     -------
     float, column or None
-        Draw weight at this draw [N]. Where it was measured at 28 in, the heavier end of the
-        trade's rule of 2 to 3 lbf an inch: 2 less for each inch below, 3 more for each above;
-        a short draw never takes more than half of it away. A compound's weight is its peak,
-        which does not hang on the draw.
+        Draw weight at this draw [N]. A weight measured at 28 in changes by the heavier end of
+        the trade's rule: 2 lbf less for each inch below, 3 lbf more for each inch above, and
+        never to less than half. A compound's weight is its peak and does not depend on the draw.
 
     References
     ----------
@@ -208,25 +207,35 @@ def draw_weight_of(bow: Bow, draw: Real) -> Real | None:
 
 
 def verify_archer(archer: Archer, bow: Bow) -> None:
-    """Refuse fields of archer and bow that cannot stand together; FittingError if any."""
+    """Raise FittingError for fields of archer and bow that contradict each other."""
     faults = []
     if archer.draw_length is not None and archer.draws is not None:
-        faults.append(("archer", "draws", "give draw_length or draws, not both"))
+        faults.append(("archer", "draws", "Give draw_length or draws, not both."))
     if archer.draws is not None and archer.draw_variation is not None:
         faults.append(
-            ("archer", "draw_variation", "the draws themselves say how they vary: give one")
+            (
+                "archer",
+                "draw_variation",
+                "The draws themselves show how they vary. Give draws or draw_variation, not both.",
+            )
         )
     if (archer.draw_variation is None) != (archer.draw_count is None):
         missing = "draw_count" if archer.draw_count is None else "draw_variation"
-        faults.append(("archer", missing, "draw_variation and draw_count go together"))
+        faults.append(("archer", missing, "Give draw_variation and draw_count together."))
     if bow.draw_weight is not None and bow.draw_weight_basis is None:
-        faults.append(("bow", "draw_weight_basis", "needed beside draw_weight"))
+        faults.append(("bow", "draw_weight_basis", "This is needed beside draw_weight."))
     if bow.draw_weight is None and bow.draw_weight_basis is not None:
-        faults.append(("bow", "draw_weight", "needed beside draw_weight_basis"))
+        faults.append(("bow", "draw_weight", "This is needed beside draw_weight_basis."))
     told = [Fault(path=(part, name), detail=why) for part, name, why in faults]
     blade = bow.clicker_range
     if blade is not None and any_true(crossed := limits.longer(blade.near, blade.far)):
         path = ("bow", "clicker_range")
-        told.append(Fault(path=path, detail="near must not be beyond far", when=crossed))
+        told.append(
+            Fault(
+                path=path,
+                detail="The range is reversed: near must not be beyond far.",
+                when=crossed,
+            )
+        )
     if told:
         raise FittingError(*told)

@@ -1,4 +1,4 @@
-"""How long an arrow must be, and how far it may be drawn."""
+"""How long an arrow must be."""
 
 from __future__ import annotations
 
@@ -54,7 +54,7 @@ class CoreFloor(msgspec.Struct, frozen=True, gc=False):
 
 
 def floors_of(facts: Facts) -> tuple[CoreFloor, ...]:
-    """List the floors of the usable length that a draw and its control ask for.
+    """List the floors of the usable length for a draw and its control.
 
     Parameters
     ----------
@@ -88,7 +88,7 @@ def floors_of(facts: Facts) -> tuple[CoreFloor, ...]:
     least = least_allowance(facts.control)
     spread = Term(
         "spread of the draw",
-        # Who claims no control never gets a shorter floor than who claims some.
+        # Without a claimed control the floor is never shorter than with one.
         maximum(facts.allowance, least),
         "prediction-interval"
         if any_true(limits.longer(facts.allowance, least))

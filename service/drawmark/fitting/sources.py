@@ -1,6 +1,6 @@
 """Where each constant comes from, and how well that is known.
 
-Marks: ``read`` in the document or a page that reproduces it; ``secondary``, read only in
+Marks: ``read`` in the document or on a page that reproduces it; ``secondary``, read only in
 another's account of it; ``memory``, not found again; ``derived`` from definitions;
 ``practice``, common practice without a source; ``default``, chosen by this project.
 """
@@ -42,67 +42,71 @@ _SOURCES: Final = (
     Source(
         key="astm-f1435",
         mark="read",
-        text="ASTM F1435-04, 2.1.2: arrow length from the bottom of the nock slot to a point near "
-        "the front of the assembly; taken here as the front end of the shaft.",
+        text="ASTM F1435-04, 2.1.2: arrow length runs from the bottom of the nock slot to a "
+        "point near the front of the assembly. Here that point is the front end of the "
+        "shaft.",
     ),
     Source(
         key="foc-formula",
         mark="secondary",
-        text="Front of centre = 100 (A - L/2) / L with A from the nock slot to the balance point; "
-        "the formula's text in ASTM F1435 was not read.",
+        text="Front of centre = 100 (A - L/2) / L. A is the distance from the nock slot to the "
+        "balance point, L the arrow length. The formula's text in ASTM F1435 was not read.",
     ),
     Source(
         key="astm-f2031",
         mark="read",
         text="ASTM F2031-05 (2014): static spine is the deflection under a mass at the middle of "
-        "a fixed span; reported withdrawn in 2023. Span 28 in and 1.94 lb: secondary.",
+        "a fixed span. Reported withdrawn in 2023. The 28 in span and 1.94 lb are "
+        "secondary.",
     ),
     Source(
         key="wood-spine",
         mark="secondary",
-        text="Wooden arrows: 26 over the deflection in inches, 26 in span, 2 lb.",
+        text="Wooden arrows: spine is 26 over the deflection in inches, on a 26 in span under 2 "
+        "lb.",
     ),
     Source(
         key="astm-f1544",
         mark="read",
-        text="ASTM F1544-11 rates bows for speed with an arrow of 5 grains per pound of peak draw "
-        "force. A condition of a speed test, not a safety limit.",
+        text="ASTM F1544-11 rates the speed of bows with an arrow of 5 grains per pound of peak "
+        "draw force. It is a condition of a speed test, not a safety limit.",
     ),
     Source(
         key="wa-shaft-diameter",
         mark="read",
-        text="World Archery: shafts at most 9.3 mm (Archery Canada's interpretation of Book 3 "
-        "chapter 11 and Book 4 chapter 22).",
+        text="World Archery: a shaft is at most 9.3 mm thick (Archery Canada's interpretation of "
+        "Book 3 chapter 11 and Book 4 chapter 22).",
     ),
     Source(
         key="wa-clicker-barebow",
         mark="secondary",
-        text="World Archery: a draw check indicator is not allowed in barebow "
-        "(doi 10.1177/17543371231213420).",
+        text="World Archery: barebow archers may not use a draw check indicator (doi "
+        "10.1177/17543371231213420).",
     ),
     Source(
         key="prediction-interval",
         mark="derived",
-        text="k(n) = Student's t quantile (one-sided, 99.865 %) times sqrt(1 + 1/n): the standard "
-        "prediction interval for the next of n normal draws.",
+        text="k(n) = Student's t quantile (one-sided, 99.865 %) times sqrt(1 + 1/n). It is the "
+        "standard prediction interval for the next of n normal draws.",
     ),
     Source(
         key="margin-one-inch",
         mark="practice",
-        text="An arrow reaches 1 to 2 in past the back of the bow, 1.5 in as one figure. "
-        "Common practice, no source; 1 in is its low end.",
+        text="An arrow reaches 1 to 2 in past the back of the bow; 1.5 in is the usual figure. "
+        "Common practice, no source; 1 in is the low end.",
     ),
     Source(
         key="arm-span",
         mark="practice",
-        text="Draw length is about arm span / 2.5. Common practice, no source; one author says "
-        "crude methods can vary by as much as six inches.",
+        text="Draw length is about arm span / 2.5. Common practice, no source. One author says "
+        "that crude methods can vary by as much as six inches.",
     ),
     Source(
         key="force-per-inch",
         mark="secondary",
-        text="About 2 lbf per inch of draw up to 40 lbf, about 3 above: common practice, read at "
-        "second hand. That bows are rated at 28 in is from memory.",
+        text="Draw weight changes by about 2 lbf an inch of draw up to 40 lbf, and by about 3 "
+        "above. Common practice, read at second hand. That bows are rated at 28 in is from "
+        "memory.",
     ),
     Source(
         key="trade-spine-rule",
@@ -113,19 +117,19 @@ _SOURCES: Final = (
     Source(
         key="wood-arrow-mass",
         mark="practice",
-        text="Wooden arrows and longbows want 8 grains per pound or more. Common practice, no "
+        text="Wooden arrows and longbows need at least 8 grains per pound. Common practice, no "
         "source.",
     ),
     Source(
         key="wood-compound",
         mark="practice",
-        text="Wooden arrows are not for compound bows unless their maker says so. Common "
+        text="Do not shoot wooden arrows from a compound bow unless their maker says so. Common "
         "practice, no source.",
     ),
     Source(
         key="balance-range",
         mark="memory",
-        text="Front of centre commonly lies between 7 and 16 %. From memory, common practice.",
+        text="Front of centre usually lies between 7 and 16 %. From memory, common practice.",
     ),
     Source(
         key="euler-beam",
@@ -140,9 +144,10 @@ _SOURCES: Final = (
     Source(
         key="launch-buckling",
         mark="derived",
-        text="No buckling under the acceleration force: Kooi's second matching criterion, "
-        "History of Technology 1998, 20:125-137 (abstract read). The model is this project's: both "
-        "ends held sideways, the compression at a place in proportion to the mass ahead of it.",
+        text="The arrow must not buckle under the force that accelerates it: Kooi's second "
+        "matching criterion, History of Technology 1998, 20:125-137 (abstract read). The "
+        "model is this project's: both ends are held sideways, and the compression at a "
+        "place is in proportion to the mass ahead of it.",
     ),
     Source(key="bow-maker", mark="default", text="The limit stated for this bow by its maker."),
     Source(key="request", mark="default", text="A figure of the request itself."),
@@ -154,64 +159,64 @@ _SOURCES: Final = (
     Source(
         key="project-launch-load",
         mark="default",
-        text="Caution above 1.8 and stop above 2.2: limits about breakage chosen by this "
-        "project, without a source; they say nothing of tune.",
+        text="Caution above 1.8, stop above 2.2. Chosen by this project without a source, to "
+        "keep arrows from breaking. These limits say nothing of tune.",
     ),
     Source(
         key="range-factors",
         mark="memory",
-        text="Mean d2 and deviation d3 of the range of normal samples: computed here from order "
-        "statistics; printed tables, as in ASTM E2587, are cited from memory.",
+        text="Mean d2 and deviation d3 of the range of normal samples, computed here from order "
+        "statistics. Printed tables, as in ASTM E2587, are cited from memory.",
     ),
     Source(
         key="side-of-miss",
         mark="practice",
-        text="Finger release: bare shafts landing on the string hand's side are weak, on the "
-        "other side stiff. Common practice, no source.",
+        text="With a finger release, bare shafts that land on the string hand's side act weak; "
+        "on the other side they act stiff. Common practice, no source.",
     ),
     Source(
         key="cut-prior",
         mark="default",
         text="Weak assumptions about how bare shafts answer to length, chosen by this project "
-        "without a source; no published data of offset against length was found.",
+        "without a source. No published data of offset against length was found.",
     ),
     Source(
         key="cut-policy",
         mark="default",
-        text="When to cut, shoot again or stop: chosen by this project on a simulation, without "
-        "a source.",
+        text="When to cut, to shoot again and to stop. Chosen by this project on a simulation, "
+        "without a source.",
     ),
     Source(
         key="project-tolerance",
         mark="default",
-        text="How far two statements may differ before it is said: chosen by this project, "
-        "without a source.",
+        text="How far two statements may differ before the answer says so. Chosen by this "
+        "project, without a source.",
     ),
     Source(
         key="project-launch-middle",
         mark="default",
-        text="Launch loads of typical pairs were worked out as 1.0 to 1.7; their middle, 1.35, is "
-        "what is aimed at when sets are given out. Chosen by this project, without a source.",
+        text="Launch loads of typical pairs come to 1.0 to 1.7. Sets are given out to come near "
+        "the middle, 1.35. Chosen by this project, without a source.",
     ),
     Source(
         key="project-consistency",
         mark="default",
-        text="An arrow is odd beyond 3.5 scaled median absolute deviations of its set, or beyond "
-        "1 mm, 3 grains, 3 mm of balance or 5 % of stiffness, whichever is more: chosen by this "
-        "project, without a source.",
+        text="An arrow is odd if it is more than 3.5 scaled median absolute deviations from the "
+        "median of its set, and by more than 1 mm, 3 grains, 3 mm of balance or 5 % of "
+        "stiffness. Chosen by this project, without a source.",
     ),
     Source(
         key="normal-mad",
         mark="derived",
         text="1.4826 times the median absolute deviation is the standard deviation of normal "
-        "figures: the reciprocal of the normal quantile at three quarters.",
+        "figures. The factor is 1 over the normal quantile at three quarters.",
     ),
     Source(
         key="tanner-davies",
         mark="read",
-        text="Tanner and Davies, height velocity of North American boys: 97th centile 11.9 cm a "
-        "year at 13.5. Yearly figures for girls were not found, so a project default takes it "
-        "for every junior from 10 to 15.",
+        text="Tanner and Davies, height velocity of North American boys: the 97th centile is "
+        "11.9 cm a year at 13.5. No yearly figures for girls were found, so this project "
+        "takes that figure for every junior from 10 to 15.",
     ),
     Source(
         key="abbassi-1998",
@@ -222,8 +227,8 @@ _SOURCES: Final = (
     Source(
         key="draw-growth",
         mark="derived",
-        text="Draw length grows by height velocity / 2.5, if arm span grows like height: an "
-        "assumption.",
+        text="Draw length grows by height velocity / 2.5, on the assumption that arm span grows "
+        "like height.",
     ),
 )
 

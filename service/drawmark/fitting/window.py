@@ -13,7 +13,7 @@ from drawmark.fitting.rounding import round_down, round_up
 
 
 class Window(msgspec.Struct, frozen=True, gc=False):
-    """Lengths that serve, and one of them.
+    """Lengths that suit an archer, and the one to choose.
 
     Parameters
     ----------
@@ -32,7 +32,7 @@ class Window(msgspec.Struct, frozen=True, gc=False):
 
     @property
     def empty(self) -> bool:
-        """Tell whether no length serves."""
+        """Tell whether no length suits."""
         return self.figure is None
 
     def holds(self, length: float) -> bool:
@@ -86,8 +86,8 @@ def windows_of(
     Returns
     -------
     tuple
-        Shortest and longest length and the figure between them [m], and where the window is
-        empty: there the figure means nothing.
+        Shortest and longest length and the figure between them [m], and whether the window is
+        empty, so that the figure means nothing.
 
     References
     ----------
@@ -99,7 +99,7 @@ def windows_of(
     else:
         base = facts.draw + facts.growth + facts.back
         low = base + limits.LEAST_OVERHANG
-        # What lies below the minimum moves up to it; the figure, to where no caution is near.
+        # The window moves up to the minimum, and the figure past the caution above it.
         clear = minimum + limits.CAUTION_BAND
         high = maximum(base + limits.GREATEST_OVERHANG, clear)
         figure = maximum(base + limits.USUAL_OVERHANG, clear)
@@ -155,7 +155,6 @@ def nearest_safe_blade(facts: Facts, exposed: float, minimum: float) -> float:
     Returns
     -------
     float
-        Position of the blade's edge from the pivot point: rest, spread, half an inch and the
-        exposed length, where no other floor asks for more [m].
+        Position of the blade's edge from the pivot point [m].
     """
     return minimum - float(facts.mean_draw) + exposed

@@ -13,8 +13,8 @@ def test_weights_are_probabilities():
     posterior = infer_ideal(rounds((0.762, 0.004)), bare_shaft([0.762]))
     assert posterior.weights.min() >= 0
     assert posterior.weights.sum() == pytest.approx(1)
-    assert posterior.chance_above(0.0) == 1
-    assert posterior.chance_above(2.0) == pytest.approx(0)
+    assert posterior.probability_above(0.0) == 1
+    assert posterior.probability_above(2.0) == pytest.approx(0)
 
 
 @pytest.mark.parametrize("ideal", [0.700, 0.720, 0.740, 0.765])
@@ -80,7 +80,7 @@ def test_most_rounds_with_absurd_misfits_stay_finite():
 def test_a_round_as_expected_narrows_and_keeps_the_median():
     posterior = infer_ideal(rounds((0.762, 0.006), (0.752, 0.004)), bare_shaft(LENGTHS))
     further = Evidence(length=0.752, offset=posterior.expected_offset(0.752), deviation=0.0005)
-    after = posterior.sharpen(further)
+    after = posterior.update(further)
     assert after.quantile(0.9) - after.quantile(0.1) < posterior.quantile(0.9) - posterior.quantile(
         0.1
     )

@@ -25,7 +25,7 @@ def test_risk_of_the_next_length_is_within_the_risk():
     posterior = infer(know(0.70))
     for risk in (0.005, 0.02, 0.1):
         length = saw(risk=risk).next_length(posterior)
-        assert posterior.chance_above(length + limits.CUT_TOLERANCE) <= risk + 1e-9
+        assert posterior.probability_above(length + limits.CUT_TOLERANCE) <= risk + 1e-9
 
 
 def test_more_risk_cuts_no_less():

@@ -139,7 +139,7 @@ def test_posterior_against_brute_force(evidence, power):
     marginal = simpson(simpson(dense, x=bend, axis=2), x=sensitivity, axis=1)
     expected = cumulative_simpson(marginal, x=ideal, initial=0)
     posterior = infer_ideal(evidence, coordinate)
-    found = np.array([1 - posterior.chance_above(length) for length in ideal])
+    found = np.array([1 - posterior.probability_above(length) for length in ideal])
     assert found == pytest.approx(expected / expected[-1], abs=0.01)
     for share in (0.02, 0.5, 0.98):
         length = np.interp(share, expected / expected[-1], ideal)
@@ -160,7 +160,7 @@ def test_posterior_against_adaptive_cubature():
     whole = integrate(low, high)
     posterior = infer_ideal(evidence, coordinate)
     for length in (0.69, 0.71, 0.73):
-        assert posterior.chance_above(length) == pytest.approx(
+        assert posterior.probability_above(length) == pytest.approx(
             integrate(length, high) / whole, abs=0.01
         )
 

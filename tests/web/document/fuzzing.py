@@ -19,26 +19,24 @@ from drawmark.web.wire.wire_fields import QuantityField
 UNSTATED = {
     r"must be from \S+ to \S+ \S+": "a range by unit: the one component of a dimension shows the "
     "widest, each field's own stands in its description",
-    r"is longer than the shaft|leaves no shaft|the vanes |lies (ahead|behind)|near must not be": (
+    r"(This )?leaves no shaft|This (is longer than|lies)|The (vanes|range) ": (
         "lengths against each other"
     ),
-    r"stations run forward|describe a shaft shorter": "stations against each other and the span",
-    r"needed: a draw measured to the back": "to_back needs bow.back_position only where a draw "
-    "is stated, not beside an arm span alone",
-    r"is needed here": "what an arrow's mass needs hangs on what else was weighed",
-    r"a cut cannot make an arrow longer|nothing of the shaft is left": "a length against another",
+    r"(The s|S)tations ": "stations against each other and the span",
+    r"This is needed: a draw measured to the back": "to_back needs bow.back_position only where "
+    "a draw is stated, not beside an arm span alone",
+    r"This is needed here": "what an arrow's mass needs hangs on what else was weighed",
+    r"[Aa] cut cannot make an arrow longer|Nothing of the shaft": "a length against another",
     r"needed beside step|needed beside available_points": "what only a change makes sense of",
-    r"makes more than \d+ cuts": "a step against a change",
+    r"This makes more than \d+ cuts": "a step against a change",
     r"is what is asked for here": "an arrow whose length is what is asked for",
-    r"needed: draw_length, draws or|needed: the same draw differs": "a draw, which only a rack's "
-    "labels with a growth rate need",
+    r"This is needed: (give draw_length|the same draw)": "a draw, which only a rack's labels with "
+    "a growth rate need, and an archer in a set",
     r"is used twice": "names of archers and sets, each once",
     r"is needed beside mass_spread|leaves the lightest arrow no mass": "a spread against a mass",
     r"here only \"own_draw\"": "no archer tells the draw",
     r"is shorter than smallest_step|is coarser than largest_step": "steps against each other",
-    r"needed beside the archer|needed: draw_length, draws": (
-        "an archer in a set needs a bow and a draw, a wanted length alone does not"
-    ),
+    r"needed beside the archer": "an archer in a set needs a bow, a wanted length alone does not",
     r"is shorter than the minimum safe length|the set needs a longer arrow than the stock": (
         "a length against what the rules ask for"
     ),

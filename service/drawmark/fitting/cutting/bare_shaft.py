@@ -1,4 +1,4 @@
-"""The bare shaft as the cut plan sees it: how short it can be, and its physics coordinate."""
+"""The bare shaft in a cut plan: how short it can be, and how its spine acts along its length."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from drawmark.fitting.model import Arrow
 
 
 def shortest_cut(arrow: Arrow) -> float:
-    """Shortest arrow length at which all that is fitted to the shaft still finds room.
+    """Shortest arrow length at which every fitted part still finds room.
 
     Parameters
     ----------
@@ -32,7 +32,7 @@ def shortest_cut(arrow: Arrow) -> float:
     Returns
     -------
     float
-        Arrow length; not a safe one, only one that can be built [m].
+        Arrow length that can be built; it need not be safe [m].
     """
     tube = [limits.SMALLEST_STEP]
     tube += [float(length) for _, length in lengths_along_tube(arrow) if length is not None]
@@ -47,12 +47,12 @@ def shortest_cut(arrow: Arrow) -> float:
 def coordinates_of(
     arrow: Arrow, lengths: Sequence[float], end: CutEnd = "front"
 ) -> tuple[Coordinate, Coordinate]:
-    """Physics coordinate of an arrow's bare shaft by both measures, around the lengths shot.
+    """Coordinate of an arrow's bare shaft by both measures, around the lengths shot.
 
     Parameters
     ----------
     arrow : Arrow
-        The arrow as it now is; its vanes are left away, since bare shafts are compared.
+        The arrow as it now is; its vanes do not count, since bare shafts are compared.
     lengths : sequence of float
         Every length shot, and the present one [m].
     end : {"front", "rear"}
@@ -66,7 +66,7 @@ def coordinates_of(
     Raises
     ------
     FittingError
-        Where a needed field is not given, or fields cannot stand together.
+        Where a needed field is not given, or fields contradict each other.
     ValueError
         Where equivalent spine does not rise with length, or nothing can be cut.
 
@@ -79,7 +79,7 @@ def coordinates_of(
     lowest = max(float(every[0]), shortest_cut(arrow))
     original = dataclasses.replace(arrow, fletching=None, mass=None, balance_point=None)
     if shaft_of(arrow).stations is not None:
-        # Of what was cut away at the front the stations may tell; at the rear nothing does.
+        # Stations may describe what was cut away at the front, never at the rear.
         if end == "front":
             original = dataclasses.replace(original, length=max(lengths))
         top = float(length_of(original))
@@ -88,7 +88,7 @@ def coordinates_of(
     count = math.ceil((top - lowest) / limits.COORDINATE_STEP) + 1
     grid = np.linspace(lowest, top, count)
     vibration, launch = log_equivalent_spine(original, grid, end)
-    # The slopes at both ends go on over all lengths considered: an ideal may lie there.
+    # The ideal may lie beyond the grid: carry the slopes on over all lengths considered.
     first, last = float(every[0]), float(every[-1])
     return (
         Coordinate(name="free_vibration", lengths=grid, log_spine=vibration).reach(first, last),

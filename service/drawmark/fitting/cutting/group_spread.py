@@ -1,4 +1,4 @@
-"""How widely one archer's arrows spread, from the widths of groups.
+"""The spread of one archer's arrows, from the widths of groups.
 
 References
 ----------
@@ -55,10 +55,10 @@ def range_factors(count: int) -> tuple[float, float]:
 
 
 def estimate_deviation(widths: Sequence[tuple[float, int]]) -> float:
-    """Deviation of one arrow from the widths of groups, leaning on a default while they are few.
+    """Deviation of one arrow from the widths of groups, and from a default while they are few.
 
-    A range of three arrows is a poor witness (its own spread is half its mean), so each width
-    counts as the degrees of freedom it is worth and the project's default as two more.
+    The width of three arrows says little: it varies by half its mean. Each width therefore
+    counts for the degrees of freedom it is worth, and the project's default for two more.
 
     Parameters
     ----------

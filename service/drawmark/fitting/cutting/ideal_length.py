@@ -1,4 +1,4 @@
-"""What evidence says about the ideal length: a posterior on grids, without chance.
+"""What rounds of shots say about the ideal length: a posterior on grids, without randomness.
 
 The offset is taken to follow the physics coordinate u, the logarithm of the equivalent
 static spine, as b (exp(k (u - u_ideal)) - 1) / k: unknown ideal, unknown sensitivity b,
@@ -38,12 +38,12 @@ MOST_ROUNDS: Final = 60
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Posterior:
-    """How likely each ideal length is.
+    """How probable each ideal length is.
 
     Parameters
     ----------
     coordinate : Coordinate
-        The measure it was worked out by.
+        The measure used.
     edges : ndarray
         Edges of the cells of ideal length, rising [m].
     sensitivities : ndarray
@@ -61,26 +61,26 @@ class Posterior:
     weights: Column
 
     @property
-    def below(self) -> Column:
+    def cumulative(self) -> Column:
         """Probability that the ideal length lies below each edge."""
         return np.concatenate(([0.0], np.cumsum(self.weights.sum(axis=(0, 2)))))
 
-    def chance_above(self, length: float) -> float:
+    def probability_above(self, length: float) -> float:
         """Probability that the ideal is longer than a length [m]."""
-        return max(0.0, float(1.0 - np.interp(length, self.edges, self.below)))
+        return max(0.0, float(1.0 - np.interp(length, self.edges, self.cumulative)))
 
     def quantile(self, share: float) -> float:
         """Length [m] below which the ideal lies with this probability."""
-        return float(np.interp(share, self.below, self.edges))
+        return float(np.interp(share, self.cumulative, self.edges))
 
     def expected_offset(self, length: float) -> float:
         """Mean offset over distance [rad] that a round at a length [m] would show."""
-        mean = _respond(self.coordinate, self.edges, self.sensitivities, self.bends, length)
+        mean = _mean_offset(self.coordinate, self.edges, self.sensitivities, self.bends, length)
         return float(np.sum(self.weights * mean))
 
-    def sharpen(self, evidence: Evidence) -> Posterior:
-        """Update with one more round, normal noise: for asking what it would settle."""
-        mean = _respond(
+    def update(self, evidence: Evidence) -> Posterior:
+        """Add one more round with normal noise, to ask what it would settle."""
+        mean = _mean_offset(
             self.coordinate, self.edges, self.sensitivities, self.bends, evidence.length
         )
         misfit = ((evidence.offset - mean) / evidence.deviation) ** 2
@@ -88,7 +88,7 @@ class Posterior:
         return dataclasses.replace(self, weights=weights / weights.sum())
 
 
-def _respond(
+def _mean_offset(
     coordinate: Coordinate, edges: Column, sensitivities: Column, bends: Column, length: float
 ) -> Column:
     middle = coordinate.at((edges[1:] + edges[:-1]) / 2)
@@ -97,7 +97,7 @@ def _respond(
     return shape[:, :, None] * sensitivities
 
 
-def _weigh(
+def _posterior_weights(
     evidence: Sequence[Evidence], coordinate: Coordinate, edges: Column, logs: Column
 ) -> Column:
     sensitivities = np.exp(logs)
@@ -107,7 +107,7 @@ def _weigh(
     misfits = [np.ones(shape) for _ in scales]
     scratch = np.empty(shape)
     for each in evidence:
-        square = each.offset - _respond(coordinate, edges, sensitivities, _BENDS, each.length)
+        square = each.offset - _mean_offset(coordinate, edges, sensitivities, _BENDS, each.length)
         square /= max(each.deviation, limits.LEAST_DEVIATION)
         square *= square
         for misfit, (scale, _) in zip(misfits, scales, strict=True):
@@ -129,7 +129,7 @@ def _weigh(
     return np.asarray(weights / weights.sum())
 
 
-def _span(marginal: Column, edges: Column) -> tuple[float, float]:
+def _support(marginal: Column, edges: Column) -> tuple[float, float]:
     kept = np.flatnonzero(marginal > _NEGLIGIBLE)
     return (
         float(edges[max(kept[0] - 1, 0)]),
@@ -140,8 +140,8 @@ def _span(marginal: Column, edges: Column) -> tuple[float, float]:
 def infer_ideal(evidence: Sequence[Evidence], coordinate: Coordinate) -> Posterior:
     """Update the weak priors with rounds of shots.
 
-    The grid closes in on where the probability lies, so sharp evidence is resolved as well as
-    blunt evidence.
+    The grid closes in on where the probability lies, so it resolves sharp and blunt evidence
+    alike.
 
     Parameters
     ----------
@@ -178,9 +178,9 @@ def infer_ideal(evidence: Sequence[Evidence], coordinate: Coordinate) -> Posteri
         edges = np.linspace(low, high, _LENGTH_CELLS + 1)
         bounds = np.linspace(slow, fast, _SENSITIVITY_CELLS + 1)
         logs = (bounds[1:] + bounds[:-1]) / 2
-        weights = _weigh(evidence, coordinate, edges, logs)
-        near, far = _span(weights.sum(axis=(0, 2)), edges)
-        slower, faster = _span(weights.sum(axis=(0, 1)), bounds)
+        weights = _posterior_weights(evidence, coordinate, edges, logs)
+        near, far = _support(weights.sum(axis=(0, 2)), edges)
+        slower, faster = _support(weights.sum(axis=(0, 1)), bounds)
         shrunk = (far - near) * (faster - slower) / ((high - low) * (fast - slow))
         if shrunk > 0.6:
             break

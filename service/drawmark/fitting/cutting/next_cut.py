@@ -1,12 +1,12 @@
 """The next cut, decided from the physics and from what has been shot so far.
 
-A cut cannot be undone, so the plan takes the largest cut whose chance of going past the ideal
-by more than a tolerance stays within the stated risk, and never one beyond the best estimate.
-Both measures of equivalent spine are asked; where they differ the safer answer stands.
+A cut cannot be undone. The plan takes the largest cut whose chance of going past the ideal by
+more than a tolerance stays within the stated risk, and never cuts beyond the best estimate.
+It asks both measures of equivalent spine; where they differ the safer answer stands.
 
-The chance stated is right only if the assumptions of `ideal` hold. It has been compared with
-a simulation, never with arrows: no published data of bare-shaft offset against arrow length
-was found.
+The chance is right only if the assumptions of `ideal_length` hold. It was compared with a
+simulation, never with arrows: no published data of bare-shaft offset against arrow length was
+found.
 
 References
 ----------
@@ -29,8 +29,8 @@ from drawmark.fitting.cutting.spine_coordinate import Coordinate
 Decision = Literal[
     "cut", "shoot_again", "stop_here", "already_too_stiff", "at_the_floor", "indeterminate"
 ]
-# Where the measures differ the first of theirs stands: no cut before a cut.
-_CAUTION: Final[tuple[Decision, ...]] = (
+# Where the measures differ, the decision that stands first here wins.
+_SAFEST_FIRST: Final[tuple[Decision, ...]] = (
     "indeterminate",
     "already_too_stiff",
     "at_the_floor",
@@ -39,18 +39,18 @@ _CAUTION: Final[tuple[Decision, ...]] = (
     "cut",
 )
 _REASONS: Final[dict[Decision, str]] = {
-    "cut": "the shots leave the arrow long by more than their noise",
-    "shoot_again": "the noise is too large for a cut: more shots first",
-    "stop_here": "what is left is less than a cut, or the shots to allow one, would win: finish "
-    "at the button or the draw weight",
-    "already_too_stiff": "the shots read stiff: cutting makes it worse",
-    "at_the_floor": "the arrow must not get shorter",
+    "cut": "The shots show that the arrow is too long, by more than their noise.",
+    "shoot_again": "The shots are too noisy to allow a cut. Shoot more first.",
+    "stop_here": "Too little is left to be worth another cut or more shots. Finish at the button "
+    "or with the draw weight.",
+    "already_too_stiff": "The shots show an arrow that is too stiff. A cut would make it worse.",
+    "at_the_floor": "The arrow must not get shorter.",
 }
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class IdealLength:
-    """Where the ideal length is thought to lie.
+    """Estimate of the ideal length.
 
     Parameters
     ----------
@@ -81,9 +81,9 @@ class MeasureDecision:
         Chance that the next length, or the present one without a cut, is past the ideal by
         more than the tolerance.
     ideal : IdealLength
-        Where the ideal length is thought to lie.
+        The ideal length by this measure.
     rounds_needed : int or None
-        Further rounds like the last that would allow a cut, where shooting again is worth it.
+        Further rounds like the last that would allow a cut, where they are worth shooting.
     """
 
     measure: str
@@ -96,7 +96,7 @@ class MeasureDecision:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class CutDecision:
-    """The decision of the plan: the safer of the measures, and both beside it.
+    """The decision of the plan: that of the safer measure, and both beside it.
 
     Parameters
     ----------
@@ -109,13 +109,13 @@ class CutDecision:
     probability_too_far : float or None
         Chance of being past the ideal by more than the tolerance, by the deciding measure.
     ideal : IdealLength or None
-        Where the ideal length is thought to lie, by the deciding measure.
+        The ideal length by the deciding measure.
     rounds_needed : int or None
         Further rounds like the last that would allow a cut.
     shots_needed : int or None
-        Bare and fletched shafts of those rounds together.
+        Bare and fletched shafts in those rounds.
     set_may_follow : bool
-        True where the test shafts have settled: stop here, after two agreeing rounds.
+        True at `stop_here` after two rounds that agree: the set may be cut too.
     measures : tuple of MeasureDecision
         Each measure's own decision.
     measures_differ : bool
@@ -140,7 +140,7 @@ def _decide_by(
     following = saw.next_length(posterior)
     median = posterior.quantile(0.5)
     left = abs(saw.present - median)
-    past = posterior.chance_above(saw.present + limits.CUT_TOLERANCE)
+    past = posterior.probability_above(saw.present + limits.CUT_TOLERANCE)
     decision: Decision
     next_length: float | None = None
     rounds: int | None = None
@@ -148,7 +148,7 @@ def _decide_by(
         decision = "already_too_stiff"
     elif saw.is_worth(following):
         decision, next_length = "cut", following
-        past = posterior.chance_above(following + limits.CUT_TOLERANCE)
+        past = posterior.probability_above(following + limits.CUT_TOLERANCE)
     elif left <= limits.CLOSE_ENOUGH:
         decision = "stop_here"
     elif not saw.is_worth(floor):
@@ -231,7 +231,7 @@ def decide_cut(
         _decide_by(infer_ideal(aimed, coordinate), aimed[-1], saw, floor)
         for coordinate in coordinates
     )
-    safer = min(measures, key=lambda m: (_CAUTION.index(m.decision), -(m.next_length or 0.0)))
+    safer = min(measures, key=lambda m: (_SAFEST_FIRST.index(m.decision), -(m.next_length or 0.0)))
     lengths = [m.next_length or present for m in measures]
     apart = max(lengths) - min(lengths) > max(increment or 0.0, options.smallest_step)
     rounds = safer.rounds_needed

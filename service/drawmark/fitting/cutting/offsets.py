@@ -1,8 +1,8 @@
-"""What bare shafts say: where they land beside fletched arrows, and how surely.
+"""Where bare shafts land beside fletched arrows, and how certain that is.
 
-An offset is worked on as an angle, offset over distance. Its noise follows from the width of
-a group and from how many shafts each group holds. A changed setup starts a new origin: what
-was shot before it says nothing about the ideal length now.
+Offsets are angles: offset over distance. Their noise follows from the width of a group and
+the number of shafts in it. A changed setup starts afresh: earlier rounds say nothing about
+the ideal length now.
 
 References
 ----------
@@ -64,7 +64,7 @@ class Evidence:
     offset : float
         Offset over distance, positive on the weak side [rad].
     deviation : float
-        Stated standard deviation of that offset [rad].
+        Standard deviation of that offset [rad].
     """
 
     length: float
@@ -169,9 +169,9 @@ def read_shots(
     arrow = estimate_deviation(widths)
     refusal = None
     if release != "fingers" and any(each.side is not None for each in present):
-        refusal = "left and right say weak or stiff for a finger release only"
+        refusal = "Left and right show weak or stiff only with a finger release. Leave out side."
     elif any(each.side is not None and each.offset < 0 for each in present):
-        refusal = "an offset with a side is how far to that side, and not negative"
+        refusal = "An offset with a side must not be negative: it is the distance to that side."
     evidence = tuple(
         Evidence(
             length=each.length,

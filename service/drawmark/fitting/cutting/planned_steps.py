@@ -1,4 +1,4 @@
-"""Cuts planned before any shot: short steps, shorter near the end, and which shafts to cut."""
+"""Cuts planned before any shot: steps that get shorter, and how many shafts to cut now."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from drawmark.fitting.cutting.saw_limits import Cutting, SawLimits
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Shafts:
-    """Which shafts of the set are cut now.
+    """How many shafts of the set are cut now.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ def plan_steps(
     present : float
         Present arrow length [m].
     goal : float
-        Recommended length; a wanted length in the options stands before it [m].
+        Recommended length; a wanted length in the options comes first [m].
     floor : float
         Minimum safe length, local rules included [m].
     options : Cutting
@@ -80,7 +80,7 @@ def plan_steps(
 
 
 def share_shafts(options: Cutting) -> Shafts:
-    """Tell how many shafts to cut now, keeping one uncut to the last where there are two.
+    """Count the shafts to cut now; where there are two or more, one stays uncut to the last.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Whether rounds of shots can stand together."""
+"""Whether rounds of shots are consistent with each other."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from drawmark.fitting.cutting.offsets import Evidence
 
 
 def _misfit(evidence: Sequence[Evidence]) -> float:
-    """Misfit of the best course that never falls as length rises, beyond what noise would give."""
+    """Misfit, beyond noise, of the best fit that never falls as length rises."""
     blocks: list[tuple[float, float, list[Evidence]]] = []
     for length in sorted({each.length for each in evidence}):
         group = [each for each in evidence if each.length == length]
@@ -29,10 +29,10 @@ def _misfit(evidence: Sequence[Evidence]) -> float:
 
 
 def find_contradiction(evidence: Sequence[Evidence]) -> str | None:
-    """Tell why rounds cannot stand together, if they cannot.
+    """Tell why rounds contradict each other, if they do.
 
-    A longer arrow is weaker, so offsets must not fall as length rises; the misfit of the best
-    rising course is compared with the noise. Of four rounds or more one may be wild.
+    A longer arrow is weaker, so offsets must not fall as length rises. The misfit of the best
+    rising fit is compared with the noise. Of four rounds or more, one may be wild.
 
     Parameters
     ----------
@@ -49,15 +49,15 @@ def find_contradiction(evidence: Sequence[Evidence]) -> str | None:
     .. [1] cut-policy
     """
     if any(abs(each.offset) > limits.ABSURD_OFFSET for each in evidence):
-        return "an offset is too large to be a matter of length: look for contact or a wrong unit"
+        return "An offset is too large to come from length. Look for contact or a wrong unit."
     misfit = _misfit(evidence)
     if misfit > limits.CONTRADICTION and len(evidence) >= limits.SPARE_ROUNDS:
         rest = [[*evidence[:i], *evidence[i + 1 :]] for i in range(len(evidence))]
         misfit = min(_misfit(others) for others in rest)
     if misfit > limits.CONTRADICTION:
         return (
-            "offsets do not fall as the arrow gets shorter by more than the groups explain: "
-            "a very weak shaft may touch the bow and read false"
+            "The offsets do not fall as the arrow gets shorter, and the groups do not explain "
+            "it. A very weak shaft may touch the bow and mislead."
         )
     return None
 

@@ -1,4 +1,4 @@
-"""How long the next cut may be, and how many more shots would allow one."""
+"""How far the next cut may go, and how many more rounds would allow one."""
 
 from __future__ import annotations
 
@@ -83,7 +83,7 @@ class SawLimits:
 
 
 def count_rounds(posterior: Posterior, last: Evidence, saw: SawLimits) -> int | None:
-    """Further rounds like the last that would allow a cut, if they read as expected.
+    """Count the further rounds like the last that would allow a cut, if they go as expected.
 
     Parameters
     ----------
@@ -97,7 +97,7 @@ def count_rounds(posterior: Posterior, last: Evidence, saw: SawLimits) -> int | 
     Returns
     -------
     int or None
-        Number of rounds; None where many would not allow a cut.
+        Number of rounds; None where even twelve would not allow a cut.
 
     References
     ----------
@@ -110,6 +110,6 @@ def count_rounds(posterior: Posterior, last: Evidence, saw: SawLimits) -> int | 
             offset=expected,
             deviation=last.deviation / math.sqrt(rounds),
         )
-        if saw.is_worth(saw.next_length(posterior.sharpen(further))):
+        if saw.is_worth(saw.next_length(posterior.update(further))):
             return rounds
     return None

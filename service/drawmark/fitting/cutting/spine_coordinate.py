@@ -1,4 +1,4 @@
-"""The physics coordinate: logarithm of the equivalent static spine along arrow length."""
+"""Logarithm of the equivalent static spine along arrow length: the coordinate of cut plans."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from drawmark.fitting.columns import Column
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
 class Coordinate:
-    """The physics coordinate along arrow length, by one measure.
+    """Logarithm of the equivalent static spine along arrow length, by one measure.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ class Coordinate:
 
 
 def coordinate_lengths(lengths: Sequence[float]) -> Column:
-    """Arrow lengths at which the plan needs the physics coordinate.
+    """Arrow lengths at which a plan needs the coordinate.
 
     Parameters
     ----------

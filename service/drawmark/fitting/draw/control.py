@@ -17,7 +17,7 @@ _CLICKER_FIELDS = (
 
 
 class Control(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """The control that counts.
+    """The control that counts, and the one that was claimed.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def tip_reaches(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
     Returns
     -------
     bool or mask
-        True where near <= length + exposed - draw <= far, give or take a hair.
+        True where near <= length + exposed - draw <= far, give or take the blade's width.
     """
     return both(tip_passes(bow, arrow, draw), negate(tip_beyond(bow, arrow, draw)))
 
@@ -72,7 +72,7 @@ def tip_beyond(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
 
 
 def tip_passes(bow: Bow, arrow: Arrow, draw: Real) -> Truth:
-    """Tell whether the tip reaches the nearest place of the blade, or could once it is cut."""
+    """Tell whether the tip reaches the nearest place of the blade, or would once it is cut."""
     assert bow.clicker_range is not None
     return negate(limits.shorter(_tip_of(arrow, draw), bow.clicker_range.near - limits.BLADE_WIDTH))
 
@@ -105,7 +105,7 @@ def control_of(
     spread : Spread
         What is known of the draws.
     uncut : bool
-        The arrow may still be cut: that it is too long now refutes no clicker.
+        The arrow may still be cut, so a clicker is not refuted by too long an arrow.
 
     Returns
     -------

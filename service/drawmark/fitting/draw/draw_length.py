@@ -78,8 +78,8 @@ def offset_of(convention: str, bow: Bow) -> Real:
         raise FittingError(
             Fault(
                 path=("bow", "back_position"),
-                detail="needed: a draw measured to the back says nothing without "
-                "where the bow's front face stands",
+                detail="This is needed: a draw measured to the back has no meaning without the "
+                "place of the bow's front face.",
             )
         )
     return bow.back_position
@@ -131,7 +131,7 @@ def spread_of(archer: Archer, bow: Bow) -> Spread:
             raise FittingError(
                 Fault(
                     path=("archer", "draw_length"),
-                    detail="needed: draw_length, draws or, as an estimate, arm_span",
+                    detail="This is needed: give draw_length, draws or, as an estimate, arm_span.",
                 )
             )
         return _stated(archer, estimate_from_arm_span(archer.arm_span), estimated=True)
@@ -139,7 +139,7 @@ def spread_of(archer: Archer, bow: Bow) -> Spread:
         raise FittingError(
             Fault(
                 path=("archer", "draw_length_convention"),
-                detail="needed: the same draw differs by 1 3/4 in between conventions",
+                detail="This is needed: the same draw differs by 1 3/4 in between conventions.",
             )
         )
     offset = offset_of(archer.draw_length_convention, bow)

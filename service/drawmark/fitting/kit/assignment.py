@@ -1,4 +1,4 @@
-"""Who shoots which set: the best assignment, one criterion after the other.
+"""Who shoots which set. The best assignment is found by these criteria, in their order:
 
 1. as many archers equipped as possible,
 2. then as many inside their recommended window as possible,
@@ -6,8 +6,8 @@
 4. then the least sum of distances of the launch loads from the middle,
 5. then the earliest archer first, each with the earliest set.
 
-The first four are whole numbers (margins in tolerances, launch loads in steps), so that
-weighing them in floating point is exact and a later criterion never moves an earlier one.
+The first four are whole numbers (margins in tolerances, launch loads in steps). Floating point
+weighs them exactly, so a later criterion never changes an earlier one.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ import numpy as np
 
 from drawmark.fitting.columns import Column, Mask, Whole
 from drawmark.fitting.kit.precedence import prefer_earliest
-from drawmark.fitting.kit.transport import OUT, Weights, solve_transport
+from drawmark.fitting.kit.transport import UNASSIGNED, Weights, solve_transport
 from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERANCE
 
 _EXACT: Final = 2**51  # a quarter of the whole numbers that floating point holds exactly
@@ -65,13 +65,13 @@ def assign_sets(
     .. [1] project-launch-middle
     """
     _check_shapes(allowed, in_window, margin, launch_load, capacity)
-    distance = _measure_distance(allowed, launch_load)
+    distance = _load_distances(allowed, launch_load)
     safe_margin = np.where(allowed, margin, 0.0)
     steps = np.rint(safe_margin / TOLERANCE).astype(np.int64)
-    least, chosen = _raise_smallest_margin(allowed, in_window, steps, capacity)
-    benefit = _weigh(allowed & (steps >= least), in_window, distance)
+    least, chosen = _maximise_smallest_margin(allowed, in_window, steps, capacity)
+    benefit = _benefits(allowed & (steps >= least), in_window, distance)
     chosen = prefer_earliest(benefit, solve_transport(benefit, capacity, chosen), capacity)
-    return tuple(None if place == OUT else int(place) for place in chosen)
+    return tuple(None if place == UNASSIGNED else int(place) for place in chosen)
 
 
 def _check_shapes(
@@ -87,7 +87,7 @@ def _check_shapes(
         raise ValueError("a capacity is negative")
 
 
-def _measure_distance(allowed: Mask, launch_load: Column) -> Whole:
+def _load_distances(allowed: Mask, launch_load: Column) -> Whole:
     """Measure how far each launch load lies from the middle, in whole steps."""
     middle = LAUNCH_LOAD_MIDDLE
     known = allowed & np.isfinite(launch_load)
@@ -98,8 +98,8 @@ def _measure_distance(allowed: Mask, launch_load: Column) -> Whole:
     return np.where(known, steps, steps.max(initial=0))
 
 
-def _weigh(usable: Mask, in_window: Mask, distance: Whole) -> Weights:
-    """Weigh equipped over in window over distance, so that none makes up for another."""
+def _benefits(usable: Mask, in_window: Mask, distance: Whole) -> Weights:
+    """Weigh equipped over in window over distance, so that none can make up for another."""
     archers = len(usable)
     window_weight = archers * int(distance.max(initial=0, where=usable)) + 1
     archer_weight = (archers + 1) * window_weight
@@ -111,11 +111,11 @@ def _weigh(usable: Mask, in_window: Mask, distance: Whole) -> Weights:
     )
 
 
-def _raise_smallest_margin(
+def _maximise_smallest_margin(
     allowed: Mask, in_window: Mask, steps: Whole, capacity: Whole
 ) -> tuple[int, Whole]:
     """Find the greatest smallest margin that costs nobody a set or a place in the window."""
-    benefit = _weigh(allowed, in_window, np.zeros_like(steps))
+    benefit = _benefits(allowed, in_window, np.zeros_like(steps))
     chosen = solve_transport(benefit, capacity)
     best = _sum_chosen(benefit, chosen)
     if not best:
@@ -123,7 +123,7 @@ def _raise_smallest_margin(
     levels = np.unique(steps[allowed])
 
     def find_level(places: Whole) -> int:
-        archers = np.flatnonzero(places != OUT)
+        archers = np.flatnonzero(places != UNASSIGNED)
         return int(np.searchsorted(levels, steps[archers, places[archers]].min()))
 
     low, high = find_level(chosen), len(levels)
@@ -139,5 +139,5 @@ def _raise_smallest_margin(
 
 
 def _sum_chosen(benefit: Weights, chosen: Whole) -> float:
-    archers = np.flatnonzero(chosen != OUT)
+    archers = np.flatnonzero(chosen != UNASSIGNED)
     return float(benefit[archers, chosen[archers]].sum())

@@ -61,8 +61,8 @@ GIRLS_MEAN_PEAK: Final = 0.083  # abbassi-1998; [m a year], age 11.5
 def estimate_draw_growth(height_velocity: float = JUNIOR_HEIGHT_VELOCITY) -> float:
     """Estimate how fast a draw lengthens from how fast its archer grows.
 
-    Without a velocity it is the largest of the boys' 97th centile, taken for every
-    junior from 10 to 15, girls too.
+    The default velocity is the largest of the boys' 97th centile, for every junior from 10 to
+    15, girls too.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Which arrows do not belong to their set, by statistics that a few odd ones do not move.
+"""Which arrows do not belong to their set, by statistics that a few odd ones do not distort.
 
 References
 ----------
@@ -91,8 +91,8 @@ def check_consistency(
 ) -> Consistency:
     """Find the arrows of a set that do not belong, and its shortest length.
 
-    A figure is odd when it is further from the median than 3.5 scaled median absolute
-    deviations and further than the least that matters for such a figure.
+    A figure is odd if its distance from the median is more than 3.5 scaled median absolute
+    deviations and more than the least difference that matters.
 
     Parameters
     ----------

@@ -1,8 +1,8 @@
-"""Among equally good assignments, the one that serves the earliest first.
+"""Among equally good assignments, the one that serves the earliest rows first.
 
-The best assignments are those that differ from a given best one by rounds of moves that
-cost nothing. With prices of the places that no move undercuts, such rounds are made of
-moves whose reduced cost is zero; that is how they are found.
+All best assignments differ from a given one by cycles of moves that together cost nothing.
+Once the places have prices that no move undercuts, such cycles consist of moves whose
+reduced cost is zero.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from drawmark.fitting.columns import Mask, Whole
-from drawmark.fitting.kit.transport import OUT, Weights
+from drawmark.fitting.kit.transport import UNASSIGNED, Weights
 
 
 def prefer_earliest(benefit: Weights, place: Whole, capacity: Whole) -> Whole:
@@ -21,22 +21,22 @@ def prefer_earliest(benefit: Weights, place: Whole, capacity: Whole) -> Whole:
     benefit : Weights
         Benefit of serving the row from the column; 0 where it cannot be.
     place : Whole
-        Column of each row in some assignment of greatest benefit, or OUT.
+        Column of each row in some assignment of greatest benefit, or UNASSIGNED.
     capacity : Whole
         How many rows each column can serve.
 
     Returns
     -------
     Whole
-        The column of each row, or OUT; the sum of the benefits stays the same.
+        The column of each row, or UNASSIGNED; the sum of the benefits stays the same.
     """
     rows, columns = benefit.shape
-    # Being left out is one more place, the last and always with room; the sink behind all
-    # places lets a row move to where there is room and another place empty in return.
+    # Being left out is one more place, the last, always with room. The sink behind all places
+    # lets a row move to a place with room while another place gives one up.
     sink = columns + 1
     cost = np.column_stack([np.where(benefit > 0, -benefit, np.inf), np.zeros(rows)])
     room = np.append(capacity, rows + 1)
-    at = np.where(place == OUT, columns, place)
+    at = np.where(place == UNASSIGNED, columns, place)
     used = np.bincount(at, minlength=columns + 1)
     price = _price_places(cost, at, room, used)
     move = cost - cost[np.arange(rows), at][:, None] + price[at][:, None] - price[:sink]
@@ -46,12 +46,12 @@ def prefer_earliest(benefit: Weights, place: Whole, capacity: Whole) -> Whole:
     for row in range(rows):
         here = int(at[row])
         if free[row, :here].any():
-            rounds = _Rounds(free, at, level & (used < room), level, row)
-            target = rounds.find_earliest()
+            cycles = _Cycles(free, at, level & (used < room), level, row)
+            target = cycles.find_earliest()
             if target != here:
-                rounds.make(target)
+                cycles.apply(target)
                 used = np.bincount(at, minlength=columns + 1)
-    return np.where(at == columns, OUT, at)
+    return np.where(at == columns, UNASSIGNED, at)
 
 
 def _price_places(cost: Weights, at: Whole, room: Whole, used: Whole) -> Weights:
@@ -71,15 +71,15 @@ def _price_places(cost: Weights, at: Whole, room: Whole, used: Whole) -> Weights
         price = cheaper
 
 
-class _Rounds:
-    """The rounds of moves that cost nothing and begin with one row; earlier rows stay."""
+class _Cycles:
+    """The cycles of free moves that begin with one row; earlier rows stay."""
 
     def __init__(self, free: Mask, at: Whole, absorbs: Mask, releases: Mask, row: int) -> None:
         self.free, self.at, self.row = free, at, row
         self.start = int(at[row])
         # Who moves on from a place, and where to; nobody from one that absorbs the row.
-        self.mover = np.full(free.shape[1], OUT)
-        self.onward = np.full(free.shape[1], OUT)
+        self.mover = np.full(free.shape[1], UNASSIGNED)
+        self.onward = np.full(free.shape[1], UNASSIGNED)
         self.closes = np.zeros(free.shape[1], dtype=np.bool_)
         self.released: int | None = None
         self._search_backward(absorbs, releases)
@@ -104,15 +104,15 @@ class _Rounds:
             self.closes[reached] = True
 
     def find_earliest(self) -> int:
-        """Find the earliest place to which the row can move and the round still closes."""
+        """Find the earliest place from which the cycle still closes."""
         return int(np.flatnonzero(self.free[self.row] & self.closes)[0])
 
-    def make(self, target: int) -> None:
+    def apply(self, target: int) -> None:
         """Move the row to its place, and whoever must move on for it."""
         self.at[self.row] = place = target
         while place != self.start:
             mover = int(self.mover[place])
-            if mover != OUT:
+            if mover != UNASSIGNED:
                 self.at[mover] = place = int(self.onward[place])
             elif self.released is not None:
                 place = self.released

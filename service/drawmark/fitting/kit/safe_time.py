@@ -31,9 +31,9 @@ class SafeTime:
 def count_safe_months(*, longest_safe_draw: float, draw: float, growth_rate: float) -> SafeTime:
     """Count the whole months until growth has used up a set's longest safe draw.
 
-    The count is never overstated: after that many months the draw is not longer than the
-    longest safe draw, by the tolerance that verdicts use. It stops at ten years, beyond
-    which a rate of growth tells nothing.
+    After that many months the draw is still no longer than the longest safe draw, by the
+    tolerance that verdicts use. The count stops at ten years, since a rate of growth tells
+    nothing of later ones.
 
     Parameters
     ----------

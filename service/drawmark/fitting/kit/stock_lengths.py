@@ -1,4 +1,4 @@
-"""Which few lengths to buy so that every archer's set is long enough and least is wasted."""
+"""Which few lengths to buy, so that every set is long enough and least length is wasted."""
 
 from __future__ import annotations
 
@@ -52,8 +52,8 @@ class LengthPlan:
     fewest_lengths : int
         Least number of lengths that suits everyone, be it more than asked for.
     unsuited : tuple[int, ...]
-        Indices of the archers whom no length suits: rounded up to the increment, what
-        they need is longer than what they can use. They are left out of everything else.
+        Indices of the archers whom no length suits: what they need, rounded up to the
+        increment, is longer than what they can use. Nothing else counts them.
     """
 
     lengths: tuple[StockLength, ...]

@@ -1,9 +1,9 @@
 """The dynamic programme behind the choice of lengths, in whole numbers.
 
-Sorted by need, those who share a length are neighbours, and the best length for them is
-the need of the last. The waste of a group obeys the quadrangle inequality, and so do the
-groups that a bound refuses; so the best beginning of the last group only moves up with its
-end, and each layer is searched by halves instead of pair by pair.
+Sorted by need, those who share a length are neighbours, and their best length is the need of
+the last. The waste of a group obeys the quadrangle inequality, and so do the groups that a
+bound refuses. So the best begin of the last group only rises with its end, and each layer is
+searched by halves instead of pair by pair.
 """
 
 from __future__ import annotations

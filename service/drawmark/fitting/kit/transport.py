@@ -11,11 +11,11 @@ from drawmark.fitting.columns import Whole
 
 Weights: TypeAlias = NDArray[np.float64]
 
-OUT: Final = -1
+UNASSIGNED: Final = -1
 """The place of a row that is served from nowhere."""
 
 
-def solve_transport(benefit: Weights, capacity: Whole, like: Whole | None = None) -> Whole:
+def solve_transport(benefit: Weights, capacity: Whole, start: Whole | None = None) -> Whole:
     """Give each row a place, or none, so that the sum of the benefits is greatest.
 
     Parameters
@@ -25,33 +25,32 @@ def solve_transport(benefit: Weights, capacity: Whole, like: Whole | None = None
         Whole numbers, whose sums floating point must hold exactly.
     capacity : Whole
         How many rows each column can serve.
-    like : Whole | None
-        The places of a problem much like this one: where to begin, which saves time.
+    start : Whole | None
+        Places in a similar problem; to begin there saves time.
 
     Returns
     -------
     Whole
-        The column of each row, or OUT.
+        The column of each row, or UNASSIGNED.
     """
     # scipy.optimize takes longer to import than most requests take to answer.
     from scipy.optimize import linear_sum_assignment
 
     rows, columns = benefit.shape
-    place = np.full(rows, OUT, dtype=np.int64)
+    place = np.full(rows, UNASSIGNED, dtype=np.int64)
     if not rows or not columns:
         return place
-    # A column is copied once for each row that it can serve. A copy that is not needed has
-    # no price, so the answer stays the best one when more such copies are added: begin with
-    # few, and double those of a column only when all of them are in use.
+    # The solver needs one copy of a column for each row it serves. Copies beyond those in use
+    # change nothing, so begin with few and double those of a column once all are in use.
     most = np.minimum(capacity, np.count_nonzero(benefit, axis=0))
-    expected = np.full(columns, rows // columns) if like is None else _count_rows(like, columns)
+    expected = np.full(columns, rows // columns) if start is None else _count_rows(start, columns)
     copies = np.minimum(most, 1 + expected)
     while True:
         column_of = np.repeat(np.arange(columns), copies)
         served, copy = linear_sum_assignment(benefit[:, column_of], maximize=True)
-        place[:] = OUT
+        place[:] = UNASSIGNED
         place[served] = column_of[copy]
-        place[served[benefit[served, place[served]] == 0]] = OUT
+        place[served[benefit[served, place[served]] == 0]] = UNASSIGNED
         full = (_count_rows(place, columns) == copies) & (copies < most)
         if not full.any():
             return place
@@ -59,4 +58,4 @@ def solve_transport(benefit: Weights, capacity: Whole, like: Whole | None = None
 
 
 def _count_rows(place: Whole, columns: int) -> Whole:
-    return np.bincount(place[place != OUT], minlength=columns)
+    return np.bincount(place[place != UNASSIGNED], minlength=columns)

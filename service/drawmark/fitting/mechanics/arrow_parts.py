@@ -231,10 +231,15 @@ def cut(arrow: Arrow, length: Real, end: CutEnd = "front") -> Arrow:
     before = length_of(arrow)
     if any_true(longer(length, before)):
         raise FittingError(
-            Fault(path=("arrow", "length"), detail="a cut cannot make an arrow longer")
+            Fault(path=("arrow", "length"), detail="A cut cannot make an arrow longer.")
         )
     if any_true(length <= projection_of(arrow)):
-        raise FittingError(Fault(path=("arrow", "length"), detail="nothing of the shaft is left"))
+        raise FittingError(
+            Fault(
+                path=("arrow", "length"),
+                detail="Nothing of the shaft is left. Choose a longer length.",
+            )
+        )
     shaft = arrow.shaft
     if shaft is not None and shaft.stations is not None:
         removed = float(before - length) if end == "rear" else 0.0

@@ -1,4 +1,4 @@
-"""What an arrow's description leaves out, and what in it cannot be built."""
+"""What an arrow's description leaves out, and what in it contradicts itself."""
 
 from __future__ import annotations
 
@@ -33,14 +33,14 @@ def _fault(path: tuple[str | int, ...], detail: str, when: Truth = True) -> Faul
 
 
 def _needed(*path: str) -> Fault:
-    return _fault(("arrow", *path), "is needed here")
+    return _fault(("arrow", *path), "This is needed here.")
 
 
-FLETCHING_PLACE = _fault(("arrow", "fletching"), "a mass needs rear_edge and length beside it")
+FLETCHING_PLACE = _fault(("arrow", "fletching"), "A mass needs rear_edge and length beside it.")
 UNTESTABLE = _fault(
     ("arrow", "shaft", "stations"),
-    "describe a shaft shorter than the 28 in span of the static spine test; "
-    "describe the shaft as it was tested, before it was cut at the front",
+    "The stations describe a shaft shorter than the 28 in span of the static spine test. "
+    "Describe the shaft as it was tested, before it was cut at the front.",
 )
 
 
@@ -64,30 +64,32 @@ def _assumptions(arrow: Arrow) -> Iterator[Assumption]:
     point, insert, nock, fletching = arrow.point, arrow.insert, arrow.nock, arrow.fletching
     if point is not None and point.centre is None:
         yield Assumption(
-            ("arrow", "point", "centre"), "the point's mass acts at the front end of the shaft"
+            ("arrow", "point", "centre"), "The point's mass acts at the front end of the shaft."
         )
     if insert is None:
-        yield Assumption(("arrow", "insert"), "no insert, or its mass is counted with the point's")
+        yield Assumption(
+            ("arrow", "insert"), "There is no insert, or the point's mass includes it."
+        )
     elif insert.length is None:
         yield Assumption(
-            ("arrow", "insert", "length"), "the insert's mass acts at the front end of the shaft"
+            ("arrow", "insert", "length"), "The insert's mass acts at the front end of the shaft."
         )
     if nock is None or nock.mass is None:
-        yield Assumption(("arrow", "nock", "mass"), "the nock has no mass")
+        yield Assumption(("arrow", "nock", "mass"), "The nock has no mass.")
     if nock is None or nock.projection is None:
         yield Assumption(
-            ("arrow", "nock", "projection"), "the shaft begins at the bottom of the nock slot"
+            ("arrow", "nock", "projection"), "The shaft begins at the bottom of the nock slot."
         )
     if fletching is None or fletching.mass is None:
-        yield Assumption(("arrow", "fletching", "mass"), "the vanes have no mass")
+        yield Assumption(("arrow", "fletching", "mass"), "The vanes have no mass.")
     if arrow.wrap is None:
-        yield Assumption(("arrow", "wrap"), "no wrap")
+        yield Assumption(("arrow", "wrap"), "There is no wrap.")
     if arrow.shaft is not None and arrow.shaft.stations is None:
-        yield Assumption(("arrow", "shaft", "stations"), "the shaft is the same along its length")
+        yield Assumption(("arrow", "shaft", "stations"), "The shaft is the same along its length.")
 
 
 def faults_of(arrow: Arrow) -> list[Fault]:
-    """List fields of one arrow that cannot stand together.
+    """List fields of an arrow that contradict each other.
 
     Parameters
     ----------
@@ -114,19 +116,25 @@ def _fletching_faults(arrow: Arrow, length: Real | None) -> Iterator[Fault]:
         return
     for name, value in (("rear_edge", fletching.rear_edge), ("length", fletching.length)):
         if value is None and fletching.mass is not None:
-            yield _fault(("arrow", "fletching", name), "is needed beside the mass of the fletching")
+            yield _fault(
+                ("arrow", "fletching", name), "This is needed beside the mass of the fletching."
+            )
     if fletching.rear_edge is None:
         return
     rear = fletching.rear_edge
     if any_true(behind := shorter(rear, projection_of(arrow))):
         yield _fault(
             ("arrow", "fletching", "rear_edge"),
-            "the vanes begin behind the shaft's rear end",
+            "The vanes begin behind the shaft's rear end. Measure from the nock slot.",
             behind,
         )
     vane = 0.0 if fletching.length is None else fletching.length
     if length is not None and any_true(past := longer(rear + vane, length)):
-        yield _fault(("arrow", "fletching"), "the vanes reach past the shaft's front end", past)
+        yield _fault(
+            ("arrow", "fletching"),
+            "The vanes reach past the shaft's front end. Check rear_edge and length.",
+            past,
+        )
 
 
 def _point_faults(arrow: Arrow) -> Iterator[Fault]:
@@ -136,28 +144,42 @@ def _point_faults(arrow: Arrow) -> Iterator[Fault]:
     centre, path = point.centre, ("arrow", "point", "centre")
     exposed = point.exposed_length
     if exposed is not None and any_true(ahead := longer(centre, exposed)):
-        yield _fault(path, "lies ahead of the point's tip (exposed_length)", ahead)
+        yield _fault(
+            path, "This lies ahead of the point's tip: it may be at most exposed_length.", ahead
+        )
     if point.shank_length is not None:
         collar = 0.0 if point.sleeve_length is None else point.sleeve_length
         if any_true(behind := shorter(centre, 0.0 - maximum(point.shank_length, collar))):
-            detail = "lies behind the point's rear end (shank_length, sleeve_length)"
+            detail = "This lies behind the point's rear end: check shank_length and sleeve_length."
             yield _fault(path, detail, behind)
 
 
 def _length_faults(arrow: Arrow, length: Real) -> Iterator[Fault]:
     tube = length - projection_of(arrow)
     if any_true(none := tube <= 0):
-        yield _fault(("arrow", "nock", "projection"), "leaves no shaft in the arrow length", none)
+        yield _fault(
+            ("arrow", "nock", "projection"),
+            "This leaves no shaft in the arrow length. Check both.",
+            none,
+        )
         return
     for path, value in lengths_along_tube(arrow):
         if value is not None and any_true(beyond := longer(value, tube)):
-            yield _fault(("arrow", *path), "is longer than the shaft", beyond)
+            yield _fault(
+                ("arrow", *path),
+                "This is longer than the shaft. Check it and the arrow length.",
+                beyond,
+            )
     centre = None if arrow.point is None else arrow.point.centre
     if centre is not None and any_true(behind := shorter(centre, 0.0 - tube)):
-        yield _fault(("arrow", "point", "centre"), "lies behind the shaft's rear end", behind)
+        yield _fault(("arrow", "point", "centre"), "This lies behind the shaft's rear end.", behind)
     balance = arrow.balance_point
     if balance is not None and any_true(ahead := longer(balance, length)):
-        yield _fault(("arrow", "balance_point"), "lies ahead of the shaft's front end", ahead)
+        yield _fault(
+            ("arrow", "balance_point"),
+            "This lies ahead of the shaft's front end. Check it and the arrow length.",
+            ahead,
+        )
 
 
 def lengths_along_tube(arrow: Arrow) -> tuple[tuple[tuple[str, str], Real | None], ...]:
@@ -178,7 +200,7 @@ def _station_faults(shaft: Shaft, length: Real | None, projection: Real) -> Iter
         if not longer(after, before):
             yield _fault(
                 ("arrow", "shaft", "stations", index, "position"),
-                "stations run forward from the shaft's rear end, each ahead of the one before",
+                "Stations run forward from the shaft's rear end, each ahead of the one before.",
             )
     if length is None:
         return
@@ -197,7 +219,7 @@ def missing_from(arrow: Arrow) -> tuple[Fault, ...]:
         faults.append(_needed("shaft", "mass_per_length"))
     if point is None or point.mass is None:
         faults.append(
-            _fault(("arrow", "point", "mass"), "is needed here; 0 states that none is in")
+            _fault(("arrow", "point", "mass"), "This is needed here. Give 0 if there is no point.")
         )
     return tuple(faults)
 
@@ -231,7 +253,7 @@ def projection_of(arrow: Arrow) -> Real:
 
 
 def verify(arrow: Arrow) -> None:
-    """Refuse an arrow whose stiffness cannot be computed; FittingError with every fault."""
+    """Raise FittingError, with every fault, for an arrow whose stiffness cannot be computed."""
     faults = (*stiffness_missing_from(arrow), *faults_of(arrow))
     if faults:
         raise FittingError(*faults)

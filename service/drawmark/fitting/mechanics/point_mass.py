@@ -5,6 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from drawmark.fitting import fields
 from drawmark.fitting.columns import Real
@@ -24,6 +25,7 @@ from drawmark.fitting.mechanics.weighing import front_of_centre_of
 from drawmark.fitting.model import Arrow, FittingError, Point
 
 _POINT_MASS = fields.quantity_of(Point, "mass")
+_TOO_MUCH: Final = "It would take more than twice the present mass of the point."
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,11 +107,13 @@ def point_mass_for(
     moment = sum(float(part.mass * part.centre) for part in parts if part.name != "point")
     balance_point = length * (0.5 + wanted / 100)
     if centre <= balance_point:
-        return Solution(reason="the point lies behind the wanted balance point")
-    return judge_point(arrow, (balance_point * mass - moment) / (centre - balance_point), available)
+        return Solution(
+            reason="The point lies behind the wanted balance point, so no mass of it will do."
+        )
+    return _checked(arrow, (balance_point * mass - moment) / (centre - balance_point), available)
 
 
-def judge_point(arrow: Arrow, mass: float, available: Sequence[float] | None = None) -> Solution:
+def _checked(arrow: Arrow, mass: float, available: Sequence[float] | None = None) -> Solution:
     """Give a solved point mass, or refuse it with the reason.
 
     Parameters
@@ -136,11 +140,11 @@ def judge_point(arrow: Arrow, mass: float, available: Sequence[float] | None = N
 def _refusal(arrow: Arrow, mass: float) -> str | None:
     present = float(arrow.point.mass) if arrow.point and arrow.point.mass is not None else 0.0
     if mass < 0:
-        return "even without a point the arrow is past what is wanted"
+        return "Even without a point the arrow is past what is wanted."
     if more(mass, LARGEST_POINT_CHANGE * present):
-        return "more than twice the present mass of the point would be needed"
+        return _TOO_MUCH
     if more(mass, _POINT_MASS.high):
-        return "a heavier point than any that is accepted here would be needed"
+        return "It would take a heavier point than any accepted here."
     balance = float(front_of_centre_of(with_point_mass(arrow, mass)))
     if less(balance, BALANCE_LOW) or more(balance, BALANCE_HIGH):
         return _outside_band(balance)
@@ -149,8 +153,8 @@ def _refusal(arrow: Arrow, mass: float) -> str | None:
 
 def _outside_band(balance: float) -> str:
     return (
-        f"front of centre {balance:.1f} % lies outside the common band, "
-        f"{BALANCE_LOW:g} to {BALANCE_HIGH:g} %"
+        f"Front of centre would be {balance:.1f} %, outside the common band of "
+        f"{BALANCE_LOW:g} to {BALANCE_HIGH:g} %."
     )
 
 
@@ -177,7 +181,7 @@ def restoring_point_mass(
     Raises
     ------
     FittingError
-        Where a needed field is not given, or fields cannot stand together.
+        Where a needed field is not given, or fields contradict each other.
 
     References
     ----------
@@ -209,9 +213,9 @@ def _solve(
     low, high = 0.0, LARGEST_POINT_CHANGE * float(arrow.point.mass)
     above, below = excess(low), excess(high)
     if above < -RELATIVE_TOLERANCE:
-        return Solution(reason="even without a point the arrow acts weaker than before")
+        return Solution(reason="Even without a point the arrow acts weaker than before.")
     if below > RELATIVE_TOLERANCE:
-        return Solution(reason="more than twice the present mass of the point would be needed")
+        return Solution(reason=_TOO_MUCH)
     mass, side = float(arrow.point.mass), 0
     value = excess(mass)
     for _ in range(60):
@@ -228,4 +232,4 @@ def _solve(
             side = -1
         mass = (low * below - high * above) / (below - above)
         value = excess(mass)
-    return judge_point(arrow, mass, available)
+    return _checked(arrow, mass, available)

@@ -101,7 +101,7 @@ def states(
     Raises
     ------
     FittingError
-        Where a needed field is not given, or fields cannot stand together.
+        Where a needed field is not given, or fields contradict each other.
 
     References
     ----------
@@ -192,11 +192,14 @@ def cut_lengths(length: float, step: float, to_length: float) -> list[float]:
     """Lengths of a table of cuts, the last one as asked for [m]."""
     if longer(to_length, length):
         raise FittingError(
-            Fault(path=("changes", "length"), detail="a cut cannot make an arrow longer")
+            Fault(path=("changes", "length"), detail="A cut cannot make an arrow longer.")
         )
     if step <= 0 or (length - to_length) / step > MOST_STEPS:
         raise FittingError(
-            Fault(path=("step",), detail=f"makes more than {MOST_STEPS} cuts of the change")
+            Fault(
+                path=("step",),
+                detail=f"This makes more than {MOST_STEPS} cuts. Take a longer step.",
+            )
         )
     lengths = []
     count = 1
@@ -229,7 +232,7 @@ def log_equivalent_spine(
     Raises
     ------
     FittingError
-        Where a needed field is not given, or fields cannot stand together.
+        Where a needed field is not given, or fields contradict each other.
     """
     every = [arrow, *(_at_length(arrow, float(length), end) for length in lengths)]
     for one in every:
