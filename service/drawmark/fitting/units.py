@@ -21,7 +21,7 @@ WOOD_SPAN: Final = 26 * INCH  # wood-spine
 WOOD_LOAD: Final = 2 * POUND_FORCE  # wood-spine
 
 
-@dataclass(frozen=True, kw_only=True, slots=True)
+@dataclass(frozen=True, slots=True)
 class Unit:
     """One unit: its symbol on the wire, its factor to SI and the wire's resolution.
 
@@ -62,42 +62,24 @@ class Unit:
         return float(10.0**-self.decimals)
 
 
-def _unit(
-    symbol: str,
-    name: str,
-    dimension: Dimension,
-    factor: float,
-    decimals: int,
-    reciprocal: bool = False,
-) -> Unit:
-    return Unit(
-        symbol=symbol,
-        name=name,
-        dimension=dimension,
-        factor=factor,
-        decimals=decimals,
-        reciprocal=reciprocal,
-    )
-
-
 # Static spine is held as the E I [N m^2] of the uniform shaft that gives the same test deflection.
 _UNITS: Final = (
-    _unit("mm", "millimetre", "length", 0.001, 2),
-    _unit("cm", "centimetre", "length", 0.01, 3),
-    _unit("m", "metre", "length", 1.0, 5),
-    _unit("in", "inch", "length", INCH, 3),
-    _unit("ft", "foot", "length", 12 * INCH, 4),
-    _unit("g", "gram", "mass", 0.001, 3),
-    _unit("kg", "kilogram", "mass", 1.0, 6),
-    _unit("gr", "grain", "mass", GRAIN, 2),
-    _unit("oz", "ounce", "mass", POUND / 16, 5),
-    _unit("lb", "pound", "mass", POUND, 6),
-    _unit("N", "newton", "force", 1.0, 2),
-    _unit("lbf", "pound-force", "force", POUND_FORCE, 3),
-    _unit("g/m", "gram per metre", "mass_per_length", 0.001, 3),
-    _unit("gr/in", "grain per inch", "mass_per_length", GRAIN / INCH, 3),
-    _unit("Hz", "hertz", "frequency", 1.0, 2),
-    _unit(
+    Unit("mm", "millimetre", "length", 0.001, 2),
+    Unit("cm", "centimetre", "length", 0.01, 3),
+    Unit("m", "metre", "length", 1.0, 5),
+    Unit("in", "inch", "length", INCH, 3),
+    Unit("ft", "foot", "length", 12 * INCH, 4),
+    Unit("g", "gram", "mass", 0.001, 3),
+    Unit("kg", "kilogram", "mass", 1.0, 6),
+    Unit("gr", "grain", "mass", GRAIN, 2),
+    Unit("oz", "ounce", "mass", POUND / 16, 5),
+    Unit("lb", "pound", "mass", POUND, 6),
+    Unit("N", "newton", "force", 1.0, 2),
+    Unit("lbf", "pound-force", "force", POUND_FORCE, 3),
+    Unit("g/m", "gram per metre", "mass_per_length", 0.001, 3),
+    Unit("gr/in", "grain per inch", "mass_per_length", GRAIN / INCH, 3),
+    Unit("Hz", "hertz", "frequency", 1.0, 2),
+    Unit(
         "astm",
         "thousandth of an inch of deflection, 28 in span, 1.94 lb",
         "static_spine",
@@ -105,7 +87,7 @@ _UNITS: Final = (
         1,
         reciprocal=True,
     ),
-    _unit(
+    Unit(
         "wood-lb",
         "26 over the deflection in inches, 26 in span, 2 lb",
         "static_spine",
