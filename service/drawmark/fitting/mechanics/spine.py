@@ -112,8 +112,8 @@ def states(
     every = (arrow, *changed)
     for one in every:
         verify(one)
-    frequencies = [float(value) for value in beam.frequencies(every)]
-    forces = _launch_forces(every)
+    frequencies = beam.frequencies(every).tolist()
+    forces = _launch_forces(every).tolist()
     stated = _stated_spine(arrow)
     length = float(length_of(arrow))
     return tuple(
@@ -145,10 +145,10 @@ def _stated_spine(arrow: Arrow) -> float:
     return float(spine)
 
 
-def _launch_forces(arrows: Sequence[Arrow]) -> list[float]:
+def _launch_forces(arrows: Sequence[Arrow]) -> Column:
     if any(shaft_of(arrow).stations for arrow in arrows):
-        return [float(force) for force in beam.launch_forces(arrows)]
-    return [float(critical_launch_force(arrow)) for arrow in arrows]
+        return beam.launch_forces(arrows)
+    return np.array([critical_launch_force(arrow) for arrow in arrows], dtype=float)
 
 
 def cut_table(
@@ -238,11 +238,7 @@ def log_equivalent_spine(
     for one in every:
         verify(one)
     frequencies = beam.frequencies(every)
-    if shaft_of(arrow).stations is None:
-        places = np.array([float(length_of(one)) for one in every])
-        forces = np.asarray(critical_launch_force(dataclasses.replace(arrow, length=places)))
-    else:
-        forces = beam.launch_forces(every)
+    forces = _launch_forces(every)
     stated = math.log(float(UNITS["astm"].from_si(_stated_spine(arrow))))
     return (
         stated - 2 * np.log(frequencies[1:] / frequencies[0]),
