@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 from builders.model import BARRELLED, FULL, PLAIN, arrows, plain
 from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut
 from drawmark.fitting.mechanics.beam import (
+    buckling_forces,
     first_bending_frequency,
     frequencies,
-    launch_forces,
     natural_frequencies,
     own_length_deflection,
 )
@@ -26,8 +26,8 @@ def test_a_stack_gives_what_each_gives() -> None:
     assert frequencies(each).tolist() == pytest.approx(
         [first_bending_frequency(arrow) for arrow in each], rel=1e-9
     )
-    assert launch_forces(each).tolist() == pytest.approx(
-        [float(launch_forces([arrow])[0]) for arrow in each], rel=1e-9
+    assert buckling_forces(tubes_of(each)).tolist() == pytest.approx(
+        [float(buckling_forces(tubes_of([arrow]))[0]) for arrow in each], rel=1e-9
     )
 
 

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from builders.model import BARRELLED, FULL, PLAIN, arrows, column_of, plain
 from drawmark.fitting.mechanics.arrow_parts import cut
-from drawmark.fitting.mechanics.beam import buckling_forces, launch_forces
+from drawmark.fitting.mechanics.beam import buckling_forces
 from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
 from drawmark.fitting.mechanics.tubes import tubes_of
 from drawmark.fitting.model import Arrow, FittingError, Fletching, Insert, Point
@@ -55,7 +55,7 @@ def test_a_point_further_ahead_lowers_it(
         for place in (centre, centre + further)
     )
     assert critical_launch_force(far) < critical_launch_force(near)
-    by_elements = launch_forces((near, far))
+    by_elements = buckling_forces(tubes_of((near, far)))
     assert by_elements[1] < by_elements[0]
 
 

@@ -154,31 +154,6 @@ def first_bending_frequency(arrow: Arrow) -> float:
     return float(frequencies((arrow,))[0])
 
 
-def launch_forces(arrows: Sequence[Arrow]) -> Column:
-    """Critical launch forces by elements, in one stacked solve [N].
-
-    Parameters
-    ----------
-    arrows : sequence of Arrow
-        Arrows of single figures with length, static spine, mass per length and point mass.
-
-    Returns
-    -------
-    Column
-        One force an arrow [N].
-
-    Raises
-    ------
-    FittingError
-        Where one of the four is not given, or a shaft with stations cannot be tested.
-
-    References
-    ----------
-    1. launch-buckling
-    """
-    return buckling_forces(tubes_of(arrows))
-
-
 def own_length_deflection(arrow: Arrow) -> Real:
     """Deflection under 1.94 lb at the middle of a span as long as the arrow [m].
 

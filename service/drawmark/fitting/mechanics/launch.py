@@ -26,12 +26,13 @@ from typing import Final, TypeAlias
 
 from drawmark.fitting.columns import Real, absolute, maximum, minimum
 from drawmark.fitting.limits import TOLERANCE
-from drawmark.fitting.mechanics import beam
 from drawmark.fitting.mechanics.arrow_validation import (
     FLETCHING_PLACE,
     projection_of,
     stiffness_missing_from,
 )
+from drawmark.fitting.mechanics.beam import buckling_forces
+from drawmark.fitting.mechanics.tubes import tubes_of
 from drawmark.fitting.model import Arrow, FittingError
 
 _FULL: Final = 5
@@ -80,7 +81,7 @@ def critical_launch_force(arrow: Arrow) -> Real:
     1. launch-buckling
     """
     if arrow.shaft is not None and arrow.shaft.stations is not None:
-        return float(beam.launch_forces((arrow,))[0])
+        return float(buckling_forces(tubes_of((arrow,)))[0])
     return _uniform_launch_force(arrow)
 
 

@@ -27,6 +27,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
     verify,
 )
 from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
+from drawmark.fitting.mechanics.tubes import tubes_of
 from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.units import UNITS
@@ -147,7 +148,7 @@ def _stated_spine(arrow: Arrow) -> float:
 
 def _launch_forces(arrows: Sequence[Arrow]) -> Column:
     if any(shaft_of(arrow).stations for arrow in arrows):
-        return beam.launch_forces(arrows)
+        return beam.buckling_forces(tubes_of(arrows))
     return np.array([critical_launch_force(arrow) for arrow in arrows], dtype=float)
 
 
