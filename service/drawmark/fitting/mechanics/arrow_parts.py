@@ -157,7 +157,7 @@ def reference_stiffness(arrow: Arrow) -> Real:
 
     References
     ----------
-    1. astm-f2031
+    .. [1] astm-f2031
     """
     shaft = shaft_of(arrow)
     if shaft.static_spine is None:
@@ -194,7 +194,7 @@ def static_spine_of(arrow: Arrow) -> Real | None:
 
     References
     ----------
-    1. astm-f2031
+    .. [1] astm-f2031
     """
     reference = reference_stiffness(arrow)
     given = shaft_of(arrow).stations

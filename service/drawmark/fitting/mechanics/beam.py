@@ -41,7 +41,7 @@ def natural_frequencies(tubes: Tubes, rear: End = "free", front: End = "free") -
 
     References
     ----------
-    1. euler-beam
+    .. [1] euler-beam
     """
     # The rear element tells the size of the shift, on which no figure hangs.
     width = tubes.width[:, 0]
@@ -69,7 +69,7 @@ def buckling_forces(tubes: Tubes, rear: End = "pinned", front: End = "pinned") -
 
     References
     ----------
-    1. launch-buckling
+    .. [1] launch-buckling
     """
     # A tube that can turn as a whole does so without force: the shift keeps it solvable.
     rigid = _rigid(rear, front)
@@ -124,7 +124,7 @@ def frequencies(arrows: Sequence[Arrow]) -> Column:
 
     References
     ----------
-    1. euler-beam
+    .. [1] euler-beam
     """
     return np.asarray(natural_frequencies(tubes_of(arrows))[:, 0])
 
@@ -149,7 +149,7 @@ def first_bending_frequency(arrow: Arrow) -> float:
 
     References
     ----------
-    1. euler-beam
+    .. [1] euler-beam
     """
     return float(frequencies((arrow,))[0])
 
@@ -177,7 +177,7 @@ def own_length_deflection(arrow: Arrow) -> Real:
 
     References
     ----------
-    1. simple-beam
+    .. [1] simple-beam
     """
     length, stiffness = length_of(arrow), reference_stiffness(arrow)
     deflection = ASTM_LOAD * (length * length * length) / (48 * stiffness)

@@ -78,7 +78,7 @@ def critical_launch_force(arrow: Arrow) -> Real:
 
     References
     ----------
-    1. launch-buckling
+    .. [1] launch-buckling
     """
     if arrow.shaft is not None and arrow.shaft.stations is not None:
         return float(buckling_forces(tubes_of((arrow,)))[0])

@@ -95,8 +95,8 @@ def point_mass_for(
 
     References
     ----------
-    1. foc-formula
-    2. balance-range
+    .. [1] foc-formula
+    .. [2] balance-range
     """
     if less(wanted, BALANCE_LOW) or more(wanted, BALANCE_HIGH):
         return Solution(reason=_outside_band(wanted))
@@ -185,9 +185,9 @@ def restoring_point_mass(
 
     References
     ----------
-    1. euler-beam
-    2. launch-buckling
-    3. balance-range
+    .. [1] euler-beam
+    .. [2] launch-buckling
+    .. [3] balance-range
     """
     verify(arrow)
     verify(changed)

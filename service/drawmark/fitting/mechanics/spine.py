@@ -106,9 +106,9 @@ def states(
 
     References
     ----------
-    1. euler-beam
-    2. launch-buckling
-    3. trade-spine-rule
+    .. [1] euler-beam
+    .. [2] launch-buckling
+    .. [3] trade-spine-rule
     """
     every = (arrow, *changed)
     for one in every:

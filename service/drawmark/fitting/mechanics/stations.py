@@ -85,7 +85,7 @@ class Profile:
 
         References
         ----------
-        1. simple-beam
+        .. [1] simple-beam
         """
         span, middle = end - start, (start + end) / 2
         place, compliance = self.compliance(np.union1d(self.breaks(start, end), middle))
@@ -171,7 +171,7 @@ def tested_flexibility(profile: Profile, start: float, end: float) -> float | No
 
     References
     ----------
-    1. astm-f2031
+    .. [1] astm-f2031
     """
     if shorter(end - start, ASTM_SPAN):
         return None

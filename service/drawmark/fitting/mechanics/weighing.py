@@ -51,8 +51,8 @@ def front_of_centre(length: Real, balance_point: Real) -> Real:
 
     References
     ----------
-    1. foc-formula
-    2. astm-f1435
+    .. [1] foc-formula
+    .. [2] astm-f1435
     """
     return 100 * (balance_point - length * 0.5) / length
 
