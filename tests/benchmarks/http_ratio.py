@@ -74,7 +74,7 @@ class Measured(GunicornServer):
             return app(environ, start_response)
         return all_of_them
 
-Measured("127.0.0.1", int(sys.argv[1]), Settings(workers=1)).run()
+Measured("127.0.0.1", int(sys.argv[1]), Settings(workers=1), create_app).run()
 """
 
 

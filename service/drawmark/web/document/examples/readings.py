@@ -76,7 +76,7 @@ EXAMPLES: Final[dict[str, Any]] = {
         "plugins": [{"plugin": "core", "version": __version__, "status": "active"}],
         "missing": [],
     },
-    "metrics": "# HELP drawmark_requests_total Requests answered, a batch being one.\n"
+    "metrics": "# HELP drawmark_requests_total Requests answered; a batch is one.\n"
     "# TYPE drawmark_requests_total counter\n",
     "openapi": {
         "openapi": "3.1.0",
