@@ -80,7 +80,7 @@ def test_spoiled_counts_end_no_service(serve, tmp_path, spoiled):
         file.write_bytes(b"")
     os.kill(victim, signal.SIGKILL)
     wait_for(lambda: len(service.children) == 2 and victim not in service.children)
-    wait_for(lambda: f"what process {victim} counted is lost" in service.log.read_text())
+    wait_for(lambda: f"the counts of worker {victim} are lost" in service.log.read_text())
     assert [ask(service.port)[0] for _ in range(20)] == [200] * 20
     if spoiled != "lock":
         assert ask(service.port, "/metrics", None)[0] == 200
