@@ -13,8 +13,9 @@ from urllib.parse import urlsplit
 import pytest
 import requests
 
-from drawmark import __version__
+from drawmark import __version__, cli
 from drawmark.web.document.examples import EXAMPLES
+from drawmark.web.server import gunicorn_server
 from servers import free_port
 
 
@@ -131,6 +132,10 @@ def run(*arguments, **environment):
     )
 
 
+def is_one_line(status, error, words):
+    return status == 2 and words in error and len(error.splitlines()) == 1
+
+
 @pytest.mark.parametrize(
     ("arguments", "environment", "words"),
     [
@@ -139,35 +144,47 @@ def run(*arguments, **environment):
         (["--host", "no.such.host.invalid"], {"DRAWMARK_ALLOW_OPEN": "1"}, "cannot listen on"),
         (["--host", "no.such.host.invalid"], {}, "cannot listen on no.such.host.invalid"),
         (["--host", "no..host"], {}, "cannot listen on no..host"),
-        ([], {"WEB_CONCURRENCY": "many"}, "WEB_CONCURRENCY must be"),
         ([], {"DRAWMARK_ALLOW_OPEN": "yes"}, "DRAWMARK_ALLOW_OPEN must be"),
-        ([], {"DRAWMARK_CONFIG": "nowhere.toml"}, "cannot be read"),
-        ([], {"DRAWMARK_TOKENS_FILE": "nowhere"}, "cannot be read"),
-        ([], {"DRAWMARK_TOKENS_FILE": os.devnull}, "holds no token"),
-        ([], {"DRAWMARK_TOKENS_FILE": __file__}, "line 1: must be a name"),
         ([], {"DRAWMARK_TOKEN": "x"}, "DRAWMARK_TOKEN is not a setting"),
-        ([], {"PROMETHEUS_MULTIPROC_DIR": __file__}, "cannot be used"),
     ],
 )
-def test_bad_setting_is_one_line(arguments, environment, words):
-    done = run("serve", "--port", str(free_port()), *arguments, **environment)
-    assert done.returncode == 2
-    assert words in done.stderr
-    assert len(done.stderr.splitlines()) == 1
+def test_bad_setting_is_one_line(monkeypatch, capsys, arguments, environment, words):
+    def start(_):
+        raise AssertionError("it started")
+
+    monkeypatch.setattr(gunicorn_server, "configure_logging", start)
+    for name, value in environment.items():
+        monkeypatch.setenv(name, value)
+    status = cli.main(["serve", "--port", str(free_port()), *arguments])
+    error = capsys.readouterr().err
+    assert is_one_line(status, error, words), error
+
+
+@pytest.mark.parametrize(
+    ("environment", "words"),
+    [
+        # Gunicorn would read this one itself, were it imported before.
+        ({"WEB_CONCURRENCY": "many"}, "WEB_CONCURRENCY must be"),
+        ({"DRAWMARK_CONFIG": "nowhere.toml"}, "cannot be read"),
+        ({"DRAWMARK_TOKENS_FILE": "nowhere"}, "cannot be read"),
+        ({"DRAWMARK_TOKENS_FILE": os.devnull}, "holds no token"),
+        ({"DRAWMARK_TOKENS_FILE": __file__}, "line 1: must be a name"),
+        ({"PROMETHEUS_MULTIPROC_DIR": __file__}, "cannot be used"),
+    ],
+)
+def test_fault_found_at_the_start_is_one_line(environment, words):
+    done = run("serve", "--port", str(free_port()), **environment)
+    assert is_one_line(done.returncode, done.stderr, words), done.stderr
 
 
 def test_a_file_that_cannot_be_checked_is_one_line():
     done = run("config", "check", "nowhere.toml")
-    assert done.returncode == 2
-    assert "cannot be read" in done.stderr
-    assert len(done.stderr.splitlines()) == 1
+    assert is_one_line(done.returncode, done.stderr, "cannot be read")
 
 
 def test_taken_port_is_one_line(live):
     done = run("serve", "--port", str(urlsplit(live).port))
-    assert done.returncode == 2
-    assert "cannot listen" in done.stderr
-    assert len(done.stderr.splitlines()) == 1
+    assert is_one_line(done.returncode, done.stderr, "cannot listen")
 
 
 def test_version_and_document_are_printed():

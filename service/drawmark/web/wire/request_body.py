@@ -13,7 +13,7 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from drawmark.web.wire.accept import JSON
 from drawmark.web.wire.problems import ProblemError
 
-CUT_OFF: Final = "The body ended before its announced length. Send it again."
+CUT_OFF: Final = "The body ended too early. Send it again."
 TOO_DEEP: Final = "The body is nested too deeply."
 _SURROGATE: Final = "The body holds half a character: a surrogate without its other half."
 _LONGEST_INTEGER: Final = 18
