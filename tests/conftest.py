@@ -24,3 +24,11 @@ def service(tmp_path_factory):
 @pytest.fixture(scope="session")
 def live(service):
     return service.url
+
+
+@pytest.fixture(scope="module")
+def patience():
+    """On a machine with much else to do a rule may stand still for longer than its time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("drawmark.rules.watch.TIME_LIMIT", 20.0)
+        yield

@@ -56,6 +56,7 @@ def test_a_reader_that_has_had_enough_ends_it_quietly(tmp_path, command):
     assert (done.returncode, done.stderr) == (128 + signal.SIGPIPE, b"")
 
 
+@pytest.mark.long
 @pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="counts threads in /proc")
 def test_arithmetic_gets_no_threads_of_its_own():
     others = {name: value for name, value in os.environ.items() if "_NUM_THREADS" not in name}

@@ -56,7 +56,7 @@ DEMO = (
     " && .venv/bin/pip install . ./plugins/clicker-clearance ./plugins/club-minimums"
     " && .venv/bin/drawmark demo"
 )
-TESTS = ".venv/bin/pip install '.[test]' && .venv/bin/python -m pytest"
+TESTS = ".venv/bin/pip install '.[test]' && .venv/bin/python -m pytest -n 2"
 SERVE = ".venv/bin/drawmark serve --host 127.0.0.1 --port 8080"
 BATCH = ".venv/bin/drawmark batch members.ndjson > answers.ndjson"
 CHECK = ".venv/bin/drawmark config check club.toml"

@@ -40,6 +40,8 @@ from drawmark.rules.model import Measure
 from rules.bench import FITTING, plugin, rule, ruleset, says
 from rules.zoo import zoos
 
+pytestmark = pytest.mark.usefixtures("patience")
+
 P = ARROW.length
 WEAK = (shot(P, 0.45),)
 STIFF = (shot(P, -0.3), shot(P, -0.28), shot(P, -0.31))

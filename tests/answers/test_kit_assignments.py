@@ -26,6 +26,8 @@ from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERA
 from drawmark.fitting.units import INCH
 from rules.bench import rule
 
+pytestmark = pytest.mark.usefixtures("patience")
+
 
 def rank(people, sets, found, places):
     """Judge one way of giving out: less is better."""

@@ -23,6 +23,8 @@ from drawmark.fitting.units import INCH
 from drawmark.rules.evaluate import evaluate
 from rules.bench import rule
 
+pytestmark = pytest.mark.usefixtures("patience")
+
 RECURVE = Bow(kind="recurve")
 
 

@@ -23,6 +23,8 @@ from drawmark.fitting.units import INCH
 from drawmark.rules.evaluate import evaluate
 from rules.bench import rule
 
+pytestmark = pytest.mark.usefixtures("patience")
+
 
 def one_of(name, inches, bow=None, **more):
     return ClubArcher(id=name, archer=archer(inches, **more), bow=bow or Bow(kind="recurve"))

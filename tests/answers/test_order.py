@@ -30,6 +30,8 @@ from drawmark.rules.evaluate import evaluate
 from rules.bench import plugin, rule, ruleset, says
 from rules.zoo import zoos
 
+pytestmark = pytest.mark.usefixtures("patience")
+
 STOCK = 32 * INCH
 GROWN = dataclasses.replace(ARCHER, growth_allowance=0.0)
 SPAN = Archer(arm_span=1.60)

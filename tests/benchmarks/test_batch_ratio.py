@@ -6,6 +6,7 @@ import pytest
 
 from benchmarks import batch_ratio
 
+pytestmark = pytest.mark.long
 RULES = "plugins"
 
 

@@ -57,6 +57,7 @@ def planned(request):
     return request.param, simulate(policy, request.param, FEW)
 
 
+@pytest.mark.long
 def test_plan_rarely_goes_too_far_in_few_rounds(planned):
     truth, outcomes = planned
     plan = summarize(outcomes)
@@ -68,6 +69,7 @@ def test_plan_rarely_goes_too_far_in_few_rounds(planned):
     assert plan.left <= fixed.left + 0.5
 
 
+@pytest.mark.long
 def test_stated_chances_are_about_right(planned):
     _, outcomes = planned
     asked = [pair for outcome in outcomes for pair in outcome.asked]
@@ -76,6 +78,7 @@ def test_stated_chances_are_about_right(planned):
         assert observed == pytest.approx(stated, abs=0.15)
 
 
+@pytest.mark.long
 def test_cuts_go_too_far_no_more_often_than_stated(planned):
     _, outcomes = planned
     made = [pair for outcome in outcomes for pair in outcome.stated]

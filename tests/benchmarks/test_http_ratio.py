@@ -13,6 +13,7 @@ pytestmark = pytest.mark.skipif(
 )
 
 
+@pytest.mark.long
 def test_a_fit_check_is_not_far_behind_a_constant_view():
     measured = http_ratio.measure("core", rounds=3, requests=120)
     assert measured["rate of the constant view reached"] > 0.4

@@ -106,8 +106,8 @@ def rack(rng, shape):
     ("archers", "sets"),
     [
         pytest.param([0], [0], id="alike"),
-        pytest.param([0, 1], [0, 1, 2], id="of several shapes"),
-        pytest.param([2], [0, 1, 2], id="single draws"),
+        pytest.param([0, 1], [0, 1, 2], marks=pytest.mark.long, id="of several shapes"),
+        pytest.param([2], [0, 1, 2], marks=pytest.mark.long, id="single draws"),
     ],
 )
 def test_an_evening_of_five_hundred_over_the_wire(archers, sets):

@@ -18,6 +18,7 @@ def test_every_operation_is_asked():
     assert "/v1/fit-check/batch" in asked
 
 
+@pytest.mark.long
 @needs_proc
 def test_a_wrong_answer_and_growing_memory_are_found(monkeypatch):
     # So few requests only warm it up.

@@ -14,29 +14,30 @@ import pytest
 from corpus.asked import all_requests
 from corpus.record import KEPT, ask_all, differences, read, without_texts
 
-REQUESTS = all_requests()
+pytestmark = pytest.mark.usefixtures("patience")
 
 
 @pytest.fixture(scope="module")
-def answers():
-    return [without_texts(answer) for answer in ask_all(REQUESTS)]
+def requests():
+    return all_requests()
 
 
-def test_it_is_varied():
-    paths = {asked.path for asked in REQUESTS}
-    assert len(REQUESTS) >= 3000
+def test_it_is_varied(requests):
+    paths = {asked.path for asked in requests}
+    assert len(requests) >= 3000
     assert len(paths) >= 19
 
 
-def test_answers_are_what_they_were(answers):
+def test_answers_are_what_they_were(requests):
     kept = read(KEPT)
+    answers = [without_texts(answer) for answer in ask_all(requests)]
     assert len(kept) == len(answers)
     differing = {
         number: found
         for number, pair in enumerate(zip(kept, answers, strict=True))
         if (found := list(differences(*pair, alike=is_near)))
     }
-    shown = {number: (REQUESTS[number].group, differing[number]) for number in list(differing)[:5]}
+    shown = {number: (requests[number].group, differing[number]) for number in list(differing)[:5]}
     assert not differing, f"{len(differing)} answers differ, the first: {shown}"
 
 

@@ -217,6 +217,7 @@ def test_service_is_stopped(shown):
         requests.get(f"{address}/healthz", timeout=2)
 
 
+@pytest.mark.long
 def test_a_demo_that_is_ended_takes_its_service_along():
     command = [sys.executable, "-u", "-m", "drawmark.cli", "demo"]
     with subprocess.Popen(command, stdout=subprocess.PIPE, text=True) as process:
@@ -228,6 +229,7 @@ def test_a_demo_that_is_ended_takes_its_service_along():
         requests.get(f"{found.group()}/healthz", timeout=2)
 
 
+@pytest.mark.long
 def test_a_reader_that_has_had_enough_ends_it_quietly():
     command = [sys.executable, "-m", "drawmark.cli", "demo"]
     with subprocess.Popen(
@@ -238,6 +240,7 @@ def test_a_reader_that_has_had_enough_ends_it_quietly():
         assert process.wait(timeout=60) == 128 + signal.SIGPIPE
 
 
+@pytest.mark.long
 def test_without_plugins_it_says_so(monkeypatch, capsys):
     monkeypatch.setattr(demo, "absent_plugins", lambda: ["club-minimums"])
     assert demo.main() == 0
@@ -246,6 +249,7 @@ def test_without_plugins_it_says_so(monkeypatch, capsys):
     assert "Ottilie" in said
 
 
+@pytest.mark.long
 def test_a_service_that_ends_is_an_error_at_once(tmp_path):
     with (
         pytest.raises(ServiceError, match="ended with status 2"),

@@ -35,6 +35,7 @@ def kill_and_restart(
     return asked
 
 
+@pytest.mark.long
 def test_no_request_fails_while_replicas_are_killed_and_started_again(
     replicas: list[Any], front: Any, load: Any, body: bytes
 ) -> None:
@@ -52,6 +53,7 @@ def test_no_request_fails_while_replicas_are_killed_and_started_again(
             time.sleep(0.1)
 
 
+@pytest.mark.long
 def test_the_same_deaths_are_felt_where_nothing_is_asked_twice(
     replicas: list[Any], front: Any, load: Any
 ) -> None:
@@ -59,6 +61,7 @@ def test_the_same_deaths_are_felt_where_nothing_is_asked_twice(
     assert kill_and_restart(replicas, nginx.port, load, rounds=1).failed != []
 
 
+@pytest.mark.long
 @needs_proc
 @pytest.mark.parametrize("profile", ["default", "replicas"])
 def test_nobody_notices_a_worker_killed_during_a_batch(
@@ -102,6 +105,7 @@ def head_of(body: bytes) -> bytes:
     )
 
 
+@pytest.mark.long
 def test_slow_and_idle_callers_stop_nobody(replicas: list[Any], front: Any, body: bytes) -> None:
     nginx = front(replicas[0].port)
     message = head_of(body) + body

@@ -24,7 +24,13 @@ required = ["our-hall"]
 """
 
 
-@pytest.mark.parametrize(("text", "words"), FAULTS.values(), ids=FAULTS)
+@pytest.mark.parametrize(
+    ("text", "words"),
+    [
+        pytest.param(*fault, marks=() if name == "malformed" else pytest.mark.long, id=name)
+        for name, fault in FAULTS.items()
+    ],
+)
 def test_a_service_does_not_start_with(text, words, tmp_path):
     file = tmp_path / "club.toml"
     if text is not None:

@@ -158,9 +158,16 @@ ENDS = {
     "leaves": ("", False),
 }
 STUCK = {"sleeps-in-c", "swallows-every-timeout"}
+LONG = {"swallows-every-timeout", "never-ending-regex"}
 
 
-@pytest.mark.parametrize(("deed", "end", "traceback"), [(d, *e) for d, e in ENDS.items()], ids=ENDS)
+@pytest.mark.parametrize(
+    ("deed", "end", "traceback"),
+    [
+        pytest.param(deed, *end, marks=pytest.mark.long if deed in LONG else (), id=deed)
+        for deed, end in ENDS.items()
+    ],
+)
 def test_the_worker_ends_and_is_replaced(running, deed, end, traceback):
     workers, place = running.children, running.log.stat().st_size
     with Others(running.port) as others:

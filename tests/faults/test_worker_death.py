@@ -48,6 +48,7 @@ def test_only_the_caller_of_a_killed_worker_notices(serve, tmp_path):
     assert ask(service.port, PATH, BATCH)[0] == 200
 
 
+@pytest.mark.long
 @needs_proc
 def test_a_stream_that_is_cut_off_lacks_the_line_that_counts(serve, tmp_path):
     slow = SlowRule(tmp_path)
@@ -65,6 +66,7 @@ def test_a_stream_that_is_cut_off_lacks_the_line_that_counts(serve, tmp_path):
     assert [json.loads(line)["index"] for line in lines] == list(range(BLOCK))
 
 
+@pytest.mark.long
 @needs_proc
 @pytest.mark.parametrize("spoiled", ["lock", "counter_{}.db"])
 def test_spoiled_counts_end_no_service(serve, tmp_path, spoiled):

@@ -58,9 +58,14 @@ TESTS = __file__.rsplit("/rules/", 1)[0]
     "body",
     [
         pytest.param("time.sleep(60)", id="sleeps in C"),
-        pytest.param("threading.Lock().acquire() and threading.Event().wait(60)", id="waits"),
+        pytest.param(
+            "threading.Lock().acquire() and threading.Event().wait(60)",
+            marks=pytest.mark.long,
+            id="waits",
+        ),
         pytest.param(
             "while True:\n    try: time.sleep(0.01)\n    except BaseException: pass",
+            marks=pytest.mark.long,
             id="swallows every timeout",
         ),
     ],
@@ -82,6 +87,7 @@ def test_the_last_resort_waits_as_long_as_the_watch_would():
 HOLDS = 're.match(r"(a+)+$", "a" * 60 + "b")'
 
 
+@pytest.mark.long
 @pytest.mark.parametrize(
     "threads",
     [
@@ -97,6 +103,7 @@ def test_a_regex_without_end_holds_the_interpreter_and_still_ends_the_process(th
     assert "in check" in done.stderr, "no traceback of the rule"
 
 
+@pytest.mark.long
 def test_code_that_waits_and_holds_the_interpreter_ends_the_process():
     sooner = "from drawmark.rules import kill_timer\nkill_timer.WAITED = 3.0\n"
     done, took = run("ctypes.PyDLL(None).sleep(60)", sooner + SERVING)
@@ -106,6 +113,7 @@ def test_code_that_waits_and_holds_the_interpreter_ends_the_process():
     assert "in check" in done.stderr, "no traceback of the rule"
 
 
+@pytest.mark.long
 def test_a_signal_that_is_handled_already_is_let_be():
     handled = (
         "import signal\n"
@@ -124,6 +132,7 @@ def test_a_rule_that_cannot_be_watched_is_not_called():
     assert "cannot be watched" in done.stdout
 
 
+@pytest.mark.long
 def test_a_burdened_process_whose_rules_return_lives_on():
     burdens = """
 def burn():
@@ -143,6 +152,7 @@ def test_leaving_without_a_word_ends_the_process():
     assert done.returncode == 3
 
 
+@pytest.mark.long
 def test_memory_without_end_is_an_error_like_others():
     done, _ = run(
         "limit = resource.RLIMIT_AS\n"
@@ -181,6 +191,7 @@ os.late = Late()
 """
 
 
+@pytest.mark.long
 def test_an_interpreter_that_takes_long_to_end_is_let_end():
     done, _ = run("return [rules.note('n')]", LATE)
     assert (done.returncode, done.stderr) == (0, "")

@@ -23,17 +23,11 @@ from drawmark.rules.registry import load
 from rules.bench import plugin, rule, ruleset, says
 from rules.zoo import SEVERITIES, computable, zoos
 
+pytestmark = pytest.mark.usefixtures("patience")
+
 CORE = load().find("core")
 ALONE = ruleset(CORE)
 SHORT = np.linspace(0.5, 0.6, 9)  # arrows, for a draw of 28 in [m]
-
-
-@pytest.fixture(scope="module", autouse=True)
-def patience():
-    """On a machine with much else to do a rule may stand still for longer than its time."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("drawmark.rules.watch.TIME_LIMIT", 20.0)
-        yield
 
 
 @settings(max_examples=150)

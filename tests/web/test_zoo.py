@@ -25,6 +25,8 @@ from drawmark.web.wire.installed_rules import Rules
 from rules.zoo import zoos
 from servers import install
 
+pytestmark = pytest.mark.usefixtures("patience")
+
 CORE = load().find("core")
 PATHS = ("minimum-length", "recommended-length", "longest-draw", "fit-check")
 
@@ -42,14 +44,6 @@ def client_of(*plugins):
 
 
 ALONE = client_of(CORE)
-
-
-@pytest.fixture(scope="module", autouse=True)
-def patience():
-    """On a machine with much else to do a rule may stand still for longer than its time."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("drawmark.rules.watch.TIME_LIMIT", 20.0)
-        yield
 
 
 @st.composite
@@ -181,6 +175,7 @@ sys.stdout.buffer.write(client.get("/openapi.json").data)
 """
 
 
+@pytest.mark.long
 def test_order_of_distributions_on_the_path_changes_no_byte(tmp_path):
     """Installed for real, by metadata, in every order that the path may have."""
     folders = []

@@ -27,6 +27,8 @@ from drawmark.fitting.model import Arrow, FittingError, Point, Shaft, Station
 from drawmark.rules.model import VERDICTS
 from rules.bench import rule
 
+pytestmark = pytest.mark.usefixtures("patience")
+
 SHOOTERS = st.lists(
     archers().map(lambda both: Shooter(archer=both[0], bow=both[1], local={})),
     min_size=1,

@@ -14,6 +14,8 @@ from drawmark import rules
 from drawmark.fitting.units import INCH, POUND_FORCE
 from rules.bench import rule
 
+pytestmark = pytest.mark.usefixtures("patience")
+
 
 def only(said):
     (one,) = said["unequipped"]

@@ -28,6 +28,8 @@ from drawmark.web.wire.installed_rules import Rules, core_rules
 from drawmark.web.wire.problems import ProblemError, problem
 from rules.bench import plugin, rule
 
+pytestmark = pytest.mark.usefixtures("patience")
+
 CLUB = """
 default = "evening"
 

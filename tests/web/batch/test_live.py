@@ -105,6 +105,7 @@ def single(url):
     return response.status_code, time.monotonic() - started
 
 
+@pytest.mark.long
 def test_batches_leave_threads_to_single_requests(impatient):
     idle = [connect(impatient) for _ in range(2)]
     try:
@@ -125,6 +126,7 @@ def test_batches_leave_threads_to_single_requests(impatient):
     assert requests.post(impatient + "/v1/fit-check/batch", json=batch, timeout=10).ok
 
 
+@pytest.mark.long
 def test_a_caller_that_never_reads_loses_its_turn_and_sees_no_last_line(impatient):
     body = LINE * 40_000
     deaf = []

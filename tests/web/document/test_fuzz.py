@@ -28,9 +28,10 @@ def operations(live):
     return {one.ok().path: one.ok() for one in schema.get_all_operations()}
 
 
+@pytest.mark.parametrize("examples", [3, pytest.param(15, marks=pytest.mark.long)])
 @pytest.mark.parametrize(("path", "mode"), CASES)
-def test_nothing_is_found(operations, path, mode):
-    @bounded(15)
+def test_nothing_is_found(operations, path, mode, examples):
+    @bounded(examples)
     @given(case=operations[path].as_strategy(generation_mode=mode))
     def fuzz(case):
         call_and_check(case, path)
@@ -38,7 +39,13 @@ def test_nothing_is_found(operations, path, mode):
     fuzz()
 
 
-@pytest.mark.parametrize("operation", operations_of(installed_rules()), ids=lambda one: one.path)
+@pytest.mark.parametrize(
+    "operation",
+    [
+        pytest.param(one, marks=() if one.path == "fit-check" else pytest.mark.long, id=one.path)
+        for one in operations_of(installed_rules())
+    ],
+)
 def test_nothing_is_found_within_the_ranges(operations, operation):
     path = f"/v1/{operation.path}"
     seen = set()

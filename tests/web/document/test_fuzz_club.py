@@ -138,6 +138,7 @@ def operations(url):
     return {one.ok().path: one.ok() for one in schema.get_all_operations()}
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("mode", MODES, ids=lambda mode: mode.value)
 @pytest.mark.parametrize("path", sorted([f"/v1/{one.path}" for one in OPERATIONS]))
 def test_nothing_is_found(operations, path, mode):
@@ -149,6 +150,7 @@ def test_nothing_is_found(operations, path, mode):
     fuzz()
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("ruleset", SETS)
 @pytest.mark.parametrize("operation", OPERATIONS, ids=lambda one: one.path)
 def test_nothing_is_found_within_the_ranges(operations, operation, ruleset):
