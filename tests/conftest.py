@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import os
+
 import pytest
 from hypothesis import settings
 
 import servers
+
+# Two processes of tests with two threads of arithmetic each get in each other's way.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 # Every run of the tests draws the same examples; `--hypothesis-profile=search` draws others.
 settings.register_profile("same", deadline=None, derandomize=True, database=None)
