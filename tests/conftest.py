@@ -7,10 +7,13 @@ import os
 import pytest
 from hypothesis import settings
 
-import servers
-
-# Two processes of tests with two threads of arithmetic each get in each other's way.
+# Two processes of tests with two threads of arithmetic each get in each other's way; numpy reads
+# this when it is first imported.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+import servers
+from drawmark.web import create_app
+from drawmark.web.wire.installed_rules import core_rules
 
 # Every run of the tests draws the same examples; `--hypothesis-profile=search` draws others.
 settings.register_profile("same", deadline=None, derandomize=True, database=None)
@@ -29,6 +32,18 @@ def service(tmp_path_factory):
 @pytest.fixture(scope="session")
 def live(service):
     return service.url
+
+
+@pytest.fixture(scope="session")
+def ask():
+    """Ask an operation with the core's rules: status and answer."""
+    client = create_app(rules=core_rules()).test_client()
+
+    def answered(path, body):
+        response = client.post(f"/v1/{path}", json=body)
+        return response.status_code, response.get_json()
+
+    return answered
 
 
 @pytest.fixture(scope="module")
