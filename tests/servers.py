@@ -19,15 +19,10 @@ from typing import IO
 
 import pytest
 
+from builders.wire import archer, q
+
 FIT_CHECK = json.dumps(
-    {
-        "archer": {
-            "draw_length": {"value": 27, "unit": "in"},
-            "draw_length_convention": "standard",
-        },
-        "bow": {"kind": "recurve"},
-        "arrow": {"length": {"value": 24, "unit": "in"}},
-    }
+    {"archer": archer(27), "bow": {"kind": "recurve"}, "arrow": {"length": q(24)}}
 ).encode()
 needs_proc = pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="looks into /proc")
 

@@ -3,6 +3,7 @@
 import json
 from pathlib import Path
 
+from builders.wire import q
 from servers import FIT_CHECK, install
 
 SOURCE = """
@@ -24,7 +25,7 @@ def drawmark_rules():
 ITEMS = 40
 """Two seconds of them."""
 QUICK = json.loads(FIT_CHECK)
-SLOW = {**QUICK, "arrow": {"length": {"value": 30, "unit": "in"}}}
+SLOW = {**QUICK, "arrow": {"length": q(30)}}
 BATCH = json.dumps({"items": [SLOW] * ITEMS}).encode()
 BLOCK = 4000
 """Lines of a stream that are answered together."""

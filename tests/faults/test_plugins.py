@@ -14,6 +14,7 @@ from pathlib import Path
 
 import pytest
 
+from builders.wire import archer, q
 from drawmark.rules import kill_timer
 from drawmark.rules.guard import STRIKES
 from drawmark.rules.watch import EXIT_STUCK, TIME_LIMIT
@@ -22,9 +23,9 @@ from servers import FIT_CHECK, ask, install, needs_proc, service, wait_for
 pytestmark = needs_proc
 MISBEHAVING = Path(__file__).with_name("misbehaving.py")
 PASSING = {
-    "archer": {"draw_length": {"value": 27, "unit": "in"}, "draw_length_convention": "standard"},
+    "archer": archer(27),
     "bow": {"kind": "recurve"},
-    "arrow": {"length": {"value": 30, "unit": "in"}},
+    "arrow": {"length": q(30)},
 }
 STOPPED = json.loads(FIT_CHECK)
 MEMORY = 3 << 30
@@ -119,7 +120,7 @@ def test_the_caller_is_told_and_nothing_else_changes(running, deed, reason):
     assert status == 200
     assert answer["verdict"] == answer["status"] == "indeterminate"
     assert "minimum" not in answer
-    assert answer["minimum_at_least"] == {"value": 28, "unit": "in"}
+    assert answer["minimum_at_least"] == q(28)
     (told,) = answer["unevaluated"]
     assert (told["plugin"], told["rule"]) == ("misbehaving", deed)
     assert re.match(reason, told["reason"])
