@@ -8,19 +8,11 @@ import pytest
 
 from drawmark import rules
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.guard import STRIKES, Guard, guard
+from drawmark.rules.guard import STRIKES, Guard
 from drawmark.rules.watch import TIME_LIMIT, RuleTimeout
 from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
 
 SOON = TIME_LIMIT + 1.0
-
-
-@pytest.fixture(autouse=True)
-def forgiven():
-    """Rules of the same name in other tests are not off because of these."""
-    yield
-    guard._strikes.clear()
-    guard._off.clear()
 
 
 def judge(local):
