@@ -12,6 +12,7 @@ from __future__ import annotations
 import dataclasses
 import math
 from dataclasses import dataclass
+from functools import cache
 from random import Random
 from typing import Any, Final, Self
 
@@ -118,7 +119,12 @@ class Whole(Figure):
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Choice(Plain):
+class Word(Plain):
+    """A value that parts the items of a batch: those with another one are computed apart."""
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Choice(Word):
     """One of several words."""
 
     choices: tuple[str, ...]
@@ -135,7 +141,7 @@ class Choice(Plain):
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Flag(Plain):
+class Flag(Word):
     """A yes or no."""
 
     def fault_in(self, value: object) -> str | None:
@@ -148,7 +154,7 @@ class Flag(Plain):
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Text(Plain):
+class Text(Word):
     """A short text of at most `longest` characters."""
 
     longest: int
@@ -182,9 +188,15 @@ def spec_of(field: dataclasses.Field[Any]) -> Spec:
     return spec
 
 
+@cache
+def declared(cls: type) -> tuple[tuple[str, Spec, Any], ...]:
+    """Read name, declaration and default of all fields of a dataclass, in order."""
+    return tuple((field.name, spec_of(field), field.default) for field in dataclasses.fields(cls))
+
+
 def specs_of(cls: type) -> dict[str, Spec]:
-    """Read the declarations of all fields of a dataclass, in order."""
-    return {field.name: spec_of(field) for field in dataclasses.fields(cls)}
+    """Read the declarations of all fields of a dataclass, by name and in order."""
+    return {name: spec for name, spec, _ in declared(cls)}
 
 
 def quantity_of(cls: type, name: str) -> Quantity:

@@ -17,22 +17,7 @@ _MOST_TRIES: Final = 100
 
 
 def random_instance(cls: type[_Instance], rng: random.Random, size: int = 0) -> _Instance:
-    """Draw an instance of a dataclass with declared fields; fields without need may be absent.
-
-    Parameters
-    ----------
-    cls : type
-        The dataclass.
-    rng : random.Random
-        Where the chances come from.
-    size : int
-        Length of the columns to put into single figures; 0 for plain figures.
-
-    Returns
-    -------
-    instance of cls
-        Within every declared range.
-    """
+    """Draw a declared dataclass; with a size, its single figures are columns of that length."""
     for _ in range(_MOST_TRIES):
         values = {
             field.name: _value(spec_of(field), rng, size)
@@ -47,7 +32,7 @@ def random_instance(cls: type[_Instance], rng: random.Random, size: int = 0) -> 
 
 
 def random_fitting(rng: random.Random, size: int = 0) -> Fitting:
-    """Draw a fitting whose fields stand together; a column of them with a size."""
+    """Draw a fitting whose fields stand together; with a size, a column of them."""
     archer: Any = random_instance(Archer, rng, size)
     bow: Any = random_instance(Bow, rng, size)
     arrow: Any = random_instance(Arrow, rng, size)

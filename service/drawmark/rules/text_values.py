@@ -17,15 +17,7 @@ _WRITTEN: Final = re.compile(r"\s*([-+]?\d+(?:\.\d+)?)\s+(\S+)\s*")
 
 @dataclasses.dataclass(frozen=True, slots=True)
 class Fault:
-    """Something that is wrong with a written value.
-
-    Parameters
-    ----------
-    key : str
-        Dotted way to the value.
-    detail : str
-        What is wrong and what would be right.
-    """
+    """A dotted way to a written value, and what is wrong with it."""
 
     key: str
     detail: str
@@ -40,26 +32,10 @@ class ReadingError(UserError):
 
 
 def read(cls: type[_Instance], table: object, key: str = "") -> _Instance:
-    """Read a dataclass whose fields are declared by `drawmark.fitting.fields`.
+    """Read a table of written values into a dataclass whose fields are declared.
 
-    Parameters
-    ----------
-    cls : type
-        The dataclass.
-    table : object
-        Mapping of field names to written values; a quantity is a text such as "28.5 in".
-    key : str
-        Dotted way to the table, for faults.
-
-    Returns
-    -------
-    instance of cls
-        With quantities in SI.
-
-    Raises
-    ------
-    ReadingError
-        With every fault: unknown and missing names, wrong units, values out of range.
+    `key` is the dotted way to the table. ReadingError carries every fault: unknown and missing
+    names, wrong units, values out of range.
     """
     if not isinstance(table, Mapping):
         raise ReadingError(Fault(key, "is not a table"))

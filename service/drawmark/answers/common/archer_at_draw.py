@@ -4,11 +4,24 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from typing import Any, Final
 
 from msgspec.structs import replace
 
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Archer, Fitting
+
+_SETTERS: Final = [
+    (field.name, getattr(Archer, field.name).__set__) for field in dataclasses.fields(Archer)
+]
+
+
+def _change(archer: Archer, **changes: Any) -> Archer:
+    """Do what `dataclasses.replace` does in half its time: every draw that is tried asks it."""
+    changed = object.__new__(Archer)
+    for name, set_field in _SETTERS:
+        set_field(changed, changes[name] if name in changes else getattr(archer, name))
+    return changed
 
 
 def is_estimate(archer: Archer) -> bool:
@@ -17,25 +30,15 @@ def is_estimate(archer: Archer) -> bool:
 
 
 def drawing(archer: Archer, draw: float) -> Archer:
-    """Let an archer draw to a mean, with the spread that was measured.
+    """Let an archer draw to a mean [m], with the spread that was measured.
 
-    Parameters
-    ----------
-    archer : Archer
-        Of single draws only how they lie about their mean is used.
-    draw : float
-        Mean draw to the pivot point [m].
-
-    Returns
-    -------
-    Archer
-        Without an arm span; where that alone told the draw, without control of it.
+    Where an arm span alone told the draw, the archer has no control of it.
     """
     draws = archer.draws
     if draws is not None:
         shift = draw - math.fsum(draws) / len(draws)
         draws = tuple([one + shift for one in draws])
-    return dataclasses.replace(
+    return _change(
         archer,
         draw_length=draw if draws is None else None,
         draws=draws,
@@ -46,21 +49,9 @@ def drawing(archer: Archer, draw: float) -> Archer:
 
 
 def facts_at(draw: float, facts: Facts, fitting: Fitting) -> Facts:
-    """Give the facts of a fitting at another draw.
+    """Give the facts of a fitting at a draw to the pivot point [m].
 
-    Parameters
-    ----------
-    draw : float
-        Draw to the pivot point [m].
-    facts : Facts
-        Of the same fitting at any draw; its control does not hang on the draw.
-    fitting : Fitting
-        The fitting at that draw.
-
-    Returns
-    -------
-    Facts
-        As `facts_of` gives.
+    `facts` are those of the same archer and bow at any other draw.
     """
     if fitting.bow is not None and fitting.bow.draw_weight_basis == "at_28":
         return facts_of(fitting)

@@ -30,22 +30,7 @@ log = logging.getLogger("drawmark")
 
 
 def answer_items(items: Items, operation: Operation, progress: Progress) -> list[bytes]:
-    """Answer items in their order.
-
-    Parameters
-    ----------
-    items : Items
-        The items.
-    operation : Operation
-        The fit check of one item.
-    progress : Progress
-        What was answered before; it is counted on.
-
-    Returns
-    -------
-    list of bytes
-        An entry for each item, with a result or a problem.
-    """
+    """Give an entry for each item, in order, with a result or a problem."""
     structs, start = items.structs, progress.items
     entries = [b""] * len(structs)
     refused = _answer_in_columns(structs, operation, start, entries)

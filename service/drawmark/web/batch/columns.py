@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Sequence
-from functools import cache
 from typing import Any, Final
 
 import numpy as np
 from msgspec.structs import astuple
 from numpy.typing import NDArray
 
-from drawmark.fitting.columns import Column, Mask
-from drawmark.fitting.columns import Whole as Places
-from drawmark.fitting.fields import Figure, Part, Plain, Quantity, Spec, Whole, spec_of
+from drawmark.fitting import fields
+from drawmark.fitting.columns import Column, Mask, Whole
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.web.batch.unit_codes import CODES, Codes, UnitChoice, scales_of
 from drawmark.web.wire.checker import attribute_of
@@ -26,17 +23,7 @@ _LARGEST_KEY: Final = 2**62
 
 
 class Columns:
-    """Items of a batch in columns.
-
-    Parameters
-    ----------
-    structs : list
-        Accepted items.
-    request : type
-        Dataclass of what each of them becomes.
-    inputs : tuple
-        Plugins' names and the dataclasses of their inputs.
-    """
+    """Accepted items of a batch, each to become the dataclass `request`, in columns."""
 
     def __init__(self, structs: list[Any], request: type, inputs: Inputs) -> None:
         self.size = len(structs)
@@ -56,7 +43,7 @@ class Columns:
         self._add_local(members["local"])
         self._add_asked_units(members["report_in"])
 
-    def groups(self) -> list[Places]:
+    def groups(self) -> list[Whole]:
         """Part the items into groups alike in which fields they have, and in every word."""
         key, span = np.zeros(self.size, dtype=np.int64), 1
         for codes, count in self._differences:
@@ -70,22 +57,22 @@ class Columns:
             return []
         return np.split(ordered, np.flatnonzero(np.diff(key[ordered])) + 1)
 
-    def instance(self, cls: type, items: Places, path: Path = ()) -> Any:
+    def instance(self, cls: type, items: Whole, path: Path = ()) -> Any:
         """Build what alike items become, with columns as leaves."""
         values = {}
-        for name, spec, default in _declared(cls):
+        for name, spec, default in fields.declared(cls):
             inner = (*path, name)
             if inner in self._words:
                 values[name] = self.word(inner, items)
             elif not self._is_given(inner, items):
                 values[name] = default
-            elif isinstance(spec, Part):
+            elif isinstance(spec, fields.Part):
                 values[name] = self.instance(spec.cls, items, inner)
             else:
                 values[name] = self._figures[inner][items]
         return cls(**values)
 
-    def local(self, items: Places) -> dict[str, object]:
+    def local(self, items: Whole) -> dict[str, object]:
         """Build the inputs of local rules of alike items, by plugin."""
         return {
             plugin: self.instance(cls, items, ("local", plugin))
@@ -93,23 +80,23 @@ class Columns:
             if self._is_given(("local", plugin), items)
         }
 
-    def word(self, path: Path, items: Places) -> Any:
+    def word(self, path: Path, items: Whole) -> Any:
         """Give the word that alike items have in a field."""
         words = self._words[path]
         return words[items[0]] if isinstance(words, np.ndarray) else words
 
-    def _is_given(self, path: Path, items: Places) -> bool:
+    def _is_given(self, path: Path, items: Whole) -> bool:
         given = self._given.get(path, False)
         return bool(given[items[0]]) if isinstance(given, np.ndarray) else given
 
     def _add_part(
         self, cls: type, members: dict[str, Sequence[Any]], path: Path, places: Any
     ) -> None:
-        for name, spec, _ in _declared(cls):
+        for name, spec, _ in fields.declared(cls):
             self._add_field(spec, members[name], (*path, name), places)
 
-    def _add_field(self, spec: Spec, found: Sequence[Any], path: Path, places: Any) -> None:
-        if isinstance(spec, Plain) and not isinstance(spec, Figure) and not spec.is_list:
+    def _add_field(self, spec: fields.Spec, found: Sequence[Any], path: Path, places: Any) -> None:
+        if isinstance(spec, fields.Word) and not spec.is_list:
             self._add_words(found, path, places)
             return
         found, places = self._note_given(found, path, places)
@@ -117,16 +104,16 @@ class Columns:
             return
         if spec.is_list:
             self.excluded[places] = True
-        elif isinstance(spec, Part):
+        elif isinstance(spec, fields.Part):
             self._add_part(spec.cls, _members_of(found), path, places)
-        elif isinstance(spec, Quantity):
+        elif isinstance(spec, fields.Quantity):
             self._add_quantities(spec, found, path, places)
         else:
-            dtype = np.int64 if isinstance(spec, Whole) else np.float64
+            dtype = np.int64 if isinstance(spec, fields.Whole) else np.float64
             self._figures[path] = self._spread(np.array(found, dtype=dtype), places)
 
     def _add_quantities(
-        self, spec: Quantity, found: Sequence[Any], path: Path, places: Any
+        self, spec: fields.Quantity, found: Sequence[Any], path: Path, places: Any
     ) -> None:
         values: Column = np.array([one.value for one in found], dtype=np.float64)
         symbols = [one.unit for one in found]
@@ -205,12 +192,10 @@ class Columns:
         return spread
 
 
-@cache
-def _declared(cls: type) -> tuple[tuple[str, Spec, Any], ...]:
-    return tuple((field.name, spec_of(field), field.default) for field in dataclasses.fields(cls))
-
-
 def _members_of(structs: Sequence[Any]) -> dict[str, Sequence[Any]]:
     """Give the values of each member of structs of one type."""
     names = structs[0].__struct_fields__
-    return dict(zip(names, zip(*map(astuple, structs), strict=True), strict=True))
+    values: list[Any] = []
+    for struct in structs:
+        values += astuple(struct)
+    return {name: values[place :: len(names)] for place, name in enumerate(names)}

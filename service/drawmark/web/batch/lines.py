@@ -11,18 +11,7 @@ _READ_AT_ONCE: Final = 256 * 1024
 
 
 def lines_of(file: BinaryIO) -> Iterator[bytes | None]:
-    """Read lines that are not blank; None for each that is too long.
-
-    Parameters
-    ----------
-    file : file
-        Lines of any length, the last with an end or without.
-
-    Yields
-    ------
-    bytes or None
-        A line without its end.
-    """
+    """Read the lines that are not blank; None for each that is too long."""
     rest, passing_over = b"", False
     while block := file.read(_READ_AT_ONCE):
         *lines, rest = (rest + block).split(b"\n")
@@ -44,22 +33,7 @@ def lines_of(file: BinaryIO) -> Iterator[bytes | None]:
 
 
 def blocks_of(file: BinaryIO, most: int, largest: int) -> Iterator[list[bytes | None]]:
-    """Read lines by the block.
-
-    Parameters
-    ----------
-    file : file
-        Lines.
-    most : int
-        Lines of a block.
-    largest : int
-        Bytes of a block, give or take a line.
-
-    Yields
-    ------
-    list
-        Lines, None for each that is too long.
-    """
+    """Read lines in blocks of at most `most` lines and about `largest` bytes."""
     block: list[bytes | None] = []
     size = 0
     for line in lines_of(file):

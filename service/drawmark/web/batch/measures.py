@@ -14,7 +14,7 @@ from drawmark.rules.model import Measure
 from drawmark.web.batch.unit_codes import SYMBOLS, Codes
 from drawmark.web.wire.render import PLAIN, NotFiniteError, render, slack_of
 
-Units = Callable[[str], Codes | int]
+UnitOf = Callable[[str], Codes | int]
 _encode: Final = msgspec.json.Encoder().encode
 _KNOWN: Final = [UNITS[symbol] for symbol in SYMBOLS[1:]]
 _FACTORS: Final = np.array([np.nan, *(unit.factor for unit in _KNOWN)])
@@ -26,29 +26,9 @@ _DOUBT: Final = 1e-6
 _MOST_STEPS: Final = 1e9
 
 
-def write_measures(measure: Measure, items: Whole, units: Units) -> list[bytes]:
-    """Write a measure of some items.
-
-    Parameters
-    ----------
-    measure : Measure
-        With a column, or one figure for all [SI].
-    items : column of int
-        Which items.
-    units : callable
-        Gives, for a dimension, the unit of all items or of each.
-
-    Returns
-    -------
-    list of bytes
-        A figure with its unit for each of the items.
-
-    Raises
-    ------
-    NotFiniteError
-        If a figure is not finite.
-    """
-    codes = 0 if measure.kind in PLAIN else units(measure.kind)
+def write_measures(measure: Measure, items: Whole, unit_of: UnitOf) -> list[bytes]:
+    """Write a measure of some items as JSON; NotFiniteError if a figure is not finite."""
+    codes = 0 if measure.kind in PLAIN else unit_of(measure.kind)
     several = isinstance(measure.value, np.ndarray)
     if not several and isinstance(codes, int):
         return [_write_one(measure, SYMBOLS[codes])] * items.size

@@ -32,40 +32,14 @@ _decode_raws: Final = msgspec.json.Decoder(_Raws).decode
 
 @dataclass(slots=True)
 class Items:
-    """Items as they were read.
-
-    Parameters
-    ----------
-    structs : list
-        Accepted items; None for those that were not.
-    text_of : callable
-        Gives the JSON of an item by its place; None where it is too long to be read.
-    """
+    """Accepted items, None for the others; and the JSON of each, None where it is too long."""
 
     structs: list[Any]
     text_of: Callable[[int], bytes | None]
 
 
 def read_batch(body: bytes, operation: Operation) -> Items:
-    """Read the body of a batch.
-
-    Parameters
-    ----------
-    body : bytes
-        `{"items": [...]}`.
-    operation : Operation
-        The fit check of one item.
-
-    Returns
-    -------
-    Items
-        1 to 10,000 items.
-
-    Raises
-    ------
-    ProblemError
-        If the body is no batch, or asks for too much.
-    """
+    """Read the body of a batch; ProblemError if it is none, or asks for too much."""
     raws: list[msgspec.Raw] = []
 
     def text_of(place: int) -> bytes:
@@ -85,20 +59,7 @@ def read_batch(body: bytes, operation: Operation) -> Items:
 
 
 def read_lines(lines: list[bytes | None], operation: Operation) -> Items:
-    """Read items that stand one a line.
-
-    Parameters
-    ----------
-    lines : list
-        The JSON of each item; None for one that is too long.
-    operation : Operation
-        The fit check of one item.
-
-    Returns
-    -------
-    Items
-        As many items.
-    """
+    """Read items that stand one a line; a line is None where it is too long."""
     # A decoder of lines takes two items in a line, and one over two lines: then the answers would
     # stand beside the wrong items.
     return Items(read_each(lines, operation), lines.__getitem__)

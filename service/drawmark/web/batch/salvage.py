@@ -21,20 +21,8 @@ _SIGNS: Final = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+"|[\[{]++|[\]}]|"', re.DO
 def split_items(body: bytes) -> list[bytes]:
     """Take the items out of a batch, each as it was sent.
 
-    Parameters
-    ----------
-    body : bytes
-        `{"items": [...]}`, whose items may be nested too deeply or hold half a character.
-
-    Returns
-    -------
-    list of bytes
-        The items; not all of them where they are too many, none where it is no such batch.
-
-    Raises
-    ------
-    ProblemError
-        If the body is not JSON, or too much of it is nested too deeply.
+    They may be nested too deeply or hold half a character. There is one more than MOST_ITEMS where
+    they are too many, and none where the body is no batch. ProblemError if it is not JSON.
     """
     text = body.decode()
     found = _HEAD.match(text)

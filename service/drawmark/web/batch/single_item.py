@@ -42,26 +42,7 @@ def entry_of(index: Any, name: Any, status: int, **content: Any) -> dict[str, An
 def answer_item(
     text: bytes | None, operation: Operation, progress: Progress, index: int, refused: bool
 ) -> bytes:
-    """Answer one item.
-
-    Parameters
-    ----------
-    text : bytes or None
-        Its JSON; None where it is too long to be read.
-    operation : Operation
-        The fit check of one item.
-    progress : Progress
-        Problems so far; another is counted on.
-    index : int
-        Its place in the batch.
-    refused : bool
-        It is known that it cannot be answered, and only the words are missing.
-
-    Returns
-    -------
-    bytes
-        The entry of the item.
-    """
+    """Give the entry of one item; if it is known to be refused, only the words are missing."""
     if text is None:
         progress.problems += 1
         return _encode(entry_of(index, None, 413, problem=problem(413, _TOO_LONG)))

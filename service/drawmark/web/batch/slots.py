@@ -11,15 +11,7 @@ WAIT: Final = 1.0
 
 
 class Slots:
-    """Slots of one worker.
-
-    Parameters
-    ----------
-    threads : int
-        Threads of the worker; half of them serve batches, and of the others one never waits.
-    wait : float
-        How long a batch waits for a slot [s].
-    """
+    """Slots of one worker: half of its threads; of the others, one never waits for a slot."""
 
     def __init__(self, threads: int, wait: float = WAIT) -> None:
         count = max(1, threads // 2)
@@ -44,15 +36,7 @@ class Slots:
 
 
 class ReleasingIterator:
-    """Pieces of an answer; releases what it holds after the last, or where nobody reads them.
-
-    Parameters
-    ----------
-    pieces : iterator of bytes
-        The answer.
-    release : callable
-        Called once.
-    """
+    """Pieces of an answer; releases once, after the last piece or where nobody reads them."""
 
     def __init__(self, pieces: Iterator[bytes], release: Callable[[], object]) -> None:
         self._pieces, self._release = pieces, release

@@ -22,26 +22,7 @@ _BLOCK: Final = 64 * 1024
 
 
 def spool_body(most: int) -> BinaryIO:
-    """Read the body of a request into a temporary file.
-
-    Parameters
-    ----------
-    most : int
-        Largest body that is taken [byte].
-
-    Returns
-    -------
-    file
-        At its beginning; it is gone when it is closed.
-
-    Raises
-    ------
-    ProblemError
-        If the body comes in a content coding, ends before it is whole, stands still too long, or
-        cannot be kept.
-    RequestEntityTooLarge
-        If it is too large.
-    """
+    """Read a body of at most `most` bytes into a temporary file, and go to its beginning."""
     refuse_coding(request)
     request.max_content_length = most
     # It is open until the last line is answered.

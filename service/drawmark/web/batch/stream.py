@@ -21,20 +21,7 @@ SENT_AT_ONCE: Final = 128 * 1024
 
 
 def answer_stream(file: BinaryIO, operation: Operation) -> Iterator[bytes]:
-    """Answer the items of a file of lines.
-
-    Parameters
-    ----------
-    file : file
-        A fit check a line.
-    operation : Operation
-        The fit check of one item.
-
-    Yields
-    ------
-    bytes
-        Lines, in the order of the items; the last counts items and problems.
-    """
+    """Answer a file of lines: a line for each item, and a last line that counts them."""
     progress = Progress()
     for block in blocks_of(file, _BLOCK_ITEMS, _BLOCK_SIZE):
         yield from _pieces(answer_items(read_lines(block, operation), operation, progress))

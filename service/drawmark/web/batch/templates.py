@@ -17,7 +17,7 @@ from drawmark.fitting.columns import Whole
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.model import VERDICTS, Finding, Measure
 from drawmark.rules.outcome import Placed
-from drawmark.web.batch.measures import Units, write_measures
+from drawmark.web.batch.measures import UnitOf, write_measures
 from drawmark.web.batch.single_item import entry_of
 
 _encode: Final = msgspec.json.Encoder().encode
@@ -27,35 +27,13 @@ _VERDICTS: Final = [_encode(verdict) for verdict in VERDICTS]
 
 
 def write_checks(
-    checks: Checks, units: Units, numbers: Sequence[int], ids: Sequence[str | None]
+    checks: Checks, unit_of: UnitOf, numbers: Sequence[int], ids: Sequence[str | None]
 ) -> list[bytes]:
-    """Write the answers of a column of items.
-
-    Parameters
-    ----------
-    checks : Checks
-        What was found.
-    units : callable
-        Gives, for a dimension, the unit of all items or of each.
-    numbers : sequence of int
-        Place of each item in the batch.
-    ids : sequence of str or None
-        What each item is called.
-
-    Returns
-    -------
-    list of bytes
-        An entry for each item.
-
-    Raises
-    ------
-    NotFiniteError
-        If a figure is not finite.
-    """
+    """Write an entry for each item of a column; NotFiniteError if a figure is not finite."""
     outcome = checks.outcome
     size, all_items = outcome.size, np.arange(outcome.size)
     minimum, recommended = (
-        write_measures(Measure(column, up=True), all_items, units)
+        write_measures(Measure(column, up=True), all_items, unit_of)
         for column in (checks.minimum, np.where(checks.recommends, checks.recommended, 0.0))
     )
     columns: dict[str, Sequence[Any]] = {
@@ -64,7 +42,7 @@ def write_checks(
         "verdict": [_VERDICTS[severity] for severity in outcome.severities.tolist()],
         "minimum": minimum,
         "recommended": recommended,
-        "findings": _findings(checks, units),
+        "findings": _findings(checks, unit_of),
         "unevaluated": _unevaluated(outcome),
     }
     named = np.array([bool(one) for one in ids])
@@ -104,13 +82,13 @@ def _with_holes(tree: Any) -> bytes:
     return text.replace(b"\x00", b"%b").replace(b"\x01", b"%d")
 
 
-def _findings(checks: Checks, units: Units) -> list[bytes]:
+def _findings(checks: Checks, unit_of: UnitOf) -> list[bytes]:
     """Write the findings that made each item's verdict, in the order of a single check."""
     outcome = checks.outcome
     said = [b""] * outcome.size
     own: dict[int, list[tuple[int, bytes]]] = {at: [] for at in outcome.apart}
     for place, placed, items in outcome.deciding():
-        texts = _texts_of(placed, items, units)
+        texts = _texts_of(placed, items, unit_of)
         for at, text in zip(items.tolist(), texts, strict=True):
             if at in own:
                 own[at].append((place, text))
@@ -121,12 +99,12 @@ def _findings(checks: Checks, units: Units) -> list[bytes]:
     return said
 
 
-def _texts_of(placed: Placed[Finding], items: Whole, units: Units) -> list[bytes]:
+def _texts_of(placed: Placed[Finding], items: Whole, unit_of: UnitOf) -> list[bytes]:
     answer = finding_response(placed)
     columns = []
     for name in ("measured", "limit"):
         if name in answer:
-            columns.append(write_measures(answer[name], items, units))
+            columns.append(write_measures(answer[name], items, unit_of))
             answer[name] = _HOLE
     template = _with_holes(answer)
     if not columns:

@@ -28,19 +28,7 @@ CODES: Final[dict[str | None, int]] = {
 
 @cache
 def scales_of(spec: Quantity) -> tuple[Column, Column, Column, Mask]:
-    """Give range, factor and sense of each unit of a field, by its number.
-
-    Parameters
-    ----------
-    spec : Spec
-        A quantity.
-
-    Returns
-    -------
-    tuple of column
-        Least and greatest figure, factor to SI, and whether it is that of the reciprocal; no
-        numbers for units of other dimensions.
-    """
+    """Give least, greatest, factor and sense of each unit of a field, by its code."""
     size = len(SYMBOLS)
     low, high, factor = (np.full(size, np.nan) for _ in range(3))
     reciprocal = np.zeros(size, dtype=np.bool_)

@@ -28,20 +28,7 @@ _SOON: Final = "1"
 
 
 def batch_view(item: Operation, settings: Settings) -> Callable[[], Response]:
-    """Make the view of batches.
-
-    Parameters
-    ----------
-    item : Operation
-        The fit check of one item.
-    settings : Settings
-        Threads of a worker, and how long a stream may be.
-
-    Reslots
-    -------
-    callable
-        The view.
-    """
+    """Make the view of batches."""
     batch_decoder(item.struct)  # made before any thread needs it
     slots = Slots(settings.threads)
 
@@ -74,25 +61,7 @@ def _stream(file: BinaryIO, item: Operation, slots: Slots) -> Response:
 
 
 def check_batch(body: bytes, item: Operation) -> bytes:
-    """Answer a batch.
-
-    Parameters
-    ----------
-    body : bytes
-        `{"items": [...]}` with 1 to 10,000 fit checks.
-    item : Operation
-        The fit check of one item.
-
-    Reslots
-    -------
-    bytes
-        JSON with a result or a problem for each item, in order, and what holds for all.
-
-    Raises
-    ------
-    ProblemError
-        If the body is no batch.
-    """
+    """Answer `{"items": [...]}`; ProblemError if the body is no batch."""
     entries = answer_items(read_batch(body, item), item, Progress())
     common = msgspec.json.encode(COMMON)
     return b'{"items":[' + b",".join(entries) + b"]," + common[1:]

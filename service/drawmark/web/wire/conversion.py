@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import dataclasses
 from functools import cache
 from typing import Any, Final
 
-from drawmark.fitting.fields import Local, Part, Plain, Spec, spec_of, takes_local
+from drawmark.fitting.fields import Local, Part, Plain, Spec, declared, takes_local
 from drawmark.web.wire.checker import attribute_of
 from drawmark.web.wire.wire_fields import FIELDS, Converter, Units
 
@@ -21,30 +20,16 @@ LEADING: Final = {
 
 @cache
 def converter_of(cls: type, inputs: Inputs = ()) -> Converter:
-    """Make the conversion into a declared dataclass.
+    """Make the conversion of accepted structs into a declared dataclass.
 
-    Parameters
-    ----------
-    cls : type
-        Dataclass.
-    inputs : tuple
-        Plugins' names and the dataclasses of their inputs, for classes that take them.
-
-    Returns
-    -------
-    callable
-        Takes an accepted struct and a dictionary that receives the first unit used for each
-        dimension; gives an instance of `cls`. It raises OutOfRangeError.
+    `inputs` are the plugins' dataclasses, for classes that take them.
     """
-    plan = [
-        (field.name, _step_of(spec_of(field), inputs), field.default)
-        for field in dataclasses.fields(cls)
-    ]
+    plan = [(name, default, _step_of(spec, inputs)) for name, spec, default in declared(cls)]
     if "__slots__" not in vars(cls) or hasattr(cls, "__post_init__"):
         return lambda struct, units: cls(
             **{
-                name: _value(getattr(struct, name), step, default, units)
-                for name, step, default in plan
+                name: _value(getattr(struct, name), default, step, units)
+                for name, default, step in plan
             }
         )
     # Every request is converted, and `cls(...)` sets the fields of a frozen class slowly.
@@ -53,20 +38,22 @@ def converter_of(cls: type, inputs: Inputs = ()) -> Converter:
 
     def convert(struct: Any, units: Units) -> Any:
         instance: Any = new(cls)
-        for name, step, default, set_field in setters:
+        for name, default, step, set_field in setters:
             value = getattr(struct, name)
-            if step is not None:
-                value = default if value is None else step(value, units)
+            if value is None:
+                value = default
+            elif step is not None:
+                value = step(value, units)
             set_field(instance, value)
         return instance
 
     return convert
 
 
-def _value(value: Any, step: Converter | None, default: Any, units: Units) -> Any:
-    if step is None:
-        return value
-    return default if value is None else step(value, units)
+def _value(value: Any, default: Any, step: Converter | None, units: Units) -> Any:
+    if value is None:
+        return default
+    return value if step is None else step(value, units)
 
 
 def leading_units(struct: Any, units: Units) -> None:

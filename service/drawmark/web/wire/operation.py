@@ -107,23 +107,7 @@ class Operation:
         return named(self.name, members)
 
     def calculate(self, body: bytes) -> dict[str, Any]:
-        """Answer a body with a tree that can be encoded.
-
-        Parameters
-        ----------
-        body : bytes
-            Body of the request.
-
-        Returns
-        -------
-        dict
-            The answer, in the units asked for.
-
-        Raises
-        ------
-        ProblemError
-            If the body is not JSON, not of the schema, or cannot be computed.
-        """
+        """Answer a body with a tree that can be encoded; ProblemError if there is no answer."""
         units: Units = {}
         try:
             struct = self.decoder.decode(body)

@@ -31,25 +31,7 @@ class NotFiniteError(ArithmeticError):
 
 
 def render(tree: Any, units: Mapping[str, str]) -> Any:
-    """Give every measure of an answer its unit, in place.
-
-    Parameters
-    ----------
-    tree : Any
-        Answer of dictionaries, lists and plain values, with measures.
-    units : mapping
-        Dimensions to the symbols asked for; the default for those not named.
-
-    Returns
-    -------
-    Any
-        The same tree; its measures are figures with units now.
-
-    Raises
-    ------
-    NotFiniteError
-        If a figure is not finite.
-    """
+    """Give every measure of an answer its unit, in place; NotFiniteError if one is not finite."""
     for place, value in tree.items() if type(tree) is dict else enumerate(tree):
         kind = type(value)
         if kind is str:  # most are

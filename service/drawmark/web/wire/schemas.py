@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from functools import cache
 from typing import Any, Final
 
@@ -15,7 +14,7 @@ from drawmark.fitting.fields import (
     Plain,
     Quantity,
     Spec,
-    spec_of,
+    declared,
     takes_local,
 )
 from drawmark.web.wire.problems import UNKNOWN
@@ -47,24 +46,10 @@ def schema_of(
 ) -> type[Strict]:
     """Build the schema of a declared dataclass.
 
-    Parameters
-    ----------
-    cls : type
-        Dataclass whose fields are all declared with `fitting.fields`.
-    name : str or None
-        Name of the component; that of the class where None.
-    local : type or None
-        Schema of the inputs of local rules, for classes that take them.
-
-    Returns
-    -------
-    type
-        Schema class.
+    `name` is that of its component, else the class's; `local` is the schema of the inputs of local
+    rules, for classes that take them.
     """
-    fields = {
-        field.name: field_of(spec_of(field), field.default, local)
-        for field in dataclasses.fields(cls)
-    }
+    fields = {one: field_of(spec, default, local) for one, spec, default in declared(cls)}
     return named(name or cls.__name__, fields)
 
 

@@ -203,19 +203,18 @@ class QuantityField(PlainField):
         """Make the conversion into SI, which raises OutOfRangeError."""
         dimension = spec.dimension
         table = {
-            symbol: (low, high, UNITS[symbol].to_si)
+            symbol: (low, high, UNITS[symbol].factor, UNITS[symbol].reciprocal)
             for symbol, (low, high) in ranges_of(spec).items()
         }
 
         def convert(quantity: Any, units: Units) -> Any:
-            unit = quantity.unit
-            low, high, to_si = table[unit]
-            value = quantity.value
+            value, unit = quantity.value, quantity.unit
+            low, high, factor, reciprocal = table[unit]
             if not low <= value <= high:
                 raise OutOfRangeError
             if dimension not in units:
                 units[dimension] = unit
-            return to_si(value)
+            return factor / value if reciprocal else value * factor
 
         return convert
 
