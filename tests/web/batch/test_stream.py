@@ -115,7 +115,7 @@ def test_stream_has_a_limit(size, status):
 
 
 @pytest.mark.parametrize("full_at", ["write", "seek"])
-def test_no_room_is_a_problem(client, monkeypatch, full_at):
+def test_no_space_is_a_problem(client, monkeypatch, full_at):
     def refuse(*_):
         raise OSError(28, "No space left on device")
 
@@ -136,7 +136,7 @@ def test_no_room_is_a_problem(client, monkeypatch, full_at):
     monkeypatch.setattr(spool.tempfile, "SpooledTemporaryFile", Full)
     response = post(client, LINE)
     assert response.status_code == 503
-    assert "no room" in response.get_json()["detail"]
+    assert "No space" in response.get_json()["detail"]
 
 
 def test_content_coding_is_refused(client):

@@ -1,4 +1,4 @@
-"""Answers items: what is alike in columns, the rest one by one."""
+"""Answers items: those that are alike in columns, the rest one by one."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ from drawmark.web.wire.problems import ProblemError
 SMALLEST_GROUP: Final = 8
 """Fewer items than this are faster one by one."""
 LARGEST_GROUP: Final = 2000
-"""More items than this are parted: a rule's time limit is the same for one and for all of them."""
+"""More items than this are split: a rule has the same time limit for one item as for all."""
 log = logging.getLogger("drawmark")
 
 

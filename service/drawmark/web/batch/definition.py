@@ -21,7 +21,7 @@ MOST_FULL: Final = 1_000
 MOST_WORDED: Final = 100
 """Refusals that are worded in full."""
 LONGEST_LINE: Final = 64 * 1024
-"""Bytes of a line; a longer one is passed over and answered with a problem."""
+"""Bytes of a line; a longer one is skipped and answered with a problem."""
 
 COMMON: Final[dict[str, Any]] = {
     "not_told": cautions.NOT_TOLD,

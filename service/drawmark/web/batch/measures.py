@@ -1,4 +1,4 @@
-"""Columns of measures as JSON, to the digit as single measures are written."""
+"""Writes columns of measures as JSON, with the same digits as single measures."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where the items of a batch begin and end, if one of them cannot be decoded."""
+"""Finds where the items of a batch begin and end, if one of them cannot be decoded."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from drawmark.web.wire.problems import ProblemError
 from drawmark.web.wire.request_body import DECODER, TOO_DEEP, NotJsonError
 
 MOST_SKIPPED: Final = 1 << 20
-"""Characters of items that are nested too deeply, together: they are passed over slowly."""
+"""Characters of items that are nested too deeply, together; it takes long to skip them."""
 _HEAD: Final = re.compile(r'[ \t\n\r]*{[ \t\n\r]*"items"[ \t\n\r]*:[ \t\n\r]*\[[ \t\n\r]*')
 _NEXT: Final = re.compile(r"[ \t\n\r]*(,|\][ \t\n\r]*}[ \t\n\r]*\Z)[ \t\n\r]*")
 # A text ends at its first quote that is not spelled with a backslash.

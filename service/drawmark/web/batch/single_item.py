@@ -13,8 +13,8 @@ from drawmark.web.metrics import metrics_of_process
 from drawmark.web.wire.operation import LONGEST_ID, Operation
 from drawmark.web.wire.problems import ProblemError, problem
 
-_UNWORDED: Final = "One of many: send this item alone to read why."
-_TOO_LONG: Final = f"A line may have {LONGEST_LINE} bytes: this one was passed over."
+_UNWORDED: Final = "Too many items were refused to explain each. Send this one alone to see why."
+_TOO_LONG: Final = f"The line was skipped: it is longer than {LONGEST_LINE} bytes."
 log = logging.getLogger("drawmark")
 _encode: Final = msgspec.json.Encoder().encode
 
@@ -47,7 +47,7 @@ def answer_item(
         progress.problems += 1
         return _encode(entry_of(index, None, 413, problem=problem(413, _TOO_LONG)))
     name, status = _identify(text)
-    # To word every refusal of many costs more than all the rest.
+    # Wording every one of many refusals would cost more than all the rest.
     if not (refused and progress.problems >= MOST_WORDED):
         try:
             result = operation.calculate(text)

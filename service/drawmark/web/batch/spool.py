@@ -1,7 +1,7 @@
 """Keeps the whole of a streamed request, in memory or on disk, before it is answered.
 
-A caller may send all it has before it reads a byte. Were it answered meanwhile, both sides would
-come to wait for the other to read.
+A caller may send everything before it reads a byte. If it were answered meanwhile, each side could
+wait forever for the other to read.
 """
 
 from __future__ import annotations
@@ -59,7 +59,7 @@ def _copy(file: BinaryIO) -> int:
 
 
 def _no_room() -> ProblemError:
-    return ProblemError(503, "There is no room for so long a request now.")
+    return ProblemError(503, "No space is left to keep so long a request. Try again later.")
 
 
 def _read() -> bytes:

@@ -1,4 +1,4 @@
-"""Puts what was found of a column of items into bytes, by templates, without a tree for each."""
+"""Writes the answers of a column of items from templates, without a tree for each."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from drawmark.web.batch.measures import UnitOf, write_measures
 from drawmark.web.batch.single_item import entry_of
 
 _encode: Final = msgspec.json.Encoder().encode
-# Stand in JSON for what differs between items; JSON itself never holds them.
+# Placeholders for what differs between items; JSON never contains these bytes.
 _HOLE, _NUMBER, _LIST = (msgspec.Raw(sign) for sign in (b"\x00", b"\x01", b"[\x00]"))
 _VERDICTS: Final = [_encode(verdict) for verdict in VERDICTS]
 

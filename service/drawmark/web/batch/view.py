@@ -23,7 +23,7 @@ from drawmark.web.wire.problems import problem, respond
 from drawmark.web.wire.request_body import read_body
 
 PATIENCE: Final = 30.0
-"""How long a caller may let the wire stand still, sending or reading [s]."""
+"""How long a caller may neither send nor read [s]."""
 _SOON: Final = "1"
 
 
@@ -34,7 +34,7 @@ def batch_view(item: Operation, settings: Settings) -> Callable[[], Response]:
 
     def view() -> Response:
         if not slots.acquire():
-            detail = "Too many batches at once: ask again."
+            detail = "Too many batches at once. Try again in a second."
             return respond(problem(503, detail), [("Retry-After", _SOON)])
         try:
             _be_patient()
