@@ -1,4 +1,4 @@
-"""The words of a fitting: archer, bow and arrow, in SI units.
+"""Archer, bow and arrow as a request describes them, in SI units.
 
 Distances run along the arrow at full draw, positive toward the target; zero is the pivot
 point of the grip for the bow, the bottom of the nock slot for the arrow. Any figure may be
@@ -21,7 +21,7 @@ KINDS = ("recurve", "barebow", "longbow", "traditional", "compound", "other")
 WEIGHT_BASES = ("own_draw", "at_28")
 MATERIALS = ("carbon", "aluminium", "carbon_aluminium", "wood")
 DRAW = "archer.draw_length|archer.draws|archer.arm_span"
-"""What tells the draw: any of these fields."""
+"""Fields that tell the draw; one of them is enough."""
 
 _DRAW = (0.30, 1.10)
 _BOW_X = (-0.15, 0.35)
@@ -43,7 +43,10 @@ class Archer:
         most=100,
     )
     arm_span: Real | None = fields.length(
-        0.80, 2.60, "Arm span: beside a draw a cross-check, in its place an estimate.", default=None
+        0.80,
+        2.60,
+        "Arm span. Beside a draw it is a cross-check; without one it gives an estimate.",
+        default=None,
     )
     draw_length_convention: str | None = fields.choice(
         CONVENTIONS,
@@ -86,17 +89,17 @@ class Bow:
     draw_weight: Real | None = fields.force(
         10.0,
         900.0,
-        "Draw weight; of a compound its peak, never the little that is held at full draw.",
+        "Draw weight. Of a compound give the peak weight, never the holding weight.",
         default=None,
     )
     draw_weight_basis: str | None = fields.choice(
-        WEIGHT_BASES, "Draw at which the weight was measured.", default=None
+        WEIGHT_BASES, "Draw length at which the weight was measured.", default=None
     )
     rest_position: Real | None = fields.length(
         -0.15,
         0.15,
-        "Foremost place where arm, blade, button or knuckle must still carry the shaft, from the "
-        "pivot point of the grip, positive toward the target.",
+        "Foremost place where the arm, blade, button or knuckle must still carry the shaft. "
+        "Measured from the pivot point of the grip, positive toward the target.",
         default=None,
     )
     back_position: Real | None = fields.length(
@@ -118,14 +121,14 @@ class Bow:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Station:
-    """A place on a barrelled or tapered shaft; stiffness and mass run straight between."""
+    """A place on a barrelled or tapered shaft; stiffness and mass are linear in between."""
 
     position: Real = fields.length(0.0, 1.3, "Distance from the shaft's rear end.")
     relative_stiffness: Real = fields.number(
-        0.05, 20.0, "E I here over E I at a place of stiffness 1."
+        0.05, 20.0, "Bending stiffness E I here, as a multiple of that at a place of stiffness 1."
     )
     relative_mass: Real = fields.number(
-        0.05, 20.0, "Mass per length here over that at a place of mass 1."
+        0.05, 20.0, "Mass per length here, as a multiple of that at a place of mass 1."
     )
 
 
@@ -149,7 +152,7 @@ class Shaft:
     material: str | None = fields.choice(MATERIALS, "Material of the shaft.", default=None)
     stations: tuple[Station, ...] | None = fields.part(
         Station,
-        "Stations of a barrelled or tapered shaft, from its rear end on.",
+        "Stations of a barrelled or tapered shaft, from the rear end forward.",
         default=None,
         fewest=2,
         most=50,
@@ -250,7 +253,7 @@ class Fitting:
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Fault:
-    """Fields of a request that cannot stand together.
+    """Fields of a request that contradict each other.
 
     Parameters
     ----------
