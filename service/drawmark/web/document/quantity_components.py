@@ -20,7 +20,7 @@ WIDEST: Final[dict[Dimension, tuple[float, float]]] = {
 
 def attributes_of(self: Any, field: Any, **kwargs: Any) -> dict[str, Any]:
     """Describe a field of the wire, as a method of apispec's converter."""
-    return field.json_schema() if isinstance(field, PlainField) else {}
+    return field.json_schema if isinstance(field, PlainField) else {}
 
 
 def quantity_of(dimension: Dimension, bounded: bool) -> dict[str, Any]:

@@ -46,7 +46,7 @@ def type_of(schema: type[ma.Schema]) -> type[msgspec.Struct]:
 
 def _type_of_field(field: Any) -> Any:
     if isinstance(field, PlainField):
-        return field.accepted()
+        return field.accepted
     if isinstance(field, ma.fields.List):
         length: Any = field.validators[0]
         return Annotated[

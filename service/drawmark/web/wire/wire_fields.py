@@ -49,6 +49,7 @@ def _round(value: Any) -> float:
     return float(f"{value:.6g}")
 
 
+@cache
 def ranges_of(spec: fields.Quantity) -> dict[str, tuple[float, float]]:
     """Give the closed range of a quantity in each of its units."""
     return {unit.symbol: range_in(spec, unit) for unit in DIMENSIONS[spec.dimension]}
@@ -74,27 +75,29 @@ def quantity_type(dimension: Dimension) -> type[msgspec.Struct]:
 
 
 class PlainField(ma.fields.Field[Any]):
-    """A field made from a plain declaration."""
+    """A field made from a plain declaration.
 
-    spec: Any
+    Beside it stand `accepted`, a type that accepts nothing that the field refuses, and
+    `json_schema`, which describes it in the document.
+    """
 
-    def __init__(self, spec: fields.Plain, **kwargs: Any) -> None:
+    def __init__(self, spec: Any, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.spec = spec
+        self.accepted: Any = self._accepted()
+        self.json_schema: dict[str, Any] = self._json_schema()
 
     def _deserialize(self, value: Any, attr: Any, data: Any, **kwargs: Any) -> Any:
-        return self.take(value)
+        return self._take(value)
 
-    def take(self, value: Any) -> Any:
+    def _take(self, value: Any) -> Any:
         """Take a value of a request; ValidationError says what is wrong with it."""
         raise NotImplementedError
 
-    def accepted(self) -> Any:
-        """Give the type that accepts nothing that the field refuses."""
+    def _accepted(self) -> Any:
         raise NotImplementedError
 
-    def json_schema(self) -> dict[str, Any]:
-        """Describe the field in the document."""
+    def _json_schema(self) -> dict[str, Any]:
         raise NotImplementedError
 
     @staticmethod
@@ -106,51 +109,45 @@ class PlainField(ma.fields.Field[Any]):
 class NumberField(PlainField):
     """A plain number; neither string nor boolean."""
 
-    def take(self, value: Any) -> Any:
-        """Take a finite number in its range."""
+    def _take(self, value: Any) -> Any:
         if not is_number(value):
             raise ma.ValidationError("must be a finite number")
         if not self.spec.low <= value <= self.spec.high:
             raise ma.ValidationError(f"must be from {self.spec.low:g} to {self.spec.high:g}")
         return float(value)
 
-    def accepted(self) -> Any:
-        """Accept a number in its range."""
+    def _accepted(self) -> Any:
         return Annotated[float, msgspec.Meta(ge=self.spec.low, le=self.spec.high)]
 
-    def json_schema(self) -> dict[str, Any]:
-        """Describe a number in its range."""
+    def _json_schema(self) -> dict[str, Any]:
         return {"type": "number", "minimum": self.spec.low, "maximum": self.spec.high}
 
 
 class WholeField(NumberField):
     """A whole number; it may be written as 3.0."""
 
-    def take(self, value: Any) -> Any:
-        """Take a whole number in its range."""
+    def _take(self, value: Any) -> Any:
         if not is_number(value) or value != int(value):
             raise ma.ValidationError("must be a whole number")
-        super().take(value)
+        super()._take(value)
         return int(value)
 
-    def accepted(self) -> Any:
-        """Accept a whole number in its range."""
+    def _accepted(self) -> Any:
         return Annotated[int, msgspec.Meta(ge=int(self.spec.low), le=int(self.spec.high))]
 
-    def json_schema(self) -> dict[str, Any]:
-        """Describe a whole number in its range."""
+    def _json_schema(self) -> dict[str, Any]:
         return {"type": "integer", "minimum": int(self.spec.low), "maximum": int(self.spec.high)}
 
 
 class QuantityField(PlainField):
     """A value with its unit, as one field."""
 
-    def __init__(self, spec: fields.Quantity, **kwargs: Any) -> None:
-        super().__init__(spec, **kwargs)
-        self.ranges = ranges_of(spec)
+    @property
+    def ranges(self) -> dict[str, tuple[float, float]]:
+        """The closed range in each unit."""
+        return ranges_of(self.spec)
 
-    def take(self, value: Any) -> Any:
-        """Take an object of a figure in its range and a unit of its dimension."""
+    def _take(self, value: Any) -> Any:
         if not isinstance(value, Mapping):
             raise ma.ValidationError(
                 f'must be an object like {{"value": 1, "unit": "{next(iter(self.ranges))}"}}: '
@@ -183,12 +180,10 @@ class QuantityField(PlainField):
             text += f"; {names}: was {other} meant?"
         return text
 
-    def accepted(self) -> Any:
-        """Accept a figure with a unit of its dimension; the conversion looks at the range."""
+    def _accepted(self) -> Any:
         return quantity_type(self.spec.dimension)
 
-    def json_schema(self) -> dict[str, Any]:
-        """Refer to the component of its dimension, and state the range."""
+    def _json_schema(self) -> dict[str, Any]:
         ranges = "; ".join(
             f"{low:g} to {high:g} {unit}" for unit, (low, high) in self.ranges.items()
         )
@@ -222,54 +217,45 @@ class QuantityField(PlainField):
 class FlagField(PlainField):
     """True or false, nothing that looks like it."""
 
-    def take(self, value: Any) -> Any:
-        """Take true or false."""
+    def _take(self, value: Any) -> Any:
         if not isinstance(value, bool):
             raise ma.ValidationError("must be true or false")
         return value
 
-    def accepted(self) -> Any:
-        """Accept true or false."""
+    def _accepted(self) -> Any:
         return bool
 
-    def json_schema(self) -> dict[str, Any]:
-        """Describe true or false."""
+    def _json_schema(self) -> dict[str, Any]:
         return {"type": "boolean"}
 
 
 class ChoiceField(PlainField):
     """One word of a list."""
 
-    def take(self, value: Any) -> Any:
-        """Take one of the words."""
+    def _take(self, value: Any) -> Any:
         if not isinstance(value, str) or value not in self.spec.choices:
             raise ma.ValidationError("must be one of " + ", ".join(self.spec.choices))
         return value
 
-    def accepted(self) -> Any:
-        """Accept one of the words."""
+    def _accepted(self) -> Any:
         return Literal[self.spec.choices]
 
-    def json_schema(self) -> dict[str, Any]:
-        """Describe the words."""
+    def _json_schema(self) -> dict[str, Any]:
         return {"type": "string", "enum": list(self.spec.choices)}
 
 
 class TextField(PlainField):
     """A short text."""
 
-    def take(self, value: Any) -> Any:
-        """Take a text that is not too long."""
+    def _take(self, value: Any) -> Any:
         if not isinstance(value, str) or len(value) > self.spec.longest:
             raise ma.ValidationError(f"must be a text of at most {self.spec.longest} characters")
         return value
 
-    def accepted(self) -> Any:
-        """Accept a text that is not too long."""
+    def _accepted(self) -> Any:
         return Annotated[str, msgspec.Meta(max_length=self.spec.longest)]
 
-    def json_schema(self) -> dict[str, Any]:
-        """Describe a text that is not too long."""
+    def _json_schema(self) -> dict[str, Any]:
         return {"type": "string", "maxLength": self.spec.longest}
 
 
