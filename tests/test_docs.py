@@ -27,7 +27,7 @@ from drawmark.fitting.units import DIMENSIONS, INCH
 from drawmark.rules import registry, rule_sets, testing
 from drawmark.rules.model import VERDICTS
 from drawmark.web import create_app, metrics, settings
-from drawmark.web.batch.batch_schema import MOST_FULL, MOST_ITEMS
+from drawmark.web.batch.definition import MOST_FULL, MOST_ITEMS
 from drawmark.web.batch.lines import LONGEST_LINE
 from drawmark.web.batch.view import PATIENCE
 from drawmark.web.server.tokens import read_tokens

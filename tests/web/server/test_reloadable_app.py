@@ -172,7 +172,8 @@ def test_requests_under_way_are_answered(tmp_path):
     config.write_text(club("first"))
     with serving(tmp_path, DRAWMARK_CONFIG=str(config)) as served:
         held = [HeldRequest(served.url) for _ in range(4)]
-        time.sleep(0.3)
+        # Time for workers to accept them.
+        time.sleep(1)
         before = served.children
         config.write_text(club("second"))
         served.send(signal.SIGHUP)
