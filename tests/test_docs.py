@@ -24,13 +24,17 @@ from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import Decision
 from drawmark.fitting.model import CONTROLS, CONVENTIONS
 from drawmark.fitting.units import DIMENSIONS, INCH
-from drawmark.rules import registry, rule_sets, testing
+from drawmark.rules import registry, testing
 from drawmark.rules.model import VERDICTS
 from drawmark.web import create_app, metrics, settings
 from drawmark.web.batch.definition import MOST_FULL, MOST_ITEMS
 from drawmark.web.batch.lines import LONGEST_LINE
 from drawmark.web.batch.view import PATIENCE
 from drawmark.web.server.tokens import read_tokens
+from drawmark.fitting.units import DIMENSIONS
+from drawmark.rules import registry, testing
+from drawmark.rules.configuration import configure
+from drawmark.web import create_app, settings
 from drawmark.web.wire.installed_rules import Rules, core_rules
 
 ROOT = Path(__file__).parents[1]
@@ -403,7 +407,7 @@ def club_file(tmp_path):
 
 
 def test_club_file_is_read(club_file):
-    configuration = rule_sets.configure(registry.load(), club_file)
+    configuration = configure(registry.load(), club_file)
     assert configuration.default == "beginners"
     assert [group.plugin for group in configuration.rulesets["beginners"].groups] == [
         "core",
@@ -427,7 +431,7 @@ def long_enough(body):
 
 def test_club_file_lets_no_bow_of_unknown_draw_weight_pass(club_file):
     found = registry.load()
-    rules = Rules(registry=found, configuration=rule_sets.configure(found, club_file))
+    rules = Rules(registry=found, configuration=configure(found, club_file))
     path, body = first_call()
     reply = create_app(rules=rules).test_client().post(path, json=long_enough(body))
     given = reply.get_json()
@@ -469,7 +473,7 @@ def test_rule_with_settings_inputs_and_needs_does_what_the_text_says(hall_target
     core = core_rules().registry.plugins
     plugin = registry.register("hall-targets", "1.0", hall_targets)
     found = registry.Registry(plugins=(*core, plugin))
-    rules = Rules(registry=found, configuration=rule_sets.configure(found, tmp_path / "club.toml"))
+    rules = Rules(registry=found, configuration=configure(found, tmp_path / "club.toml"))
     path, body = first_call()
     client = create_app(rules=rules).test_client()
     told = client.post(path, json={**long_enough(body), **json.loads(rest)}).get_json()
@@ -496,7 +500,7 @@ def test_rule_of_fifteen_lines_asks_for_more():
     core = core_rules().registry.plugins
     plugin = registry.register("hall-margin", "1.0", hall_margin())
     found = registry.Registry(plugins=(*core, plugin))
-    rules = Rules(registry=found, configuration=rule_sets.configure(found))
+    rules = Rules(registry=found, configuration=configure(found))
     path, body = first_call()
     given = create_app(rules=rules).test_client().post(path, json=body).get_json()
     # 28 in less 1 3/4 in to the pivot point, and 4 in; the core alone asks for 29 in.

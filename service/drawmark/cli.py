@@ -112,10 +112,11 @@ def _openapi(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from drawmark.rules import registry, rule_sets
+    from drawmark.rules.configuration import configure, describe
+    from drawmark.rules.registry import load
 
-    configuration = rule_sets.configure(registry.load(), options.file)
-    print(rule_sets.describe(configuration))
+    configuration = configure(load(), options.file)
+    print(describe(configuration))
     return 1 if any(ruleset.missing for ruleset in configuration.rulesets.values()) else 0
 
 

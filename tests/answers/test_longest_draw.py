@@ -22,7 +22,8 @@ from drawmark.fitting.fields import quantity_of
 from drawmark.fitting.floors import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
-from drawmark.rules import registry, rule_sets
+from drawmark.rules import registry
+from drawmark.rules.configuration import configure
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.random_cases import random_fitting
 from rules.bench import plugin, rule, ruleset
@@ -41,7 +42,7 @@ def context():
     core = dataclasses.replace(
         found, plugins=tuple(one for one in found.plugins if one.name == "core")
     )
-    chosen = rule_sets.configure(core, None)
+    chosen = configure(core, None)
     return Context(ruleset=chosen.rulesets[chosen.default])
 
 

@@ -18,8 +18,8 @@ import time
 from collections.abc import Callable, Iterable, Mapping
 
 from drawmark import rules
+from drawmark.rules.configuration import Configuration, everything
 from drawmark.rules.registry import Plugin, Registry, load, register
-from drawmark.rules.rule_sets import Configuration, everything
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.installed_rules import Rules, core_rules, installed_rules
 from drawmark.web.wire.operations import operations_of

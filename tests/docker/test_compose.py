@@ -7,9 +7,12 @@ from typing import Any
 import pytest
 import yaml
 
-from drawmark.rules import registry, rule_sets
+from drawmark.rules import registry
 from drawmark.web import create_app
 from drawmark.web.server.gunicorn_server import GunicornServer
+from drawmark.rules import registry
+from drawmark.rules.configuration import configure
+from drawmark.web.server.gunicorn_server import Server
 from drawmark.web.settings import Settings
 
 FOLDER = Path(__file__).parents[2] / "docker"
@@ -36,7 +39,7 @@ def test_a_service_is_limited_and_published_by_nginx_alone(name: str) -> None:
 
 
 def test_the_club_file_that_comes_along_is_in_force() -> None:
-    configuration = rule_sets.configure(registry.load(), FOLDER / "club" / "drawmark.toml")
+    configuration = configure(registry.load(), FOLDER / "club" / "drawmark.toml")
     (ruleset,) = configuration.rulesets.values()
     assert [group.plugin for group in ruleset.groups] == ["core"]
     assert configuration.missing == ()

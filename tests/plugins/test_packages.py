@@ -10,8 +10,8 @@ from pathlib import Path
 import pytest
 
 from drawmark.rules import testing
+from drawmark.rules.configuration import configure
 from drawmark.rules.registry import GROUP, Registry, load
-from drawmark.rules.rule_sets import configure
 from drawmark.rules.text_values import read
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES

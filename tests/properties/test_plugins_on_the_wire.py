@@ -16,9 +16,9 @@ from drawmark.fitting.facts import facts_of
 from drawmark.fitting.floors import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.units import INCH
+from drawmark.rules.configuration import Configuration, everything
 from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.registry import Registry, load
-from drawmark.rules.rule_sets import Configuration, everything
 from drawmark.web import calculation_views
 from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import Rules

@@ -16,7 +16,8 @@ from drawmark.fitting.facts import facts_of
 from drawmark.fitting.floors import floors_of
 from drawmark.fitting.model import FittingError
 from drawmark.rules import testing
-from drawmark.rules.evaluate import evaluate, evaluate_many
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.evaluate_batch import evaluate_many
 from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.random_cases import random_fitting
 from drawmark.rules.registry import load
@@ -121,4 +122,4 @@ def test_not_even_a_changed_case_improves_the_cores_verdict(tamper):
     many = dataclasses.replace(fitting, arrow=dataclasses.replace(fitting.arrow, length=SHORT))
     columns = evaluate_many(many, changed, SHORT.size)
     assert [columns.item(at).verdict for at in range(SHORT.size)] == ["stop"] * SHORT.size
-    assert not columns.unevaluated
+    assert not columns.common.unevaluated

@@ -10,8 +10,8 @@ import msgspec
 from drawmark import rules
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.rules.binding import Absent, RuleSet, bind
 from drawmark.rules.registry import Plugin, register
+from drawmark.rules.rule_set import Absent, RuleSet, bind
 
 FACTS = Facts(
     draw=0.66,

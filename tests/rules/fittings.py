@@ -17,7 +17,8 @@ from drawmark.fitting.model import (
     Point,
     Shaft,
 )
-from drawmark.rules import registry, rule_sets
+from drawmark.rules import registry
+from drawmark.rules.configuration import configure
 
 real = st.floats
 
@@ -28,7 +29,7 @@ def core_ruleset() -> Any:
     alone = dataclasses.replace(
         found, plugins=tuple(one for one in found.plugins if one.name == "core")
     )
-    chosen = rule_sets.configure(alone, None)
+    chosen = configure(alone, None)
     return chosen.rulesets[chosen.default]
 
 

@@ -6,9 +6,9 @@ import pytest
 
 from drawmark import rules
 from drawmark.fitting.model import Arrow, Fault, Fitting, FittingError
-from drawmark.rules.binding import Absent, RuleSet
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import Unevaluated
+from drawmark.rules.rule_set import Absent, RuleSet
 from rules.bench import FACTS, FITTING, core, core_floor, facts_with, plugin, rule, ruleset, says
 
 

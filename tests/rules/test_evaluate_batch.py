@@ -9,7 +9,8 @@ import pytest
 from drawmark import rules
 from drawmark.fitting.model import Arrow
 from drawmark.rules.column_trees import picker
-from drawmark.rules.evaluate import evaluate, evaluate_many
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.evaluate_batch import evaluate_many
 from rules.bench import FACTS, FITTING, core, plugin, rule, ruleset, says
 
 SIZE = 25
@@ -127,7 +128,7 @@ def test_columns_cannot_be_written_to():
     for check in (scribble, scribble_on_facts):
         made = rule(lambda case: [rules.note("single")], check_many=check)
         many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
-        assert len(many.apart) == SIZE, "not asked again item by item"
+        assert len(many.own) == SIZE, "not asked again item by item"
         assert LENGTHS[0] == 0.60
         assert MANY_FACTS.draw[0] == 0.5
 
@@ -155,4 +156,4 @@ def test_a_column_that_never_ends_leaves_all_in_doubt():
     many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
     assert many.verdicts() == ["indeterminate"] * SIZE
     assert not many.determinate.any()
-    assert many.unevaluated[0].reason == "ran longer than 250 ms"
+    assert many.common.unevaluated[0].reason == "ran longer than 250 ms"

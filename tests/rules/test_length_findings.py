@@ -9,18 +9,18 @@ from drawmark import rules
 from drawmark.rules.length_findings import LONG, NEAR, length_findings
 from drawmark.rules.length_findings import SHORT as SHORT_OF
 from drawmark.rules.length_findings import UNSHOWN as UNSHOWN_OF
-from drawmark.rules.outcome import Placed
+from drawmark.rules.outcome import Attributed
 from rules.bench import facts_with
 
 BAND = 0.0127
 
 
 def floor(length, id="bow-back", plugin="core"):
-    return Placed(plugin, "minimum-length", rules.floor(length, "reason", id=id))
+    return Attributed(plugin, "minimum-length", rules.floor(length, "reason", id=id))
 
 
 def ceiling(length):
-    return Placed("local", "rack", rules.ceiling(length, "reason"))
+    return Attributed("local", "rack", rules.ceiling(length, "reason"))
 
 
 def find(facts, floors=(), ceilings=()):

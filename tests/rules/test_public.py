@@ -56,7 +56,7 @@ def test_figures_in_familiar_units(made, si):
 
 def test_rules_load_no_web_and_no_test_library():
     loaded = (
-        "import sys, drawmark.rules, drawmark.rules.testing, drawmark.rules.rule_sets\n"
+        "import sys, drawmark.rules, drawmark.rules.testing, drawmark.rules.configuration\n"
         "heavy = {'flask', 'marshmallow', 'apispec', 'gunicorn', 'hypothesis', 'pytest'}\n"
         "print(sorted(heavy & set(sys.modules)))"
     )

@@ -8,7 +8,7 @@ from itertools import permutations
 import pytest
 
 from drawmark.rules import registry
-from drawmark.rules.rule_sets import configure
+from drawmark.rules.configuration import configure
 
 GOOD = """
 from drawmark import rules

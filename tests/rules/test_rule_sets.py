@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import pytest
 
 from drawmark import rules
+from drawmark.rules.configuration import configure, describe
 from drawmark.rules.registry import Plugin, Registry
-from drawmark.rules.rule_sets import configure, describe
 from drawmark.rules.text_values import ReadingError
 from rules.bench import core, core_floor, plugin, rule, says
 

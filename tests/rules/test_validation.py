@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 
 from drawmark import rules
-from drawmark.rules.evaluate import evaluate, evaluate_many
-from drawmark.rules.inspection import UnsoundError, is_text
-from drawmark.rules.validation import sound
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.evaluate_batch import evaluate_many
+from drawmark.rules.validation import UnsoundError, is_text, validate
 from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
 
 EVERYTHING = frozenset(("floor", "ceiling", "finding"))
@@ -78,7 +78,7 @@ NONSENSE = {
 @pytest.mark.parametrize("size", [None, 3])
 def test_nonsense_is_refused(said, size):
     with pytest.raises(UnsoundError):
-        sound([said], EVERYTHING, size)
+        validate([said], EVERYTHING, size)
 
 
 @pytest.mark.parametrize("said", NONSENSE.values(), ids=NONSENSE)
@@ -100,15 +100,15 @@ def test_only_what_was_declared_may_be_said(gift):
     said = {"floor": rules.floor(0.7, "f"), "ceiling": rules.ceiling(0.7, "c")}.get(
         gift, rules.stop("s")
     )
-    assert sound([said], frozenset({gift})) == [said]
+    assert validate([said], frozenset({gift})) == [said]
     with pytest.raises(UnsoundError, match=f"said a {gift}, which it does not declare"):
-        sound([said], EVERYTHING - {gift})
+        validate([said], EVERYTHING - {gift})
 
 
 def test_fifty_things_are_enough():
-    assert len(sound([rules.note("n")] * 50, EVERYTHING)) == 50
+    assert len(validate([rules.note("n")] * 50, EVERYTHING)) == 50
     with pytest.raises(UnsoundError):
-        sound([rules.note("n")] * 51, EVERYTHING)
+        validate([rules.note("n")] * 51, EVERYTHING)
 
 
 @pytest.mark.parametrize(
@@ -117,7 +117,7 @@ def test_fifty_things_are_enough():
     ids=lambda figure: type(figure).__name__,
 )
 def test_figures_of_other_makes_become_plain(figure):
-    said = sound(
+    said = validate(
         [
             rules.floor(figure, "f", terms=(rules.Term("t", figure),), when=np.True_),
             rules.ceiling(figure, "c"),
@@ -147,7 +147,7 @@ BAD_COLUMNS = {
 @pytest.mark.parametrize("column", BAD_COLUMNS.values(), ids=BAD_COLUMNS)
 def test_columns_must_fit(column):
     with pytest.raises(UnsoundError):
-        sound([rules.floor(column, "f")], EVERYTHING, 3)
+        validate([rules.floor(column, "f")], EVERYTHING, 3)
 
 
 @pytest.mark.parametrize(
@@ -155,16 +155,16 @@ def test_columns_must_fit(column):
 )
 def test_masks_must_fit(when):
     with pytest.raises(UnsoundError):
-        sound([rules.stop("s", when=when)], EVERYTHING, 3)
+        validate([rules.stop("s", when=when)], EVERYTHING, 3)
 
 
 def test_figures_count_only_where_the_condition_holds():
     holds = np.array([True, False, True])
     length = np.array([0.7, math.nan, 0.8])
-    (floor,) = sound([rules.floor(length, "f", when=holds)], EVERYTHING, 3)
+    (floor,) = validate([rules.floor(length, "f", when=holds)], EVERYTHING, 3)
     assert floor.length is length
     nowhere = rules.stop("s", when=np.zeros(3, dtype=bool), measured=rules.Measure(length))
-    assert sound([nowhere], EVERYTHING, 3) == []
+    assert validate([nowhere], EVERYTHING, 3) == []
 
 
 @pytest.mark.parametrize("column", BAD_COLUMNS.values(), ids=BAD_COLUMNS)

@@ -10,7 +10,7 @@ import requests
 from prometheus_client.parser import text_string_to_metric_families
 
 from drawmark import rules
-from drawmark.rules import rule_sets
+from drawmark.rules.configuration import configure
 from drawmark.rules.guard import Guard
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
@@ -143,7 +143,7 @@ def test_calls_and_failures_of_plugins_rules():
     )
     core = core_rules().registry.plugins
     found = Registry(plugins=(*core, local))
-    installed = Rules(registry=found, configuration=rule_sets.configure(found))
+    installed = Rules(registry=found, configuration=configure(found))
     client = create_app(rules=installed).test_client()
     counts = Counts(client)
     for _ in range(4):
@@ -172,7 +172,7 @@ def test_calls_and_failures_of_plugins_rules():
 def test_an_observer_that_fails_harms_no_answer():
     watch = Guard()
     watch.observer = fails
-    assert watch.call(("p", "r"), lambda case: ["said"], None) == ["said"]
+    assert watch.call_each([(("p", "r"), lambda case: ["said"])], None) == [["said"]]
 
 
 def test_what_is_in_force(app):

@@ -18,8 +18,7 @@ from drawmark.fitting import fields
 from drawmark.fitting.kit.stock_lengths import StockLength
 from drawmark.fitting.limits import longer
 from drawmark.fitting.model import DRAW, Arrow
-from drawmark.rules.binding import CORE
-from drawmark.rules.model import Measure
+from drawmark.rules.model import CORE, Measure
 from drawmark.rules.outcome import NotChecked
 
 NEEDS = (f"archers[] {DRAW}",)

@@ -16,8 +16,7 @@ from drawmark.answers.cutting.set_length import Choice, OrderSet, choose_length
 from drawmark.fitting import fields
 from drawmark.fitting.model import DRAW, Arrow, Fault, FittingError
 from drawmark.fitting.units import UNITS
-from drawmark.rules.binding import CORE
-from drawmark.rules.model import Measure
+from drawmark.rules.model import CORE, Measure
 from drawmark.rules.outcome import NotChecked
 
 NEEDS = (f"sets[] wanted_length|{DRAW}",)

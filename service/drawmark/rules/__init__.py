@@ -18,13 +18,14 @@ Figures are in SI units. A rule can make an answer stricter, never less strict.
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, Protocol
 
 from drawmark.fitting.columns import Real, Truth
+from drawmark.fitting.draw.floors import Term
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.rules.hook import hookimpl
-from drawmark.rules.model import Case, Ceiling, Finding, Floor, Measure, Rule, Said, Term
+from drawmark.rules.model import Case, Ceiling, Finding, Floor, Measure, Rule, Said, Severity
 from drawmark.rules.plugin_fields import (
     choice,
     flag,
@@ -87,80 +88,52 @@ __all__ = [
 ]
 
 
-def note(
-    message: str,
-    *,
-    when: Truth = True,
-    measured: Measure | None = None,
-    limit: Measure | None = None,
-    source: str | None = None,
-    fields: tuple[str, ...] = (),
-) -> Finding:
-    """Say something that does not bear on the verdict."""
-    return Finding(
-        severity="note",
-        message=message,
-        when=when,
-        measured=measured,
-        limit=limit,
-        source=source,
-        fields=fields,
-    )
+class _FindingOf(Protocol):
+    def __call__(
+        self,
+        message: str,
+        *,
+        when: Truth = True,
+        measured: Measure | None = None,
+        limit: Measure | None = None,
+        source: str | None = None,
+        fields: tuple[str, ...] = (),
+    ) -> Finding: ...
 
 
-def caution(
-    message: str,
-    *,
-    when: Truth = True,
-    measured: Measure | None = None,
-    limit: Measure | None = None,
-    source: str | None = None,
-    fields: tuple[str, ...] = (),
-) -> Finding:
-    """Say that something needs care: at best the verdict is caution."""
-    return Finding(
-        severity="caution",
-        message=message,
-        when=when,
-        measured=measured,
-        limit=limit,
-        source=source,
-        fields=fields,
-    )
+def _finding_of(severity: Severity, meaning: str) -> _FindingOf:
+    def make(
+        message: str,
+        *,
+        when: Truth = True,
+        measured: Measure | None = None,
+        limit: Measure | None = None,
+        source: str | None = None,
+        fields: tuple[str, ...] = (),
+    ) -> Finding:
+        return Finding(
+            severity=severity,
+            message=message,
+            when=when,
+            measured=measured,
+            limit=limit,
+            source=source,
+            fields=fields,
+        )
+
+    make.__name__ = make.__qualname__ = severity
+    make.__doc__ = meaning
+    return make
 
 
-def stop(
-    message: str,
-    *,
-    when: Truth = True,
-    measured: Measure | None = None,
-    limit: Measure | None = None,
-    source: str | None = None,
-    fields: tuple[str, ...] = (),
-) -> Finding:
-    """Say that these arrows must not be shot: the verdict is stop."""
-    return Finding(
-        severity="stop",
-        message=message,
-        when=when,
-        measured=measured,
-        limit=limit,
-        source=source,
-        fields=fields,
-    )
-
-
-def indeterminate(
-    message: str,
-    *,
-    when: Truth = True,
-    source: str | None = None,
-    fields: tuple[str, ...] = (),
-) -> Finding:
-    """Say that this cannot be judged: the verdict is at least indeterminate."""
-    return Finding(
-        severity="indeterminate", message=message, when=when, source=source, fields=fields
-    )
+note: Final = _finding_of("note", "Say something that does not bear on the verdict.")
+caution: Final = _finding_of(
+    "caution", "Say that something needs care: at best the verdict is caution."
+)
+indeterminate: Final = _finding_of(
+    "indeterminate", "Say that this cannot be judged: the verdict is at least indeterminate."
+)
+stop: Final = _finding_of("stop", "Say that these arrows must not be shot: the verdict is stop.")
 
 
 def floor(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any, NamedTuple
 
 import msgspec
@@ -11,44 +11,30 @@ from numpy.typing import NDArray
 
 from drawmark.fitting.columns import Column, Mask, Truth, Whole
 from drawmark.fitting.facts import Facts
+from drawmark.rules.collector import Collector
 from drawmark.rules.column_trees import picker
-from drawmark.rules.model import PRECEDENCE, VERDICTS, Ceiling, Finding, Floor
-from drawmark.rules.outcome import (
-    Applied,
-    NotChecked,
-    Outcome,
-    Placed,
-    Unevaluated,
-)
+from drawmark.rules.model import PRECEDENCE, VERDICTS, Finding
+from drawmark.rules.outcome import Applied, Attributed, Outcome, Unevaluated
 
-Severities = NDArray[np.int8]
+Order = Mapping[tuple[str, str], int]
+"""Rules to their place in the rule set."""
 
 
-class Apart(msgspec.Struct, frozen=True, kw_only=True, gc=False):
-    """What rules said of one item that they were asked about on its own."""
-
-    floors: tuple[Placed[Floor], ...] = ()
-    ceilings: tuple[Placed[Ceiling], ...] = ()
-    findings: tuple[Placed[Finding], ...] = ()
-    length_findings: tuple[Placed[Finding], ...] = ()
-    unevaluated: tuple[Unevaluated, ...] = ()
-
-
-class Deciding(NamedTuple):
+class DecidingFinding(NamedTuple):
     """A finding that made verdicts.
 
     Parameters
     ----------
     place : int
         Where it stands among the findings of an item.
-    placed : Placed
+    finding : Attributed
         The finding, with columns for all items or of one item alone.
     items : column of int
         Whose verdict it made.
     """
 
     place: int
-    placed: Placed[Finding]
+    finding: Attributed[Finding]
     items: Whole
 
 
@@ -61,13 +47,10 @@ class OutcomeColumns(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         Number of items.
     facts : Facts
         What the core worked out, in columns.
-    floors, ceilings, findings, length_findings : tuple of Placed
-        What was said of all items, with columns; `length_findings` follow from the floors and
-        ceilings.
-    not_checked : tuple of NotChecked
-        Rules that lack fields, for every item.
-    unevaluated : tuple of Unevaluated
-        Rules that failed or are missing, for every item.
+    common : Collector
+        What was said of all items, with columns.
+    own : mapping
+        Items to what was said of them alone.
     applied : tuple of Applied
         Plugins in force.
     minimum_usable : column
@@ -76,73 +59,69 @@ class OutcomeColumns(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         Verdict of each item, as its place in `VERDICTS`.
     determinate : mask
         False where a rule that may set a floor could not be evaluated.
-    apart : mapping
-        Items to what was said of them alone.
     order : mapping
         Rules to their place in the rule set.
     """
 
     size: int
     facts: Facts
-    floors: tuple[Placed[Floor], ...]
-    ceilings: tuple[Placed[Ceiling], ...]
-    findings: tuple[Placed[Finding], ...]
-    length_findings: tuple[Placed[Finding], ...]
-    not_checked: tuple[NotChecked, ...]
-    unevaluated: tuple[Unevaluated, ...]
+    common: Collector
+    own: Mapping[int, Collector]
     applied: tuple[Applied, ...]
     minimum_usable: Column
-    severities: Severities
+    severities: NDArray[np.int8]
     determinate: Mask
-    apart: Mapping[int, Apart]
-    order: Mapping[tuple[str, str], int]
+    order: Order
 
     def verdicts(self) -> list[str]:
         """Give the verdict of each item."""
         return [VERDICTS[severity] for severity in self.severities.tolist()]
 
-    def deciding(self) -> list[Deciding]:
+    def deciding(self) -> list[DecidingFinding]:
         """Give the findings that made verdicts; where an item passes none does."""
         found = []
-        ranked = [(self._rank(placed), placed) for placed in self.findings]
-        ranked += enumerate(self.length_findings, len(self.order))
-        for place, placed in ranked:
-            severity = PRECEDENCE[placed.said.severity]
+        for place, finding in self._ranked(self.common):
+            severity = PRECEDENCE[finding.said.severity]
             if severity:
-                decided = mask(placed.said.when, self.size) & (self.severities == severity)
+                decided = mask(finding.said.when, self.size) & (self.severities == severity)
                 if decided.any():
-                    found.append(Deciding(place, placed, np.flatnonzero(decided)))
-        for at, apart in self.apart.items():
+                    found.append(DecidingFinding(place, finding, np.flatnonzero(decided)))
+        for at, said in self.own.items():
             worst = int(self.severities[at])
-            ranked = [(self._rank(placed), placed) for placed in apart.findings]
-            ranked += enumerate(apart.length_findings, len(self.order))
             found += [
-                Deciding(place, placed, np.array([at]))
-                for place, placed in ranked
-                if worst and PRECEDENCE[placed.said.severity] == worst
+                DecidingFinding(place, finding, np.array([at]))
+                for place, finding in self._ranked(said)
+                if worst and PRECEDENCE[finding.said.severity] == worst
             ]
         return found
 
-    def _rank(self, placed: Placed[Finding]) -> int:
-        return self.order.get((placed.plugin, placed.rule), -1)
+    def _ranked(self, said: Collector) -> list[tuple[int, Attributed[Finding]]]:
+        ranked = [(_place(finding, self.order), finding) for finding in said.findings]
+        return [*ranked, *enumerate(said.length_findings, len(self.order))]
 
     def unevaluated_of(self, at: int) -> tuple[Unevaluated, ...]:
         """Give the rules that failed or are missing for one item."""
-        apart = self.apart.get(at, Apart())
-        return tuple(self._by_rule([*self.unevaluated, *apart.unevaluated]))
+        own = self.own[at].unevaluated if at in self.own else []
+        return _by_rule([*self.common.unevaluated, *own], self.order)
 
     def item(self, at: int) -> Outcome:
         """Give the outcome of one item, as if it had been evaluated alone."""
-        apart = self.apart.get(at, Apart())
-        findings = self._sorted(self.findings, apart.findings, at)
+        common, own = self.common, self.own.get(at, Collector())
+        pickers = {
+            name: [picker(one) for one in getattr(common, name)]
+            for name in ("floors", "ceilings", "findings", "length_findings")
+        }
         # Those that follow from lengths keep their order: an item has them together or alone.
-        length_findings = (*self._held(self.length_findings, at), *apart.length_findings)
+        length_findings = merge(pickers["length_findings"], own.length_findings, at, {})
         return Outcome(
             facts=picker(self.facts)(at),
-            floors=tuple(self._sorted(self.floors, apart.floors, at)),
-            ceilings=tuple(self._sorted(self.ceilings, apart.ceilings, at)),
-            findings=(*findings, *length_findings),
-            not_checked=self.not_checked,
+            floors=merge(pickers["floors"], own.floors, at, self.order),
+            ceilings=merge(pickers["ceilings"], own.ceilings, at, self.order),
+            findings=(
+                *merge(pickers["findings"], own.findings, at, self.order),
+                *length_findings,
+            ),
+            not_checked=tuple(common.not_checked),
             unevaluated=self.unevaluated_of(at),
             applied=self.applied,
             minimum_usable=float(self.minimum_usable[at]),
@@ -150,19 +129,22 @@ class OutcomeColumns(msgspec.Struct, frozen=True, kw_only=True, gc=False):
             determinate=bool(self.determinate[at]),
         )
 
-    def _sorted(self, said: tuple[Any, ...], alone: tuple[Any, ...], at: int) -> list[Any]:
-        return self._by_rule([*self._held(said, at), *alone])
 
-    def _held(self, said: tuple[Any, ...], at: int) -> list[Any]:
-        return [picker(placed)(at) for placed in said if holds(placed.said.when, at)]
+def merge(
+    pickers: Iterable[Callable[[int], Any]], own: Iterable[Any], at: int, order: Order
+) -> tuple[Any, ...]:
+    """Give what was said of an item, picked from columns and of it alone, in the rules' order."""
+    picked = (pick(at) for pick in pickers)
+    return _by_rule([one for one in (*picked, *own) if one.said.when], order)
 
-    def _by_rule(self, placed: list[Any]) -> list[Any]:
-        return sorted(placed, key=lambda one: self.order.get((one.plugin, one.rule), -1))
+
+def _by_rule(said: list[Any], order: Order) -> tuple[Any, ...]:
+    return tuple(sorted(said, key=lambda one: _place(one, order)))
 
 
-def holds(when: Truth, at: int) -> bool:
-    """Tell whether a condition holds for one item."""
-    return bool(when[at]) if isinstance(when, np.ndarray) else bool(when)
+def _place(said: Any, order: Order) -> int:
+    # What a whole plugin could not say comes first.
+    return order.get((said.plugin, said.rule), -1)
 
 
 def mask(when: Truth, size: int) -> Mask:

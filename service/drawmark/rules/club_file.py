@@ -18,11 +18,13 @@ from collections.abc import Iterator, Mapping
 from pathlib import Path
 from typing import Any, Final
 
-from drawmark.rules.binding import CORE, Absent, BoundRule, RuleSet, bind
+from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.hook import is_name
-from drawmark.rules.inspection import is_text
+from drawmark.rules.model import CORE
 from drawmark.rules.registry import Plugin, Registry
+from drawmark.rules.rule_set import Absent, RuleSet, bind
 from drawmark.rules.text_values import Fault, ReadingError, read
+from drawmark.rules.validation import is_text
 
 _MEMBERS: Final = ("title", "plugins", "required", "settings")
 

@@ -1,25 +1,60 @@
-"""Columns of cases: one item taken out of them, and columns that nobody can change."""
+"""Trees of dataclasses with columns as leaves: items put into columns, and taken out of them."""
 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Hashable, Sequence
 from functools import cache
+from operator import is_
 from typing import Any, TypeVar
 
-import msgspec
 import numpy as np
 
+from drawmark.fitting.columns import Whole
+
 _Tree = TypeVar("_Tree")
+_FIGURE = object()
+_LEAVES = frozenset((type(None), float, int, bool, str))
+
+
+def _names_of(tree: Any) -> tuple[str, ...]:
+    cls: Any = type(tree)
+    return _fields_of(cls)
 
 
 @cache
-def _names_of(cls: Any) -> tuple[str, ...]:
-    if issubclass(cls, msgspec.Struct):
-        return tuple(cls.__struct_fields__)
+def _fields_of(cls: Any) -> tuple[str, ...]:
     if dataclasses.is_dataclass(cls):
         return tuple(field.name for field in dataclasses.fields(cls))
-    return ()
+    return tuple(getattr(cls, "__struct_fields__", ()))
+
+
+def _parts_of(tree: Any) -> tuple[Any, ...]:
+    if type(tree) is tuple:
+        return tree
+    if type(tree) is dict:
+        return tuple(tree.values())
+    return tuple([getattr(tree, name) for name in _names_of(tree)])
+
+
+def _with_parts(tree: Any, parts: Sequence[Any]) -> Any:
+    cls = type(tree)
+    if cls is tuple:
+        return tuple(parts)
+    if cls is dict:
+        return dict(zip(tree, parts, strict=True))
+    return cls(**dict(zip(_names_of(tree), parts, strict=True)))
+
+
+def _change_columns(tree: Any, change: Callable[[Any], Any]) -> Any:
+    """Change every column of a tree; what has none stays the same object."""
+    if type(tree) in _LEAVES:
+        return tree
+    if isinstance(tree, np.ndarray):
+        return change(tree)
+    parts = _parts_of(tree)
+    changed = [_change_columns(part, change) for part in parts]
+    return tree if all(map(is_, changed, parts)) else _with_parts(tree, changed)
 
 
 def picker(value: _Tree) -> Callable[[int], _Tree]:
@@ -29,21 +64,23 @@ def picker(value: _Tree) -> Callable[[int], _Tree]:
 
 def _picker(tree: Any) -> Callable[[int], Any] | None:
     """Make the same, or None where there is no column in the tree."""
+    if type(tree) in _LEAVES:
+        return None
     if isinstance(tree, np.ndarray):
         return tree.tolist().__getitem__  # type: ignore[no-any-return]
-    cls: Any = type(tree)
-    if cls is tuple:
-        each = [_picker(one) for one in tree]
-        if not any(each):
-            return None
-        ways = [way or _always(one) for way, one in zip(each, tree, strict=True)]
-        return lambda at: tuple([way(at) for way in ways])
-    found = {name: _picker(getattr(tree, name)) for name in _names_of(cls)}
-    varied = [(name, way) for name, way in found.items() if way is not None]
+    parts = _parts_of(tree)
+    pickers = [(place, _picker(part)) for place, part in enumerate(parts)]
+    varied = [(place, pick) for place, pick in pickers if pick is not None]
     if not varied:
         return None
-    same = {name: getattr(tree, name) for name, way in found.items() if way is None}
-    return lambda at: cls(**same, **{name: way(at) for name, way in varied})
+
+    def pick_parts(at: int) -> Any:
+        picked = list(parts)
+        for place, pick in varied:
+            picked[place] = pick(at)
+        return _with_parts(tree, picked)
+
+    return pick_parts
 
 
 def _always(value: Any) -> Callable[[int], Any]:
@@ -52,55 +89,70 @@ def _always(value: Any) -> Callable[[int], Any]:
 
 def shield(value: _Tree) -> _Tree:
     """Give the same tree with columns that cannot be written to."""
-    tree: Any = value
-    shielded: Any = value
-    cls: Any = type(tree)
-    if isinstance(tree, np.ndarray):
-        if tree.flags.writeable:
-            shielded = tree.view()
-            shielded.flags.writeable = False
-    elif cls is tuple:
-        parts = [shield(one) for one in tree]
-        if any(new is not old for new, old in zip(parts, tree, strict=True)):
-            shielded = tuple(parts)
-    elif names := _names_of(cls):
-        parts = [shield(getattr(tree, name)) for name in names]
-        if any(new is not getattr(tree, name) for new, name in zip(parts, names, strict=True)):
-            shielded = cls(**dict(zip(names, parts, strict=True)))
-    return shielded  # type: ignore[no-any-return]
+    return _change_columns(value, _read_only)  # type: ignore[no-any-return]
+
+
+def _read_only(column: Any) -> Any:
+    if column.flags.writeable:
+        column = column.view()
+        column.flags.writeable = False
+    return column
 
 
 def copied(value: _Tree) -> _Tree:
-    """Give the same tree of columns, out of reach of whoever holds the first."""
-    tree: Any = value
-    if isinstance(tree, np.ndarray):
-        return tree.copy()  # type: ignore[return-value]
-    cls: Any = type(tree)
-    names = _names_of(cls)
-    return cls(**{name: copied(getattr(tree, name)) for name in names}) if names else value
+    """Give the same tree with columns of its own."""
+    return _change_columns(value, np.copy)  # type: ignore[no-any-return]
 
 
-def stacked(items: Sequence[_Tree]) -> _Tree | None:
-    """Put dataclasses that are alike but for their figures into one of columns.
+def take(tree: _Tree, places: Whole) -> _Tree:
+    """Take items out of a tree of columns, in any order and as often as asked."""
+    return _change_columns(tree, lambda column: column[places])  # type: ignore[no-any-return]
+
+
+def group_alike(
+    trees: Sequence[_Tree], alone: Callable[[_Tree], bool] = lambda tree: False
+) -> list[Whole]:
+    """Group trees that differ in nothing but their figures.
 
     Parameters
     ----------
-    items : sequence
-        Instances of one dataclass of figures, truths and words.
+    trees : sequence
+        Dataclasses and dictionaries, with figures and tuples of as many figures.
+    alone : callable
+        Tells what is a group of its own, since it is computed in single figures only.
 
     Returns
     -------
-    instance or None
-        With a column for each figure; None where the items are not alike in all else.
+    list of Whole
+        The places of each group.
     """
-    made: dict[str, Any] = {}
-    cls: Any = type(items[0])
-    for name in _names_of(cls):
-        values = [getattr(item, name) for item in items]
-        if all(type(value) in (float, int) for value in values):
-            made[name] = np.array(values, dtype=np.float64)
-        elif all(value == values[0] for value in values[1:]):
-            made[name] = values[0]
-        else:
-            return None
-    return cls(**made)  # type: ignore[no-any-return]
+    groups: dict[Hashable, list[int]] = {}
+    for place, tree in enumerate(trees):
+        shape = place if alone(tree) else _shape_of(tree)
+        groups.setdefault(shape, []).append(place)
+    return [np.array(places) for places in groups.values()]
+
+
+def _shape_of(tree: Any) -> Hashable:
+    if type(tree) in (float, int):
+        return _FIGURE
+    if type(tree) is dict:
+        return tuple((name, _shape_of(tree[name])) for name in sorted(tree))
+    parts = _parts_of(tree)
+    return (type(tree), *map(_shape_of, parts)) if parts else tree
+
+
+def stack_alike(trees: Sequence[_Tree]) -> _Tree:
+    """Put alike trees into one, with a column for each figure that is not the same in all."""
+    return _stack(trees)  # type: ignore[no-any-return]
+
+
+def _stack(trees: Sequence[Any]) -> Any:
+    first = trees[0]
+    if type(first) in (float, int):
+        same = all(tree == first for tree in trees)
+        return first if same else np.array(trees, dtype=np.float64)
+    if type(first) is dict:
+        return {name: _stack([tree[name] for tree in trees]) for name in first}
+    parts = list(zip(*map(_parts_of, trees), strict=True))
+    return _with_parts(first, list(map(_stack, parts))) if parts else first

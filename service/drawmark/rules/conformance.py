@@ -12,18 +12,17 @@ import numpy as np
 
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Fitting, FittingError
-from drawmark.rules.batch_outcome import holds
-from drawmark.rules.binding import CORE, Group, RuleSet, bind
-from drawmark.rules.column_trees import picker, shield, stacked
+from drawmark.rules.bound_rule import BoundRule
+from drawmark.rules.column_trees import group_alike, picker, shield, stack_alike
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.guard import FailedError
-from drawmark.rules.inspection import UnsoundError
-from drawmark.rules.model import PRECEDENCE, Case, Said
+from drawmark.rules.model import CORE, PRECEDENCE, Case, Said
 from drawmark.rules.random_cases import random_fitting, random_instance
 from drawmark.rules.registry import Plugin, load
-from drawmark.rules.rule_call import ask, case_of
+from drawmark.rules.rule_call import call_rules, case_of
+from drawmark.rules.rule_set import Group, RuleSet, bind
 from drawmark.rules.text_values import read
-from drawmark.rules.validation import sound
+from drawmark.rules.validation import UnsoundError, validate
 
 COLUMN: Final = 7
 MOST_TRIES: Final = 2000
@@ -101,11 +100,11 @@ def _computable(rng: random.Random, size: int) -> tuple[Fitting, Facts]:
         fitting = random_fitting(rng, size)
         pick = picker(fitting)
         try:
-            facts = stacked([facts_of(pick(at)) for at in range(max(size, 1))])
+            facts = [facts_of(pick(at)) for at in range(max(size, 1))]
         except FittingError:
             continue
-        if facts is not None:
-            return fitting, facts if size else picker(facts)(0)
+        if len(group_alike(facts)) == 1:
+            return fitting, stack_alike(facts)
     raise AssertionError("no random fitting can be computed")
 
 
@@ -114,7 +113,7 @@ def _case(group: Group, plugin: Plugin, rng: random.Random, size: int) -> Case:
 
 
 def _try_single(case: Case, group: Group, spoke: Counter[str]) -> None:
-    for bound in group.plans.plan_for(case).asked:
+    for bound in group.selector.select(case).rules:
         name = f"rule {bound.rule.id}"
         before = repr(case)
         started = time.thread_time()
@@ -126,15 +125,14 @@ def _try_single(case: Case, group: Group, spoke: Counter[str]) -> None:
         spoke[bound.rule.id] += bool(said)
 
 
-def _answer(bound: Any, case: Case) -> list[Said]:
-    try:
-        return list(ask(bound, case, trusted=False))
-    except FailedError as failed:
-        raise AssertionError(f"rule {bound.rule.id} {failed} for {case}") from failed
+def _answer(bound: BoundRule, case: Case) -> list[Said]:
+    (answer,) = call_rules((bound,), case, trusted=False)
+    assert not isinstance(answer, FailedError), f"rule {bound.rule.id} {answer} for {case}"
+    return list(answer)
 
 
 def _try_columns(case: Case, group: Group) -> None:
-    for bound in group.plans.plan_for(case).asked:
+    for bound in group.selector.select(case).rules:
         check_many = bound.rule.check_many
         if check_many is None:
             continue
@@ -142,13 +140,13 @@ def _try_columns(case: Case, group: Group) -> None:
         shielded = shield(case)
         before = repr(case)
         try:
-            said = sound(list(check_many(shielded)), bound.rule.gives, COLUMN)
+            said = validate(list(check_many(shielded)), bound.rule.gives, COLUMN)
         except UnsoundError as error:
             raise AssertionError(f"{name} {error} for {case}") from error
         assert repr(case) == before, f"{name} changed its case {before}"
         pick, picks = picker(case), [picker(one) for one in said]
         for at in range(COLUMN):
-            here = [take(at) for take, one in zip(picks, said, strict=True) if holds(one.when, at)]
+            here = [one for take in picks if (one := take(at)).when]
             there = _answer(bound, pick(at))
             assert _alike(here, there), f"{name} says {here}, check says {there}, of {pick(at)}"
 

@@ -6,49 +6,26 @@ cannot be used, is asked about each item on its own, and what it says is kept ap
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Mapping
 from typing import Any
 
-import msgspec
 import numpy as np
+from msgspec.structs import replace
 
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.facts import Facts, facts_of
-from drawmark.fitting.model import Fitting, FittingError
-from drawmark.rules.batch_outcome import Apart, OutcomeColumns, mask
-from drawmark.rules.binding import BoundRule, RuleSet
+from drawmark.fitting.model import Fitting
+from drawmark.rules.batch_outcome import OutcomeColumns, mask, merge
+from drawmark.rules.bound_rule import BoundRule
+from drawmark.rules.collector import Collector
 from drawmark.rules.column_trees import copied, picker, shield
-from drawmark.rules.guard import FailedError, guard
-from drawmark.rules.inspection import UnsoundError
+from drawmark.rules.guard import FailedError
 from drawmark.rules.length_findings import length_findings
-from drawmark.rules.model import PRECEDENCE, Case, Ceiling, Finding, Floor, Said
-from drawmark.rules.outcome import Placed, Unevaluated
-from drawmark.rules.rule_call import NOTHING, ask, case_of, is_finite
-from drawmark.rules.validation import sound
-
-_INDETERMINATE = PRECEDENCE["indeterminate"]
-
-
-class _Told:
-    """What was said so far: of all items, and of single ones."""
-
-    def __init__(self) -> None:
-        self.floors: list[Placed[Floor]] = []
-        self.ceilings: list[Placed[Ceiling]] = []
-        self.findings: list[Placed[Finding]] = []
-        self.unevaluated: list[Unevaluated] = []
-
-    def add(self, bound: BoundRule, said: Iterable[Said]) -> None:
-        plugin, rule = bound.key
-        for one in said:
-            if one.when is False:
-                continue
-            if isinstance(one, Finding):
-                self.findings.append(Placed(plugin, rule, one))
-            elif isinstance(one, Floor):
-                self.floors.append(Placed(plugin, rule, one))
-            else:
-                self.ceilings.append(Placed(plugin, rule, one))
+from drawmark.rules.model import PRECEDENCE, Case, Finding
+from drawmark.rules.outcome import Attributed
+from drawmark.rules.rule_call import NOTHING, Answer, call_rules, case_of
+from drawmark.rules.rule_set import RuleSet
 
 
 def evaluate_many(
@@ -89,153 +66,96 @@ def evaluate_many(
     fitting = shield(fitting)
     facts = shield(facts_of(fitting) if facts is None else facts)
     # A rule may go round what guards its case: the core's verdict stands on a copy.
-    standing = copied(facts)
+    standing = replace(copied(facts))
     local = {plugin: shield(inputs) for plugin, inputs in local.items()}
-    told, alone = _Told(), dict[int, _Told]()
-    not_checked = list(ruleset.not_checked)
-    told.unevaluated.extend(ruleset.unevaluated)
-    determinate = np.full(size, not told.unevaluated)
-    severities = np.full(size, 0 if not told.unevaluated else _INDETERMINATE, dtype=np.int8)
+    common, own = Collector(ruleset), defaultdict[int, Collector](Collector)
     for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
         cases: list[Case] = []
-        plan = (group.length_plans if lengths_only else group.plans).plan_for(case)
-        not_checked.extend(plan.not_checked)
-        np.maximum(severities, plan.severity, out=severities)
-        determinate &= plan.determinate
-        for bound in plan.asked:
-            try:
-                said = _ask_of_all(bound, case, size, group.trusted)
-            except FailedError as failed:
-                told.unevaluated.append(Unevaluated(*bound.key, str(failed)))
-                np.maximum(severities, _INDETERMINATE, out=severities)
-                determinate &= not bound.sets_floors
-                continue
-            if said is not None:
-                told.add(bound, said)
+        selection = (group.length_selector if lengths_only else group.selector).select(case)
+        common.leave_out(selection)
+        for bound in selection.rules:
+            answer = _ask_of_all(bound, case, size, group.trusted)
+            if answer is not None:
+                common.add((bound,), (answer,))
                 continue
             cases = cases or list(map(picker(case), range(size)))
             for at, one_case in enumerate(cases):
-                try:
-                    one_said = ask(bound, one_case, group.trusted)
-                except FailedError as failed:
-                    item = alone.setdefault(at, _Told())
-                    item.unevaluated.append(Unevaluated(*bound.key, str(failed)))
-                    severities[at] = max(severities[at], _INDETERMINATE)
-                    determinate[at] &= not bound.sets_floors
-                else:
-                    if one_said:
-                        alone.setdefault(at, _Told()).add(bound, one_said)
-    return _sum_up(
-        told,
-        alone,
+                (answer,) = call_rules((bound,), one_case, group.trusted)
+                if answer:
+                    own[at].add((bound,), (answer,))
+    return _sum_up(common, own, size, standing, ruleset)
+
+
+def _ask_of_all(bound: BoundRule, case: Case, size: int, trusted: bool) -> Answer | None:
+    """Ask one rule about all items; None where it must be asked about each."""
+    if bound.rule.check_many is None:
+        return None
+    (answer,) = call_rules((bound,), case, trusted, size)
+    return None if isinstance(answer, FailedError) and not answer.timed_out else answer
+
+
+def _sum_up(
+    common: Collector,
+    own: Mapping[int, Collector],
+    size: int,
+    facts: Facts,
+    ruleset: RuleSet,
+) -> OutcomeColumns:
+    common.floors = [_bounded(floor, -np.inf) for floor in common.floors]
+    common.ceilings = [_bounded(ceiling, np.inf) for ceiling in common.ceilings]
+    order = {bound.key: place for place, bound in enumerate(ruleset.rules)}
+    own = {at: own[at] for at in sorted(own)}
+    _add_length_findings(common, own, size, facts, order)
+    minimum = np.zeros(size)
+    for floor in common.floors:
+        np.maximum(minimum, floor.said.length, out=minimum)
+    severities = np.full(size, common.severity, dtype=np.int8)
+    for finding in common.all_findings:
+        severity = PRECEDENCE[finding.said.severity]
+        if severity:
+            np.maximum(severities, severity, out=severities, where=mask(finding.said.when, size))
+    determinate = np.full(size, common.determinate)
+    for at, said in own.items():
+        minimum[at] = max(minimum[at], said.least_length)
+        severities[at] = max(severities[at], said.worst)
+        determinate[at] &= said.determinate
+    return OutcomeColumns(
         size=size,
-        facts=standing,
-        not_checked=tuple(not_checked),
+        facts=facts,
+        common=common,
+        own=own,
         applied=ruleset.applied,
+        minimum_usable=minimum,
         severities=severities,
         determinate=determinate,
-        order={bound.key: place for place, bound in enumerate(ruleset.rules)},
+        order=order,
     )
 
 
-def _ask_of_all(bound: BoundRule, case: Case, size: int, trusted: bool) -> list[Said] | None:
-    """Ask one rule about all items; None where it must be asked about each."""
-    check = bound.rule.check_many
-    if check is None:
-        return None
-    if trusted:
-        try:
-            trusted_said = list(check(case))
-        except FittingError:
-            raise
-        except Exception:
-            return None
-        return trusted_said if all(map(is_finite, trusted_said)) else None
-    try:
-        return sound(guard.call(bound.key, check, case), bound.rule.gives, size)
-    except UnsoundError:
-        return None
-    except FailedError as failed:
-        if failed.timed_out:
-            raise
-        return None
-
-
-def _sum_up(told: _Told, alone: dict[int, _Told], **given: Any) -> OutcomeColumns:
-    size, severities = given["size"], given["severities"]
-    floors = tuple(_bounded(placed, -np.inf) for placed in told.floors)
-    ceilings = tuple(_bounded(placed, np.inf) for placed in told.ceilings)
-    minimum = np.zeros(size)
-    for floor in floors:
-        np.maximum(minimum, floor.said.length, out=minimum)
-    length = list(length_findings(given["facts"], floors, ceilings))
-    with_lengths = [at for at, item in alone.items() if item.floors or item.ceilings]
-    if with_lengths:
-        # Such items are judged by all their floors together, as they would be alone.
-        others = np.ones(size, dtype=np.bool_)
-        others[with_lengths] = False
-        length = [_only(placed, others) for placed in length]
-    for placed in (*told.findings, *length):
-        severity = PRECEDENCE[placed.said.severity]
-        if severity:
-            np.maximum(severities, severity, out=severities, where=mask(placed.said.when, size))
-    apart = _settle(alone, with_lengths, floors, ceilings, given["facts"], given["order"])
-    for at, item in apart.items():
-        for finding in (*item.findings, *item.length_findings):
-            severities[at] = max(severities[at], PRECEDENCE[finding.said.severity])
-        for floor in item.floors:
-            minimum[at] = max(minimum[at], floor.said.length)
-    return OutcomeColumns(
-        floors=floors,
-        ceilings=ceilings,
-        findings=tuple(told.findings),
-        length_findings=tuple(length),
-        unevaluated=tuple(told.unevaluated),
-        minimum_usable=minimum,
-        apart=apart,
-        **given,
-    )
-
-
-def _settle(
-    alone: Mapping[int, _Told],
-    with_lengths: Iterable[int],
-    floors: tuple[Placed[Floor], ...],
-    ceilings: tuple[Placed[Ceiling], ...],
+def _add_length_findings(
+    common: Collector,
+    own: Mapping[int, Collector],
+    size: int,
     facts: Facts,
     order: Mapping[tuple[str, str], int],
-) -> dict[int, Apart]:
-    if not alone:
-        return {}
-
-    def merge(pickers: Iterable[Callable[[int], Any]], own: Iterable[Any], at: int) -> Any:
-        picked = (pick(at) for pick in pickers)
-        holding = [placed for placed in (*picked, *own) if placed.said.when]
-        return tuple(sorted(holding, key=lambda placed: order[placed.plugin, placed.rule]))
-
-    pick_floors, pick_ceilings = tuple(map(picker, floors)), tuple(map(picker, ceilings))
-    pick_facts = picker(facts)
-    length = {
-        at: tuple(
-            length_findings(
-                pick_facts(at),
-                merge(pick_floors, alone[at].floors, at),
-                merge(pick_ceilings, alone[at].ceilings, at),
-            )
+) -> None:
+    common.length_findings = length_findings(facts, common.floors, common.ceilings)
+    with_lengths = [at for at, said in own.items() if said.floors or said.ceilings]
+    if not with_lengths:
+        return
+    # Such items are judged by all their floors together, as they would be alone.
+    others = np.ones(size, dtype=np.bool_)
+    others[with_lengths] = False
+    common.length_findings = [_only(finding, others) for finding in common.length_findings]
+    floors, ceilings = map(picker, common.floors), map(picker, common.ceilings)
+    pick_floors, pick_ceilings, pick_facts = tuple(floors), tuple(ceilings), picker(facts)
+    for at in with_lengths:
+        own[at].length_findings = length_findings(
+            pick_facts(at),
+            merge(pick_floors, own[at].floors, at, order),
+            merge(pick_ceilings, own[at].ceilings, at, order),
         )
-        for at in with_lengths
-    }
-    return {
-        at: Apart(
-            floors=tuple(item.floors),
-            ceilings=tuple(item.ceilings),
-            findings=tuple(item.findings),
-            length_findings=length.get(at, ()),
-            unevaluated=tuple(item.unevaluated),
-        )
-        for at, item in sorted(alone.items())
-    }
 
 
 def _bounded(placed: Any, nothing: float) -> Any:
@@ -243,10 +163,9 @@ def _bounded(placed: Any, nothing: float) -> Any:
     said = placed.said
     if not isinstance(said.when, np.ndarray):
         return placed
-    length = np.where(said.when, said.length, nothing)
-    return Placed(placed.plugin, placed.rule, msgspec.structs.replace(said, length=length))
+    return replace(placed, said=replace(said, length=np.where(said.when, said.length, nothing)))
 
 
-def _only(placed: Placed[Finding], items: Mask) -> Placed[Finding]:
-    said = msgspec.structs.replace(placed.said, when=np.logical_and(placed.said.when, items))
-    return Placed(placed.plugin, placed.rule, said)
+def _only(finding: Attributed[Finding], items: Mask) -> Attributed[Finding]:
+    when = np.logical_and(finding.said.when, items)
+    return replace(finding, said=replace(finding.said, when=when))

@@ -59,37 +59,6 @@ class Guard:
         """What is done before the process ends since it cannot stop a rule."""
         return self.watch.last_words
 
-    def is_off(self, key: Key) -> bool:
-        """Tell whether a rule has run out of time too often to be called again."""
-        return key in self._off
-
-    def call(self, key: Key, check: Check, case: Case) -> list[object]:
-        """Run a rule under watch.
-
-        Parameters
-        ----------
-        key : tuple of str
-            Plugin and rule.
-        check : callable
-            The rule's check.
-        case : Case
-            What it is asked about.
-
-        Returns
-        -------
-        list
-            What it said, one thing more at most than it may say.
-
-        Raises
-        ------
-        FailedError
-            If it raised anything, ran out of time, is off or cannot be watched.
-        """
-        (answer,) = self.call_each(((key, check),), case)
-        if isinstance(answer, FailedError):
-            raise answer
-        return answer
-
     def call_each(
         self, calls: Iterable[tuple[Key, Check]], case: Case, again: bool = False
     ) -> list[list[object] | FailedError]:
@@ -107,7 +76,7 @@ class Guard:
         Returns
         -------
         list
-            What each said, or why it gave no answer; see `call`.
+            What each said, one thing more at most than it may say; or why it gave no answer.
         """
         answers: list[list[object] | FailedError] = []
         watch, off, thread, observed = self.watch, self._off, get_ident(), self.observer

@@ -11,9 +11,11 @@ from typing import Any, Final
 import pluggy
 
 from drawmark.fitting import fields
-from drawmark.rules.inspection import is_text
 from drawmark.rules.model import ANYTHING, Rule
 from drawmark.rules.needs import explain_need, explain_subject
+from drawmark.rules.needs import explain_need
+from drawmark.rules.text_values import check_value
+from drawmark.rules.validation import is_text
 
 PROJECT: Final = "drawmark"
 MOST_RULES: Final = 50
@@ -100,19 +102,26 @@ def _faults_of(rule: Rule) -> Iterable[str]:
         function = getattr(rule, name)
         if function is not None or name == "check":
             yield from _faults_of_call(name, function)
-    for name in ("settings", "inputs"):
-        if getattr(rule, name) is not None:
-            yield from _faults_of_dataclass(name, getattr(rule, name))
+    unsound = [
+        fault
+        for role in ("settings", "inputs")
+        if getattr(rule, role) is not None
+        for fault in _faults_of_dataclass(role, getattr(rule, role))
+    ]
+    yield from unsound
     if not isinstance(rule.needs, tuple) or not all(isinstance(need, str) for need in rule.needs):
         yield "needs is not a tuple of fields"
         return
-    inputs = rule.inputs if dataclasses.is_dataclass(rule.inputs) else None
+    if rule.concerns is not None and not isinstance(rule.concerns, str):
+        yield "concerns is not text"
+        return
+    if unsound:
+        return
     for need in rule.needs:
-        if (fault := explain_need(need, inputs)) is not None:
+        if (fault := explain_need(need, rule.inputs)) is not None:
             yield f"needs: {fault}"
     if rule.concerns is not None:
-        known = isinstance(rule.concerns, str)
-        fault = explain_subject(rule.concerns, inputs) if known else "it is no text"
+        fault = explain_need(rule.concerns, rule.inputs, words=True)
         if fault is not None:
             yield f"concerns: {fault}"
 

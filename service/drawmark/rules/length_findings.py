@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, both, maximum, negate
 from drawmark.fitting.facts import Facts
-from drawmark.rules.model import Ceiling, Finding, Floor, Measure
-from drawmark.rules.outcome import Placed
+from drawmark.rules.model import CORE, Ceiling, Finding, Floor, Measure
+from drawmark.rules.outcome import Attributed
 
 UNSHOWN = "too short unless the claimed control of the draw is shown"
 SHORT = "the arrow is shorter than the minimum safe length: do not draw it"
@@ -17,20 +17,20 @@ LONG = "the arrow is longer than a local rule allows; this is no advice to cut"
 
 
 def length_findings(
-    facts: Facts, floors: Sequence[Placed[Floor]], ceilings: Sequence[Placed[Ceiling]]
-) -> tuple[Placed[Finding], ...]:
+    facts: Facts, floors: Sequence[Attributed[Floor]], ceilings: Sequence[Attributed[Ceiling]]
+) -> tuple[Attributed[Finding], ...]:
     """Say what floors and ceilings mean for the arrow.
 
     Parameters
     ----------
     facts : Facts
         With the usable length, or nothing is said [m].
-    floors, ceilings : sequence of Placed
+    floors, ceilings : sequence of Attributed
         What rules have set.
 
     Returns
     -------
-    tuple of Placed
+    tuple of Attributed
         A finding for each floor or ceiling that the arrow breaks, under its rule, and a caution
         close above the minimum. Conditions are masks where the facts are columns.
     """
@@ -42,9 +42,9 @@ def length_findings(
 def _findings(
     facts: Facts,
     usable: Real,
-    floors: Sequence[Placed[Floor]],
-    ceilings: Sequence[Placed[Ceiling]],
-) -> Iterator[Placed[Finding]]:
+    floors: Sequence[Attributed[Floor]],
+    ceilings: Sequence[Attributed[Ceiling]],
+) -> Iterator[Attributed[Finding]]:
     length = Measure(usable + facts.sleeve)
     least: Real = 0.0
     for placed in floors:
@@ -54,8 +54,8 @@ def _findings(
         if short is False:
             continue
         # A claim that was not shown may be true: then this floor would not apply.
-        doubtful = bool(facts.unshown) and placed.plugin == "core" and floor.id == "bow-back"
-        yield Placed(
+        doubtful = bool(facts.unshown) and placed.plugin == CORE and floor.id == "bow-back"
+        yield Attributed(
             placed.plugin,
             placed.rule,
             Finding(
@@ -73,8 +73,8 @@ def _findings(
         limits.shorter(usable, least + limits.CAUTION_BAND),
     )
     if floors and near is not False:
-        yield Placed(
-            "core",
+        yield Attributed(
+            CORE,
             "minimum-length",
             Finding(
                 severity="caution",
@@ -90,7 +90,7 @@ def _findings(
         long = limits.longer(usable + facts.sleeve, ceiling.said.length)
         if long is False:
             continue
-        yield Placed(
+        yield Attributed(
             ceiling.plugin,
             ceiling.rule,
             Finding(

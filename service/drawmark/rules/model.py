@@ -26,6 +26,8 @@ PRECEDENCE: Final[dict[str, int]] = {
     "note": 0,
     **{verdict: place for place, verdict in enumerate(VERDICTS)},
 }
+CORE: Final = "core"
+"""Name of the core among the plugins."""
 ANYTHING: Final[frozenset[Gift]] = frozenset(("floor", "ceiling", "finding"))
 
 

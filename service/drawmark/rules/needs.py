@@ -8,8 +8,9 @@ from operator import attrgetter
 from typing import Final
 
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.fields import Choice, Part, spec_of, specs_of
+from drawmark.fitting.fields import Choice, Part, Spec, specs_of
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
+from drawmark.rules.field_paths import FieldPath, parse_need
 from drawmark.rules.model import Case
 
 Presences = Callable[[Case], tuple[bool, ...]]
@@ -39,117 +40,70 @@ FACT_FIELDS: Final[dict[str, tuple[str, ...]]] = {
         "bow.draw_weight",
     ),
 }
-"""Fields of a request that let the core work out a fact, all of them; of any other, the draw."""
+"""The fields that let the core work out a fact; for any other fact it is the draw."""
 
 
-def explain_need(need: str, inputs: type | None) -> str | None:
-    """Say what is wrong with a need; None where it names fields of the model.
-
-    Parameters
-    ----------
-    need : str
-        Dotted path, or alternatives with bars between them.
-    inputs : type or None
-        Dataclass of the rule's inputs.
-
-    Returns
-    -------
-    str or None
-        The fault in words.
-    """
-    for path in need.split("|"):
-        head, *rest = path.split(".")
+def explain_need(need: str, inputs: type | None, words: bool = False) -> str | None:
+    """Say what is wrong with a need, or with a subject, which may name words; None if sound."""
+    try:
+        alternatives = parse_need(need).alternatives
+    except ValueError as error:
+        return str(error)
+    for path in alternatives:
+        head, *rest = path.names
         if head == "facts":
             known = len(rest) == 1 and rest[0] in _FACTS
-        elif head == "local":
-            known = inputs is not None and (not rest or _is_field(inputs, rest))
         else:
-            known = head in _PARTS and (not rest or _is_field(_PARTS[head], rest))
-        if not known:
-            return f"{path!r} is no field of a fitting, of the facts or of the rule's inputs"
+            cls = inputs if head == "local" else _PARTS.get(head)
+            known = cls is not None and (not rest or _spec_at(cls, rest) is not None)
+        if not known or (path.word and not words):
+            return f"{path.dotted!r} is no field of a fitting, of the facts or of the rule's inputs"
+        if path.word and path.word not in _words_of(path):
+            return f"{path.word!r} is not a value of {path.dotted}"
     return None
 
 
-def explain_subject(subject: str, inputs: type | None) -> str | None:
-    """Say what is wrong with the subject of a rule; None where fields or their words name it.
-
-    Parameters
-    ----------
-    subject : str
-        Dotted path, with a word or without, or alternatives with bars between them.
-    inputs : type or None
-        Dataclass of the rule's inputs.
-
-    Returns
-    -------
-    str or None
-        The fault in words.
-    """
-    for one in subject.split("|"):
-        path, sign, word = one.partition("=")
-        if fault := explain_need(path, inputs):
-            return fault
-        if sign and word not in _words_of(path):
-            return f"{one!r} is no word that a field of a fitting has"
-    return None
-
-
-def _words_of(path: str) -> tuple[str, ...]:
-    head, *rest = path.split(".")
-    cls = _PARTS.get(head)
-    for name in rest[:-1]:
-        spec = None if cls is None else specs_of(cls)[name]
-        cls = spec.cls if isinstance(spec, Part) else None
-    spec = None if cls is None or not rest else specs_of(cls)[rest[-1]]
+def _words_of(path: FieldPath) -> tuple[str, ...]:
+    head, *rest = path.names
+    spec = _spec_at(_PARTS[head], rest) if head in _PARTS and rest else None
     return spec.choices if isinstance(spec, Choice) else ()
 
 
-def _is_field(cls: type, path: list[str]) -> bool:
-    for field in dataclasses.fields(cls):
-        if field.name == path[0]:
-            if len(path) == 1:
-                return True
-            spec = spec_of(field)
-            return isinstance(spec, Part) and not spec.is_list and _is_field(spec.cls, path[1:])
-    return False
+def _spec_at(cls: type, names: list[str]) -> Spec | None:
+    spec = specs_of(cls).get(names[0])
+    if spec is None or len(names) == 1:
+        return spec
+    if isinstance(spec, Part) and not spec.is_list:
+        return _spec_at(spec.cls, names[1:])
+    return None
 
 
 def compile_needs(needs: Sequence[str]) -> Presences:
-    """Make the question which of some needs a case meets.
+    """Make the function that tells of each need whether a case meets it.
 
-    Every evaluation asks it, so it is one expression and no chain of calls. The needs must be
-    known to be sound: see `explain_need` and `explain_subject`.
-
-    Parameters
-    ----------
-    needs : sequence of str
-        Dotted paths, or alternatives with bars between them.
-
-    Returns
-    -------
-    callable
-        Takes a case; gives a truth value for each need.
+    Every evaluation asks it, so it is one generated expression: 1.6 us for the core and the two
+    plugins, where 16 us go by with a list of attribute getters and 4.6 us with one getter for
+    all paths; an evaluation takes 37 us. Only identifiers and quoted words get into it.
     """
     readers = {name: _reader(part) for name, part in _PARTS.items()}
-    questions = [" or ".join(map(_expression, need.split("|"))) for need in needs]
-    asked: Presences = eval(f"lambda case: ({''.join(one + ', ' for one in questions)})", readers)
+    questions = [
+        " or ".join(map(_expression, parse_need(need).alternatives)) + ", " for need in needs
+    ]
+    asked: Presences = eval(f"lambda case: ({''.join(questions)})", readers)
     return asked
 
 
-def _expression(path: str) -> str:
-    path, sign, word = path.partition("=")
-    if sign:
-        # A word that was not given may be this one.
-        return f"(not {_expression(path)} or case.{path} == {word!r})"
-    if path in _PARTS:
-        # A part that was not given stands in the case with nothing in it.
-        return f"any([value is not None for value in {path}(case.{path})])"
-    names = path.split(".")
-    if not all(name.isidentifier() for name in names):
-        raise ValueError(f"{path!r} is no dotted path")
-    if names[0] == "local":
-        names[0] = "inputs"
-    # Archer, bow, arrow and facts are always there; what lies below them may not be.
+def _expression(path: FieldPath) -> str:
+    if path.word:
+        # A field that was not given may have this value.
+        unset = _expression(FieldPath(path.names))
+        return f"(not {unset} or case.{path.dotted} == {path.word!r})"
+    if path.dotted in _PARTS:
+        # A part that was not given is in the case, with None in every field.
+        return f"any([value is not None for value in {path.dotted}(case.{path.dotted})])"
+    head, *rest = path.names
+    names = ["inputs" if head == "local" else head, *rest]
+    # Archer, bow, arrow and facts are always there; what they hold may not be.
     first = 1 if names[0] == "inputs" else 2
     steps = [".".join(names[:count]) for count in range(first, len(names) + 1)]
     return "(" + " and ".join(f"case.{step} is not None" for step in steps) + ")"
@@ -160,34 +114,18 @@ def _reader(cls: type) -> Callable[[object], tuple[object, ...]]:
 
 
 def is_fact(need: str) -> bool:
-    """Tell whether a need is one figure that the core works out."""
+    """Tell whether a need is a single fact."""
     return need.startswith("facts.") and "|" not in need
 
 
 def fields_behind(need: str, plugin: str) -> tuple[str, ...]:
-    """Name the fields of a request that would meet a need.
-
-    Parameters
-    ----------
-    need : str
-        The need.
-    plugin : str
-        Name of the plugin, for its part of `local`.
-
-    Returns
-    -------
-    tuple of str
-        Dotted fields; alternatives with bars between them.
-    """
+    """Name the fields of a request that would meet a need of a plugin's rule."""
     if is_fact(need):
         return FACT_FIELDS.get(need.removeprefix("facts."), (DRAW,))
     paths: list[str] = []
-    for path in need.split("|"):
-        head, _, rest = path.partition(".")
-        if head == "local":
-            paths.append(".".join(filter(None, ("local", plugin, rest))))
-        elif head == "facts":
-            paths.extend(FACT_FIELDS.get(rest, (DRAW,)))
+    for head, *rest in (path.names for path in parse_need(need).alternatives):
+        if head == "facts":
+            paths.extend(FACT_FIELDS.get(rest[0], (DRAW,)))
         else:
-            paths.append(path)
+            paths.append(".".join([head, *([plugin] if head == "local" else []), *rest]))
     return ("|".join(paths),)

@@ -13,16 +13,8 @@ from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor, Verdict
 SaidT = TypeVar("SaidT", Floor, Ceiling, Finding)
 
 
-class Placed(msgspec.Struct, Generic[SaidT], frozen=True, gc=False):
-    """Something that a rule said, with who said it.
-
-    Parameters
-    ----------
-    plugin, rule : str
-        Who said it.
-    said : Floor, Ceiling or Finding
-        What was said.
-    """
+class Attributed(msgspec.Struct, Generic[SaidT], frozen=True, gc=False):
+    """What a rule said, with the plugin and the rule that said it."""
 
     plugin: str
     rule: str
@@ -32,14 +24,8 @@ class Placed(msgspec.Struct, Generic[SaidT], frozen=True, gc=False):
 class NotChecked(msgspec.Struct, frozen=True, gc=False):
     """A rule that was not run, since fields are missing.
 
-    Parameters
-    ----------
-    plugin, rule : str
-        The rule; no rule where a whole plugin is absent.
-    what : str
-        What it looks after.
-    fields : tuple of str
-        Fields of the request that would allow it; alternatives with bars between them.
+    `rule` is empty where a whole plugin is absent; `fields` would allow it, alternatives with bars
+    between them.
     """
 
     plugin: str
@@ -70,7 +56,7 @@ class Outcome(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     ----------
     facts : Facts
         What the core worked out of the fitting.
-    floors, ceilings, findings : tuple of Placed
+    floors, ceilings, findings : tuple of Attributed
         What was said, the core's first.
     not_checked : tuple of NotChecked
         Rules that lack fields.
@@ -87,9 +73,9 @@ class Outcome(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """
 
     facts: Facts
-    floors: tuple[Placed[Floor], ...]
-    ceilings: tuple[Placed[Ceiling], ...]
-    findings: tuple[Placed[Finding], ...]
+    floors: tuple[Attributed[Floor], ...]
+    ceilings: tuple[Attributed[Ceiling], ...]
+    findings: tuple[Attributed[Finding], ...]
     not_checked: tuple[NotChecked, ...]
     unevaluated: tuple[Unevaluated, ...]
     applied: tuple[Applied, ...]

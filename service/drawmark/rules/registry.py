@@ -9,9 +9,8 @@ from typing import Any, Final, Literal
 
 import pluggy
 
-from drawmark.rules.binding import CORE
 from drawmark.rules.hook import PROJECT, Hooks, RuleError, examine, is_name
-from drawmark.rules.model import Rule
+from drawmark.rules.model import CORE, Rule
 
 GROUP: Final = "drawmark.rules.v1"
 _CORE_MODULE: Final = "drawmark.rules.builtin"

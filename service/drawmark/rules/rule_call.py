@@ -1,22 +1,24 @@
-"""Asks one rule about one case: the core's directly, a plugin's under watch and checked."""
+"""Calls rules: the core's directly, a plugin's under guard and with its answer checked."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
-from typing import Any, Final
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError
-from drawmark.rules.binding import BoundRule, Group
+from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.guard import FailedError, guard
-from drawmark.rules.inspection import UnsoundError
 from drawmark.rules.model import Case, Floor, Said
-from drawmark.rules.rule_selection import Plan
-from drawmark.rules.validation import sound
+from drawmark.rules.rule_set import Group
+from drawmark.rules.validation import UnsoundError, validate
+
+Answer: TypeAlias = Sequence[Said] | FailedError
+"""What a rule says, or why it has no answer that can be used."""
 
 
 def _with_nothing(cls: type) -> Any:
@@ -43,61 +45,32 @@ def case_of(
     )
 
 
-def ask(bound: BoundRule, case: Case, trusted: bool) -> Sequence[Said]:
-    """Ask one rule about one case.
+def call_rules(
+    rules: Sequence[BoundRule],
+    case: Case,
+    trusted: bool,
+    size: int | None = None,
+    again: bool = False,
+) -> list[Answer]:
+    """Call rules of one plugin.
 
     Parameters
     ----------
-    bound : BoundRule
-        The rule.
+    rules : sequence of BoundRule
+        The rules; for columns each has `check_many`.
     case : Case
-        The case.
+        What they are asked about.
     trusted : bool
-        The rule is the core's: it is neither watched nor checked.
+        They are the core's: neither guarded nor checked.
+    size : int or None
+        Length of the columns in the case; None for a single case.
+    again : bool
+        They were asked for this request before.
 
     Returns
     -------
-    sequence of Said
-        What it says.
-
-    Raises
-    ------
-    FailedError
-        If it has no answer that can be used.
-    FittingError
-        If a rule of the core finds the fitting contradictory.
-    """
-    if trusted:
-        answer = _ask_core(bound, case)
-        if isinstance(answer, FailedError):
-            raise answer
-        return answer
-    said = guard.call(bound.key, bound.rule.check, case)
-    if not said:
-        return ()
-    try:
-        return sound(said, bound.rule.gives)
-    except UnsoundError as error:
-        guard.tell(bound.key, None, "unsound")
-        raise FailedError(str(error)) from error
-
-
-def ask_each(plan: Plan, case: Case, trusted: bool) -> list[Sequence[Said] | FailedError]:
-    """Ask the rules of a plan about one case; see `ask`.
-
-    Parameters
-    ----------
-    plan : Plan
-        Rules of one plugin that have all they need.
-    case : Case
-        The case.
-    trusted : bool
-        They are the core's.
-
-    Returns
-    -------
-    list
-        What each says, or why it has no answer that can be used.
+    list of Answer
+        One for each rule.
 
     Raises
     ------
@@ -105,33 +78,36 @@ def ask_each(plan: Plan, case: Case, trusted: bool) -> list[Sequence[Said] | Fai
         If a rule of the core finds the fitting contradictory.
     """
     if trusted:
-        return [_ask_core(bound, case) for bound in plan.asked]
-    answers: list[Any] = guard.call_each(plan.calls, case)
+        return [_call_core(bound, case, size) for bound in rules]
+    calls = [bound.call if size is None else bound.column_call for bound in rules]
+    answers: list[Any] = guard.call_each(calls, case, again)
     for at, said in enumerate(answers):
         if type(said) is list and said:
-            bound = plan.asked[at]
             try:
-                answers[at] = sound(said, bound.rule.gives)
+                answers[at] = validate(said, rules[at].rule.gives, size)
             except UnsoundError as error:
-                guard.tell(bound.key, None, "unsound")
+                if size is None:
+                    guard.tell(rules[at].key, None, "unsound")
                 answers[at] = FailedError(str(error))
     return answers
 
 
-def _ask_core(bound: BoundRule, case: Case) -> Sequence[Said] | FailedError:
+def _call_core(bound: BoundRule, case: Case, size: int | None) -> Answer:
+    rule = bound.rule
+    check: Any = rule.check if size is None else rule.check_many
     try:
-        said = tuple(bound.rule.check(case))
+        said = tuple(check(case))
     except FittingError:
         raise
     except Exception as error:
         return FailedError(f"raised {type(error).__name__}: {error}")
-    if bound.sets_floors and not all(map(is_finite, said)):
+    if bound.sets_floors and not all(map(_is_finite, said)):
         return FailedError("gave a length that is not finite")
     return said
 
 
-def is_finite(said: Said) -> bool:
-    """Tell whether a floor has a length that can be compared; anything else has."""
-    if isinstance(said, Floor) and isinstance(said.length, float):
-        return math.isfinite(said.length)
-    return not isinstance(said, Floor) or bool(np.all(np.isfinite(said.length)))
+def _is_finite(said: Said) -> bool:
+    if not isinstance(said, Floor):
+        return True
+    length = said.length
+    return math.isfinite(length) if isinstance(length, float) else bool(np.isfinite(length).all())

@@ -23,12 +23,13 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.rules.binding import BoundRule, RuleSet, bind
+from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.conformance import conform
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.hook import RuleError
 from drawmark.rules.outcome import Outcome
 from drawmark.rules.registry import Plugin, load, register
+from drawmark.rules.rule_set import RuleSet, bind
 from drawmark.rules.text_values import read
 
 __all__ = ["conform", "fitting", "judge", "plugin", "ruleset"]

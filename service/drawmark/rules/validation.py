@@ -1,23 +1,50 @@
-"""Whether what a plugin's rule returned can be used.
+"""Validates what plugins' rules say: types, finite figures, plain text.
 
-A rule's answer is taken whole or not at all. Figures that numpy made are turned into floats.
+An answer is taken whole or not at all. Figures that numpy made become floats.
 """
 
 from __future__ import annotations
 
+import math
+import operator
 from collections.abc import Sequence
-from typing import Final
+from typing import Any, Final, get_args
 
-from drawmark.rules.inspection import FURTHEST, Inspector, UnsoundError, is_plain
-from drawmark.rules.model import Ceiling, Finding, Floor, Gift, Said
+import numpy as np
+from msgspec.structs import replace
+
+from drawmark.fitting.draw.floors import Term
+from drawmark.rules.model import (
+    Ceiling,
+    Finding,
+    Floor,
+    Gift,
+    Measure,
+    MeasureKind,
+    Said,
+    Severity,
+)
 
 MOST_SAID: Final = 50
+MOST_TERMS: Final = 20
+LONGEST_TEXT: Final = 500
+FURTHEST: Final = 3.0
+"""No arrow is longer [m]; a longer one was surely meant in another unit."""
+
 _GIFTS: Final[dict[type, Gift]] = {Floor: "floor", Ceiling: "ceiling", Finding: "finding"}
-_SINGLE: Final = Inspector(None)
+_SEVERITIES: Final = frozenset(get_args(Severity))
+_KINDS: Final = frozenset(get_args(MeasureKind))
+_MOST_KNOWN: Final = 4096
+_known: Final[set[str]] = set()
+"""Texts that were found good: rules say the same ones again and again."""
 
 
-def sound(said: Sequence[object], gives: frozenset[Gift], size: int | None = None) -> list[Said]:
-    """Check what a rule said.
+class UnsoundError(ValueError):
+    """Raised where an answer cannot be used; says why."""
+
+
+def validate(said: Sequence[object], gives: frozenset[Gift], size: int | None = None) -> list[Said]:
+    """Validate what a rule said.
 
     Parameters
     ----------
@@ -40,10 +67,10 @@ def sound(said: Sequence[object], gives: frozenset[Gift], size: int | None = Non
     """
     if len(said) > MOST_SAID:
         raise UnsoundError(f"said more than {MOST_SAID} things")
-    inspector = _SINGLE if size is None else Inspector(size)
+    validator = _SINGLE if size is None else _Validator(size)
     good: list[Said] = []
     for one in said:
-        if size is None and type(one) is Floor and is_plain(one) and "floor" in gives:
+        if size is None and type(one) is Floor and "floor" in gives and _is_plain(one):
             good.append(one)
             continue
         gift = _GIFTS.get(type(one))
@@ -53,45 +80,163 @@ def sound(said: Sequence[object], gives: frozenset[Gift], size: int | None = Non
             )
         if gift not in gives:
             raise UnsoundError(f"said a {gift}, which it does not declare in `gives`")
-        if one.when is False:  # type: ignore[attr-defined]
-            continue
-        checked = inspector.finding(one) if gift == "finding" else inspector.bound(one)
-        if checked is not None:
-            good.append(checked)
+        when = validator.truth(one.when)  # type: ignore[attr-defined]
+        if when is not False:
+            good.append((validator.finding if gift == "finding" else validator.bound)(one, when))
     return good
 
 
-def floors_in(said: Sequence[object], gives: frozenset[Gift]) -> list[float]:
-    """Give the lengths of the floors that a rule set for a single case, its words left aside.
+def is_text(value: object) -> bool:
+    """Tell whether a value is text that any reader of an answer can take."""
+    if type(value) is not str or len(value) > LONGEST_TEXT:
+        return False
+    return value.isprintable() or not any(
+        "\ud800" <= sign <= "\udfff" or (sign < " " and sign not in "\n\t") or sign == "\x7f"
+        for sign in value
+    )
 
-    Parameters
-    ----------
-    said : sequence
-        What the rule returned.
-    gives : frozenset of Gift
-        What the rule declares that it may say.
 
-    Returns
-    -------
-    list of float
-        Lengths [m].
+def _is_plain(floor: Floor) -> bool:
+    """Tell whether a floor needs no closer look, as nearly all: plain figures and known texts."""
+    length, reason, terms = floor.length, floor.reason, floor.terms
+    if floor.when is not True or type(length) is not float or not -FURTHEST <= length <= FURTHEST:
+        return False
+    if type(reason) is not str or reason not in _known or type(terms) is not tuple:
+        return False
+    for text in (floor.id, floor.source):
+        if text is not None and (type(text) is not str or text not in _known):
+            return False
+    for term in terms:
+        if type(term) is not Term:
+            return False
+        value, name, source = term.value, term.name, term.source
+        # What is not finite leaves no zero.
+        if type(value) is not float or value - value or type(name) is not str or name not in _known:
+            return False
+        if source is not None and (type(source) is not str or source not in _known):
+            return False
+    return len(terms) <= MOST_TERMS
 
-    Raises
-    ------
-    UnsoundError
-        If a figure cannot be used.
-    """
-    lengths: list[float] = []
-    for one in said:
-        if type(one) is not Floor or one.when is not True or type(one.length) is not float:
-            return [
-                float(sure.length)
-                for sure in sound(said, gives)
-                if isinstance(sure, Floor) and sure.when
-            ]
-        if not -FURTHEST <= one.length <= FURTHEST:
+
+class _Validator:
+    """Checks for single cases (size None) or columns of a size."""
+
+    def __init__(self, size: int | None) -> None:
+        self.size = size
+
+    def truth(self, value: Any) -> Any:
+        """Check a condition; False where it holds nowhere."""
+        if value is True or value is False:
+            return value
+        if isinstance(value, np.bool_):
+            return bool(value)
+        if (
+            isinstance(value, np.ndarray)
+            and self.size is not None
+            and value.shape == (self.size,)
+            and value.dtype == np.bool_
+        ):
+            return value if value.any() else False
+        raise UnsoundError(f"gave {type(value).__name__} as a condition")
+
+    def bound(self, one: Any, when: Any) -> Floor | Ceiling:
+        """Check a floor or a ceiling; the same object where no figure had to be replaced."""
+        length = self._figure(one.length, "length", when)
+        far = abs(length) > FURTHEST if type(length) is float else _is_far(length, when)
+        if far:
             raise UnsoundError(f"gave a length beyond {FURTHEST:g} m; rules speak in metres")
-        lengths.append(one.length)
-    if len(lengths) > MOST_SAID or (lengths and "floor" not in gives):
-        raise UnsoundError("said more than it may")
-    return lengths
+        _check_text(one.reason, "reason")
+        _check_text_or_none(one.id, "id")
+        _check_text_or_none(one.source, "source")
+        same = length is one.length and when is one.when
+        if type(one) is Ceiling:
+            return one if same else replace(one, length=length, when=when)
+        _check_tuple(one.terms, "terms")
+        terms = tuple([self._term(term, when) for term in one.terms])
+        if same and all(map(operator.is_, terms, one.terms)):
+            return one  # type: ignore[no-any-return]
+        return replace(one, length=length, terms=terms, when=when)  # type: ignore[no-any-return]
+
+    def _term(self, term: Any, when: Any) -> Term:
+        if type(term) is not Term:
+            raise UnsoundError(f"gave {type(term).__name__} as a term")
+        _check_text(term.name, "name of a term")
+        _check_text_or_none(term.source, "source")
+        value = self._figure(term.value, "term", when)
+        return term if value is term.value else Term(term.name, value, term.source)
+
+    def finding(self, one: Any, when: Any) -> Finding:
+        """Check a finding; the same object where no figure had to be replaced."""
+        if type(one.severity) is not str or one.severity not in _SEVERITIES:
+            raise UnsoundError("gave an unknown severity")
+        _check_text(one.message, "message")
+        _check_text_or_none(one.source, "source")
+        _check_tuple(one.fields, "fields")
+        for field in one.fields:
+            _check_text(field, "field")
+        measured, limit = self._measure(one.measured, when), self._measure(one.limit, when)
+        if measured is one.measured and limit is one.limit and when is one.when:
+            return one  # type: ignore[no-any-return]
+        return replace(one, measured=measured, limit=limit, when=when)  # type: ignore[no-any-return]
+
+    def _measure(self, measure: Any, when: Any) -> Measure | None:
+        if measure is None:
+            return None
+        if type(measure) is not Measure:
+            raise UnsoundError(f"gave {type(measure).__name__} as a measure")
+        if type(measure.kind) is not str or measure.kind not in _KINDS:
+            raise UnsoundError("gave a measure of an unknown kind")
+        if type(measure.up) is not bool or type(measure.down) is not bool:
+            raise UnsoundError("gave a measure whose `up` or `down` is not a yes or no")
+        value = self._figure(measure.value, "measure", when)
+        if measure.kind == "static_spine" and not np.all(np.greater(value, 0.0) | ~_where(when)):
+            raise UnsoundError("gave a static spine that is not above zero")
+        return measure if value is measure.value else replace(measure, value=value)
+
+    def _figure(self, value: Any, what: str, when: Any) -> Any:
+        if type(value) is float:
+            if math.isfinite(value):
+                return value
+            raise UnsoundError(f"gave a {what} that is not finite")
+        if isinstance(value, np.ndarray):
+            if self.size is None or value.shape != (self.size,) or value.dtype != np.float64:
+                raise UnsoundError(f"gave a {what} of the wrong shape or type")
+            if not np.all(np.isfinite(value) | ~_where(when)):
+                raise UnsoundError(f"gave a {what} that is not finite")
+            return value
+        if isinstance(value, (int, float, np.integer, np.floating)) and not isinstance(value, bool):
+            try:
+                return self._figure(float(value), what, when)
+            except OverflowError:
+                raise UnsoundError(f"gave a {what} that is not finite") from None
+        raise UnsoundError(f"gave {type(value).__name__} as a {what}")
+
+
+_SINGLE: Final = _Validator(None)
+
+
+def _is_far(column: Any, when: Any) -> bool:
+    return bool(np.any((np.abs(column) > FURTHEST) & _where(when)))
+
+
+def _where(when: Any) -> Any:
+    return when if isinstance(when, np.ndarray) else np.True_
+
+
+def _check_tuple(value: object, what: str) -> None:
+    if type(value) is not tuple or len(value) > MOST_TERMS:
+        raise UnsoundError(f"gave {what} that are not a tuple of at most {MOST_TERMS}")
+
+
+def _check_text(value: object, what: str) -> None:
+    if type(value) is str and value in _known:
+        return
+    if not is_text(value) or not value:
+        raise UnsoundError(f"gave a {what} that is not plain text of 1 to {LONGEST_TEXT} signs")
+    if len(_known) < _MOST_KNOWN:
+        _known.add(str(value))
+
+
+def _check_text_or_none(value: object, what: str) -> None:
+    if value is not None:
+        _check_text(value, what)

@@ -6,7 +6,7 @@ import pytest
 
 from builders.wire import archer, q
 from drawmark import rules
-from drawmark.rules import rule_sets
+from drawmark.rules.configuration import configure
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
 from drawmark.web.wire.installed_rules import Rules, core_rules
@@ -20,7 +20,7 @@ COLLAR = {"term": "collar that slides back", "value": q(0.25), "source": "reques
 
 def ask(said, path, body):
     registry = Registry(plugins=(*core_rules().registry.plugins, plugin(says(said), name="hall")))
-    configuration = rule_sets.configure(registry)
+    configuration = configure(registry)
     client = create_app(rules=Rules(registry=registry, configuration=configuration)).test_client()
     reply = client.post(f"/v1/{path}", json=body)
     assert reply.status_code == 200, reply.data

@@ -19,8 +19,9 @@ from benchmarks.club import members
 from drawmark import rules
 from drawmark.fitting.fields import Part, Quantity, specs_of
 from drawmark.fitting.units import DIMENSIONS
-from drawmark.rules import registry, rule_sets
+from drawmark.rules import registry
 from drawmark.rules.club_file import rulesets_of
+from drawmark.rules.configuration import Configuration, configure
 from drawmark.rules.random_cases import random_fitting, random_instance
 from drawmark.web.batch.definition import batch_item
 from drawmark.web.batch.view import check_batch
@@ -161,10 +162,10 @@ if {"clicker-clearance", "club-minimums"} <= {one.name for one in INSTALLED.acti
 def item_of(world):
     """The fit check of a batch's item in a service with other rules in force."""
     found = WORLDS[world]
-    configuration = rule_sets.configure(found)
+    configuration = configure(found)
     if world == "club":
         named, default = rulesets_of(tomllib.loads(CLUB), found)
-        configuration = rule_sets.Configuration(rulesets=named, default=default)
+        configuration = Configuration(rulesets=named, default=default)
     return batch_item(Rules(registry=found, configuration=configuration))
 
 

@@ -8,8 +8,8 @@ from html.parser import HTMLParser
 import pytest
 from jsonschema import Draft202012Validator
 
-from drawmark.rules.binding import Absent
-from drawmark.rules.rule_sets import Configuration
+from drawmark.rules.configuration import Configuration
+from drawmark.rules.rule_set import Absent
 from drawmark.web import create_app
 from drawmark.web.document.listings import LISTINGS
 from drawmark.web.settings import Settings

@@ -9,7 +9,9 @@ import pytest
 from builders.wire import q
 from drawmark import rules
 from drawmark.answers.common.longest_draw_search import NO_DRAW
-from drawmark.rules import rule_sets
+from drawmark.rules.configuration import configure
+from drawmark.answers.longest_draw import NO_DRAW
+from drawmark.rules.configuration import configure
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
@@ -270,7 +272,7 @@ def test_inputs_that_no_plugin_takes_are_pointed_at(client):
 def served_by(*made):
     registry = Registry(plugins=(*core_rules().registry.plugins, plugin(*made, name="hall")))
     return create_app(
-        rules=Rules(registry=registry, configuration=rule_sets.configure(registry))
+        rules=Rules(registry=registry, configuration=configure(registry))
     ).test_client()
 
 

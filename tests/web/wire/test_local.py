@@ -13,8 +13,8 @@ import pytest
 from builders.wire import q
 from drawmark import rules
 from drawmark.rules import registry
+from drawmark.rules.configuration import Configuration, everything
 from drawmark.rules.registry import Registry
-from drawmark.rules.rule_sets import Configuration, everything
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.document.openapi import document_of, encode_document, stripped

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import pytest
 from jsonschema import Draft202012Validator
 
-from drawmark.web.wire.required_fields import faults_in, read_need, stated
+from drawmark.rules.field_paths import parse_need
+from drawmark.web.wire.required_fields import faults_in, stated
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,11 +67,11 @@ HALF = Item(part=Part(second=1.0))
     ],
 )
 def test_what_is_asked_is_what_is_stated(need, request_, pointers):
-    found = faults_in(request_, [read_need(need)])
+    found = faults_in(request_, [parse_need(need)])
     assert [fault["pointer"] for fault in found] == pointers
     assert Draft202012Validator(stated(need)).is_valid(as_json(request_)) == (not pointers)
 
 
 def test_other_ways_are_worded():
-    (fault,) = faults_in(Request(), [read_need("part.first|part.second")])
+    (fault,) = faults_in(Request(), [parse_need("part.first|part.second")])
     assert fault["detail"] == "needed: this, or part.second"

@@ -13,7 +13,6 @@ from typing import Final, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from drawmark.answers.club.grouping import group_alike, stack_alike, take
 from drawmark.answers.common.fit_check_columns import ceiling_of
 from drawmark.fitting.columns import Column, Mask, MixedError, Whole
 from drawmark.fitting.draw.control import exposed_of
@@ -22,9 +21,11 @@ from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingEr
 from drawmark.fitting.window import windows_of
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.evaluate import evaluate_many
+from drawmark.rules.column_trees import group_alike, stack_alike, take
+from drawmark.rules.evaluate_batch import evaluate_many
 from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.outcome import NotChecked, Unevaluated
-from drawmark.rules.rule_sets import RuleSet
+from drawmark.rules.rule_set import RuleSet
 
 TOGETHER: Final = 4096
 """Pairs computed at once: columns of so many stay in the processor's own memory."""
@@ -206,11 +207,12 @@ class _Found:
         self._determinate[at] = many.determinate
         if many.facts.launch_load is not None:
             self._load[at] = many.facts.launch_load
-        for lacking in many.not_checked:
+        for lacking in many.common.not_checked:
             self._not_checked.setdefault((lacking.plugin, lacking.rule), lacking)
         # One reason a rule: thousands of pairs may each have words of their own.
-        for failed in (*many.unevaluated, *_single_failures(many)):
-            self._unevaluated.setdefault((failed.plugin, failed.rule), failed)
+        for said in (many.common, *many.own.values()):
+            for failed in said.unevaluated:
+                self._unevaluated.setdefault((failed.plugin, failed.rule), failed)
 
     def pairs(self) -> Pairs:
         """Give all that was found."""
@@ -223,8 +225,3 @@ class _Found:
             not_checked=tuple(one for _, one in sorted(self._not_checked.items())),
             unevaluated=tuple(one for _, one in sorted(self._unevaluated.items())),
         )
-
-
-def _single_failures(many: OutcomeColumns) -> Iterator[Unevaluated]:
-    for apart in many.apart.values():
-        yield from apart.unevaluated

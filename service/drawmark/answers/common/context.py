@@ -7,7 +7,7 @@ from typing import Any
 
 import msgspec
 
-from drawmark.rules.rule_sets import RuleSet
+from drawmark.rules.rule_set import RuleSet
 
 Answer = dict[str, Any]
 """Members of an answer: figures as `Measure`, texts, and lists and objects of them."""

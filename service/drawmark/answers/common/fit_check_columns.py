@@ -14,7 +14,7 @@ from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.model import Fitting
 from drawmark.fitting.window import windows_of
 from drawmark.rules.batch_outcome import OutcomeColumns
-from drawmark.rules.evaluate import evaluate_many
+from drawmark.rules.evaluate_batch import evaluate_many
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -87,11 +87,11 @@ def check_all(fitting: Fitting, increment: float | None, size: int, context: Con
 
 def ceiling_of(outcome: OutcomeColumns) -> Real | None:
     """Give the least ceiling of each item, infinite where it has none."""
-    own = [(at, apart.ceilings) for at, apart in outcome.apart.items() if apart.ceilings]
-    if not outcome.ceilings and not own:
+    own = [(at, said.ceilings) for at, said in outcome.own.items() if said.ceilings]
+    if not outcome.common.ceilings and not own:
         return None
     least = np.full(outcome.size, np.inf)
-    for placed in outcome.ceilings:
+    for placed in outcome.common.ceilings:
         np.minimum(least, placed.said.length, out=least)
     for at, ceilings in own:
         least[at] = min(least[at], *(placed.said.length for placed in ceilings))

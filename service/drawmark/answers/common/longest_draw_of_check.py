@@ -15,11 +15,10 @@ from drawmark.answers.common.longest_draw_search import (
 )
 from drawmark.fitting import limits
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.rules.binding import CORE
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.model import PRECEDENCE
+from drawmark.rules.model import CORE, PRECEDENCE
 from drawmark.rules.outcome import Outcome
-from drawmark.rules.plugin_queries import LocalSaid, ask_local_rules
+from drawmark.rules.plugin_queries import LocalAnswer, ask_local_rules
 
 _LEAST_STEP: Final = 0.001
 
@@ -88,7 +87,7 @@ def _by_length(
     if not context.ruleset.local:
         return draw, True, 0
 
-    def ask(draw: float) -> tuple[float, LocalSaid]:
+    def ask(draw: float) -> tuple[float, LocalAnswer]:
         trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
         at = facts_at(draw, facts, trial)
         said = ask_local_rules(trial, at, context.ruleset, context.local)

@@ -16,9 +16,8 @@ from drawmark.fitting.floors import CoreFloor, Term, floors_of, minimum_of
 from drawmark.fitting.model import Arrow, Bow
 from drawmark.fitting.rounding import round_up
 from drawmark.fitting.window import clicker_window, nearest_safe_blade
-from drawmark.rules.binding import CORE
-from drawmark.rules.model import Floor, Measure
-from drawmark.rules.outcome import Outcome, Placed
+from drawmark.rules.model import CORE, Floor, Measure
+from drawmark.rules.outcome import Attributed, Outcome
 
 CLICKER_FLOOR: Final = "clicker-range"
 NOT_REACHED: Final = "a shorter arrow does not reach the clicker, which then ends no draw"
@@ -131,7 +130,7 @@ def derivation_response(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list
 
 def _longer_floor(
     outcome: Outcome, bow: Bow, arrow: Arrow | None
-) -> tuple[Placed[Floor], Real] | None:
+) -> tuple[Attributed[Floor], Real] | None:
     """What a clicker asks for beyond every floor, and what is to be added for an arrow length."""
     facts, reach = outcome.facts, clicker_reach(outcome.facts, bow, arrow)
     if reach is None:
@@ -157,12 +156,12 @@ def _reaching(facts: Facts, bow: Bow, arrow: Arrow | None) -> CoreFloor:
     )
 
 
-def _core_floor(rule: str, floor: CoreFloor, reason: str) -> Placed[Floor]:
+def _core_floor(rule: str, floor: CoreFloor, reason: str) -> Attributed[Floor]:
     said = Floor(id=floor.id, length=floor.length, reason=reason, terms=floor.terms)
-    return Placed(CORE, rule, said)
+    return Attributed(CORE, rule, said)
 
 
-def _floor_response(placed: Placed[Floor], sleeve: Real) -> Answer:
+def _floor_response(placed: Attributed[Floor], sleeve: Real) -> Answer:
     floor = placed.said
     answer: Answer = {
         "id": floor.id or placed.rule,

@@ -19,7 +19,7 @@ from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import Window, window_of
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Finding, Measure
-from drawmark.rules.outcome import Applied, NotChecked, Outcome, Placed, Unevaluated
+from drawmark.rules.outcome import Applied, Attributed, NotChecked, Outcome, Unevaluated
 
 
 def evaluate_lengths(
@@ -167,7 +167,7 @@ def draw_control_response(facts: Facts) -> Answer:
     }
 
 
-def deciding_of(outcome: Outcome) -> list[Placed[Finding]]:
+def deciding_of(outcome: Outcome) -> list[Attributed[Finding]]:
     """List the findings that made the verdict; none where it is a pass."""
     worst = PRECEDENCE[outcome.verdict]
     return [
@@ -180,7 +180,7 @@ def deciding_response(outcome: Outcome) -> list[Answer]:
     return [finding_response(placed) for placed in deciding_of(outcome)]
 
 
-def finding_response(placed: Placed[Finding]) -> Answer:
+def finding_response(placed: Attributed[Finding]) -> Answer:
     """Give one finding."""
     finding = placed.said
     answer: Answer = {

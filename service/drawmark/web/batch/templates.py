@@ -16,9 +16,9 @@ from drawmark.answers.common.fit_check_columns import Checks
 from drawmark.fitting.columns import Whole
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.model import VERDICTS, Finding, Measure
-from drawmark.rules.outcome import Placed
 from drawmark.web.batch.measures import UnitOf, write_measures
 from drawmark.web.batch.single_item import entry_of
+from drawmark.rules.outcome import Attributed
 
 _encode: Final = msgspec.json.Encoder().encode
 # Placeholders for what differs between items; JSON never contains these bytes.
@@ -86,7 +86,7 @@ def _findings(checks: Checks, unit_of: UnitOf) -> list[bytes]:
     """Write the findings that made each item's verdict, in the order of a single check."""
     outcome = checks.outcome
     said = [b""] * outcome.size
-    own: dict[int, list[tuple[int, bytes]]] = {at: [] for at in outcome.apart}
+    own: dict[int, list[tuple[int, bytes]]] = {at: [] for at in outcome.own}
     for place, placed, items in outcome.deciding():
         texts = _texts_of(placed, items, unit_of)
         for at, text in zip(items.tolist(), texts, strict=True):
@@ -94,12 +94,12 @@ def _findings(checks: Checks, unit_of: UnitOf) -> list[bytes]:
                 own[at].append((place, text))
             else:
                 said[at] = said[at] + b"," + text if said[at] else text
-    for at, texts_apart in own.items():
-        said[at] = b",".join(text for _, text in sorted(texts_apart, key=itemgetter(0)))
+    for at, texts_own in own.items():
+        said[at] = b",".join(text for _, text in sorted(texts_own, key=itemgetter(0)))
     return said
 
 
-def _texts_of(placed: Placed[Finding], items: Whole, unit_of: UnitOf) -> list[bytes]:
+def _texts_of(placed: Attributed[Finding], items: Whole, unit_of: UnitOf) -> list[bytes]:
     answer = finding_response(placed)
     columns = []
     for name in ("measured", "limit"):
@@ -113,9 +113,9 @@ def _texts_of(placed: Placed[Finding], items: Whole, unit_of: UnitOf) -> list[by
 
 
 def _unevaluated(outcome: OutcomeColumns) -> list[bytes]:
-    common = _encode(unevaluated_response(outcome.unevaluated))
+    common = _encode(unevaluated_response(tuple(outcome.common.unevaluated)))
     texts = [common] * outcome.size
-    for at, apart in outcome.apart.items():
-        if apart.unevaluated:
+    for at, own in outcome.own.items():
+        if own.unevaluated:
             texts[at] = _encode(unevaluated_response(outcome.unevaluated_of(at)))
     return texts

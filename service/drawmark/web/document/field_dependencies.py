@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import Any, Final
 
 from drawmark.fitting.model import DRAW
-from drawmark.web.wire.required_fields import of_each, read_need
+from drawmark.rules.field_paths import parse_need
+from drawmark.web.wire.required_fields import of_each
 
 
 def _part(name: str, stated: dict[str, Any]) -> dict[str, Any]:
@@ -69,7 +70,7 @@ def together(needs: tuple[str, ...], uses_rules: bool) -> list[dict[str, Any]]:
         return []
     asked: dict[str, list[str]] = {"": []}
     for need in needs:
-        asked.setdefault(read_need(need).each, []).append(need)
+        asked.setdefault(parse_need(need).each, []).append(need)
     return [
         of_each(each, schema) if each else schema
         for each, own in asked.items()

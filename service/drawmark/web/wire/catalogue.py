@@ -12,7 +12,7 @@ from drawmark.fitting.fields import Part, Quantity, specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import UNITS
-from drawmark.rules.rule_sets import describe_settings
+from drawmark.rules.configuration import describe_settings
 from drawmark.web.wire.accept import JSON
 from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.wire_fields import range_in

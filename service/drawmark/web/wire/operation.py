@@ -13,7 +13,8 @@ from drawmark.answers.common.context import Context
 from drawmark.fitting.fields import Choice, Local, Text
 from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS
-from drawmark.rules.rule_sets import RuleSet
+from drawmark.rules.field_paths import parse_need
+from drawmark.rules.rule_set import RuleSet
 from drawmark.web.wire.checker import type_of
 from drawmark.web.wire.conversion import (
     Inputs,
@@ -25,9 +26,9 @@ from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.problems import ErrorList, ProblemError, pointer, pointers
 from drawmark.web.wire.render import render
 from drawmark.web.wire.request_body import decode
-from drawmark.web.wire.required_fields import faults_in, read_need
 from drawmark.web.wire.schemas import MISFIT, Strict, described, field_of, named, schema_of
 from drawmark.web.wire.wire_fields import OutOfRangeError, Units
+from drawmark.web.wire.required_fields import faults_in
 
 LONGEST_ID: Final = 100
 REPORT_IN: Final = named(
@@ -86,7 +87,7 @@ class Operation:
         self.inputs: Inputs = tuple(rules.inputs.items())
         self.convert = converter_of(module.Request, self.inputs)
         self._convert_local = local_converter_of(self.inputs)
-        self._needs = tuple(map(read_need, module.NEEDS))
+        self._needs = tuple(map(parse_need, module.NEEDS))
 
     def _make_schema(self, in_batch: bool) -> type[Strict]:
         request = schema_of(self.module.Request, self.name, self.rules.local)

@@ -9,12 +9,11 @@ from typing import Any, Final
 
 from drawmark.fitting.fields import Quantity, is_required, specs_of
 from drawmark.fitting.units import DIMENSIONS
-from drawmark.rules.binding import Absent, BoundRule, Group, RuleSet, bind
+from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.club_file import load_file, missing_core, rulesets_of
 from drawmark.rules.registry import Registry
+from drawmark.rules.rule_set import Absent, Group, RuleSet, bind
 from drawmark.rules.text_values import write_quantity
-
-__all__ = ["Configuration", "RuleSet", "configure", "describe", "everything"]
 
 DEFAULT_NAME: Final = "default"
 

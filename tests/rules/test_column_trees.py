@@ -10,9 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from answers.club.people import archers
-from drawmark.answers.club.grouping import group_alike, stack_alike, take
 from drawmark.answers.club.pairs import Shooter
-from drawmark.rules.column_trees import picker
+from drawmark.rules.column_trees import group_alike, picker, stack_alike, take
 
 
 @dataclass(frozen=True)

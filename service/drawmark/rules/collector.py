@@ -1,0 +1,111 @@
+"""Collects what rules say: of one case, or of columns of cases."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import Final
+
+import numpy as np
+
+from drawmark.fitting.facts import Facts
+from drawmark.fitting.model import Fitting
+from drawmark.rules.bound_rule import BoundRule
+from drawmark.rules.guard import FailedError
+from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor
+from drawmark.rules.outcome import Attributed, NotChecked, Unevaluated
+from drawmark.rules.rule_call import Answer, call_rules, case_of
+from drawmark.rules.rule_selection import Selection
+from drawmark.rules.rule_set import Group, RuleSet
+
+INDETERMINATE: Final = PRECEDENCE["indeterminate"]
+
+
+class Collector:
+    """What was said so far; `length_findings` are added once all floors are known.
+
+    `severity` counts rules that are left out or failed, and no findings.
+    """
+
+    __slots__ = (
+        "ceilings",
+        "determinate",
+        "findings",
+        "floors",
+        "length_findings",
+        "not_checked",
+        "severity",
+        "unevaluated",
+    )
+
+    def __init__(self, ruleset: RuleSet | None = None) -> None:
+        self.floors: list[Attributed[Floor]] = []
+        self.ceilings: list[Attributed[Ceiling]] = []
+        self.findings: list[Attributed[Finding]] = []
+        self.length_findings: Iterable[Attributed[Finding]] = ()
+        self.not_checked: list[NotChecked] = []
+        self.unevaluated: list[Unevaluated] = []
+        if ruleset is not None:
+            self.not_checked += ruleset.not_checked
+            self.unevaluated += ruleset.unevaluated
+        self.determinate = not self.unevaluated
+        self.severity = INDETERMINATE if self.unevaluated else 0
+
+    def ask(
+        self,
+        groups: Iterable[Group],
+        fitting: Fitting,
+        facts: Facts,
+        local: Mapping[str, object],
+        *,
+        lengths_only: bool = False,
+        again: bool = False,
+    ) -> None:
+        """Ask the rules of some plugins about one fitting."""
+        for group in groups:
+            case = case_of(fitting, facts, group, local)
+            selection = (group.length_selector if lengths_only else group.selector).select(case)
+            self.leave_out(selection)
+            answers = call_rules(selection.rules, case, group.trusted, again=again)
+            self.add(selection.rules, answers)
+
+    def leave_out(self, selection: Selection) -> None:
+        """Note the rules that are not asked."""
+        self.not_checked += selection.not_checked
+        self.severity = max(self.severity, selection.severity)
+        self.determinate = self.determinate and selection.determinate
+
+    def add(self, rules: Iterable[BoundRule], answers: Iterable[Answer]) -> None:
+        """Add what rules said, as far as it may hold somewhere."""
+        for bound, answer in zip(rules, answers, strict=True):
+            plugin, rule = bound.key
+            if isinstance(answer, FailedError):
+                self.unevaluated.append(Unevaluated(plugin, rule, str(answer)))
+                self.severity = max(self.severity, INDETERMINATE)
+                self.determinate = self.determinate and not bound.sets_floors
+                continue
+            for said in answer:
+                when = said.when
+                if when is False or not (when is True or isinstance(when, np.ndarray) or when):
+                    continue
+                if isinstance(said, Finding):
+                    self.findings.append(Attributed(plugin, rule, said))
+                elif isinstance(said, Floor):
+                    self.floors.append(Attributed(plugin, rule, said))
+                else:
+                    self.ceilings.append(Attributed(plugin, rule, said))
+
+    @property
+    def all_findings(self) -> tuple[Attributed[Finding], ...]:
+        """Findings of rules, then those that follow from floors and ceilings."""
+        return (*self.findings, *self.length_findings)
+
+    @property
+    def least_length(self) -> float:
+        """The largest floor of a single case, 0 where there is none [m]."""
+        return max([0.0, *[float(floor.said.length) for floor in self.floors]])
+
+    @property
+    def worst(self) -> int:
+        """Precedence of the verdict of a single case."""
+        findings = [PRECEDENCE[finding.said.severity] for finding in self.all_findings]
+        return max([self.severity, *findings])

@@ -1,0 +1,149 @@
+"""Rule sets: the rules that apply together, by plugin, with what every answer repeats."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields
+from functools import cached_property
+from typing import Any
+
+from drawmark.fitting.fields import is_required
+from drawmark.rules.bound_rule import BoundRule
+from drawmark.rules.model import CORE, Rule
+from drawmark.rules.outcome import Applied, NotChecked, Unevaluated
+from drawmark.rules.registry import Plugin
+from drawmark.rules.rule_selection import RuleSelector
+
+
+@dataclass(frozen=True, kw_only=True)
+class Group:
+    """The rules of one plugin in a rule set; they share settings and inputs."""
+
+    plugin: str
+    version: str
+    settings: Any
+    rules: tuple[BoundRule, ...]
+    trusted: bool
+    inputs: Any
+
+    @cached_property
+    def selector(self) -> RuleSelector:
+        """Selects among all rules."""
+        return RuleSelector(self.rules)
+
+    @cached_property
+    def length_selector(self) -> RuleSelector:
+        """Selects among the rules that may set floors or ceilings."""
+        return RuleSelector(rule for rule in self.rules if rule.sets_lengths)
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Absent:
+    """A plugin that a rule set names and that is not active."""
+
+    name: str
+    reason: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class RuleSet:
+    """Rules that apply together.
+
+    Parameters
+    ----------
+    name : str
+        Name, as a request gives it.
+    title : str
+        What it is for.
+    rules : tuple of BoundRule
+        The rules, in any order.
+    missing : tuple of Absent
+        Plugins that are required and not active: every verdict is at least indeterminate.
+    absent : tuple of Absent
+        Plugins that are named, not required and not active: every answer lists them.
+    """
+
+    name: str
+    title: str
+    rules: tuple[BoundRule, ...]
+    missing: tuple[Absent, ...] = ()
+    absent: tuple[Absent, ...] = ()
+
+    def __post_init__(self) -> None:
+        """Put the core's rules first, then those of the plugins by name."""
+        ordered = (rule for group in self.groups for rule in group.rules)
+        object.__setattr__(self, "rules", tuple(ordered))
+
+    @cached_property
+    def groups(self) -> tuple[Group, ...]:
+        """The rules by plugin."""
+        return tuple(
+            _group([rule for rule in self.rules if rule.plugin == name])
+            for name in sorted({rule.plugin for rule in self.rules}, key=_core_first)
+        )
+
+    @cached_property
+    def local(self) -> tuple[Group, ...]:
+        """The groups of plugins."""
+        return tuple(group for group in self.groups if not group.trusted)
+
+    @cached_property
+    def applied(self) -> tuple[Applied, ...]:
+        """The plugins in force."""
+        return tuple(Applied(group.plugin, group.version) for group in self.groups)
+
+    @cached_property
+    def not_checked(self) -> tuple[NotChecked, ...]:
+        """What no answer checks, since its plugin is not active."""
+        what = "the whole plugin, which is not active"
+        return tuple(NotChecked(one.name, "", f"{what}: {one.reason}") for one in self.absent)
+
+    @cached_property
+    def unevaluated(self) -> tuple[Unevaluated, ...]:
+        """What leaves every answer in doubt, since its plugin is not active."""
+        what = "required and not active"
+        return tuple(Unevaluated(one.name, "", f"{what}: {one.reason}") for one in self.missing)
+
+
+def _core_first(name: str) -> tuple[bool, str]:
+    return (name != CORE, name)
+
+
+def _group(rules: list[BoundRule]) -> Group:
+    first = rules[0]
+    trusted = first.plugin == CORE
+    ordered = tuple(rules if trusted else sorted(rules, key=lambda rule: rule.rule.id))
+    inputs = next((rule.rule.inputs for rule in ordered if rule.rule.inputs is not None), None)
+    optional = inputs is not None and not any(map(is_required, fields(inputs)))
+    return Group(
+        plugin=first.plugin,
+        version=first.version,
+        settings=first.settings,
+        rules=ordered,
+        trusted=trusted,
+        inputs=inputs() if optional and inputs is not None else None,
+    )
+
+
+def bind(
+    plugin: Plugin, settings: Any, required: frozenset[str] = frozenset()
+) -> tuple[BoundRule, ...]:
+    """Bind the rules of a plugin to settings; those that its settings switch off are left out."""
+    return tuple(
+        BoundRule(
+            plugin=plugin.name,
+            version=plugin.version,
+            rule=rule,
+            settings=settings,
+            required=rule.required or rule.id in required,
+        )
+        for rule in plugin.rules
+        if _in_force(rule, settings)
+    )
+
+
+def _in_force(rule: Rule, settings: Any) -> bool:
+    try:
+        return rule.applies is None or bool(rule.applies(settings))
+    except Exception:
+        # Which settings it needs is unknown; asked about a case, it will say so.
+        return True
