@@ -25,16 +25,13 @@ from drawmark.fitting.cutting.next_cut import Decision
 from drawmark.fitting.model import CONTROLS, CONVENTIONS
 from drawmark.fitting.units import DIMENSIONS, INCH
 from drawmark.rules import registry, testing
+from drawmark.rules.configuration import configure
 from drawmark.rules.model import VERDICTS
 from drawmark.web import create_app, metrics, settings
 from drawmark.web.batch.definition import MOST_FULL, MOST_ITEMS
 from drawmark.web.batch.lines import LONGEST_LINE
 from drawmark.web.batch.view import PATIENCE
 from drawmark.web.server.tokens import read_tokens
-from drawmark.fitting.units import DIMENSIONS
-from drawmark.rules import registry, testing
-from drawmark.rules.configuration import configure
-from drawmark.web import create_app, settings
 from drawmark.web.wire.installed_rules import Rules, core_rules
 
 ROOT = Path(__file__).parents[1]

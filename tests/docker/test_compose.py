@@ -8,11 +8,9 @@ import pytest
 import yaml
 
 from drawmark.rules import registry
+from drawmark.rules.configuration import configure
 from drawmark.web import create_app
 from drawmark.web.server.gunicorn_server import GunicornServer
-from drawmark.rules import registry
-from drawmark.rules.configuration import configure
-from drawmark.web.server.gunicorn_server import Server
 from drawmark.web.settings import Settings
 
 FOLDER = Path(__file__).parents[2] / "docker"

@@ -15,7 +15,6 @@ from drawmark.fitting.facts import facts_of
 from drawmark.fitting.floors import floors_of, minimum_of
 from drawmark.fitting.model import Fitting
 from drawmark.fitting.window import clicker_window, nearest_safe_blade, window_of
-from drawmark.rules.evaluate import evaluate, evaluate_many
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.evaluate_batch import evaluate_many
 from drawmark.rules.model import PRECEDENCE

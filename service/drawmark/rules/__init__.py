@@ -21,8 +21,8 @@ from __future__ import annotations
 from typing import Final, Protocol
 
 from drawmark.fitting.columns import Real, Truth
-from drawmark.fitting.draw.floors import Term
 from drawmark.fitting.facts import Facts
+from drawmark.fitting.floors import Term
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.rules.hook import hookimpl
 from drawmark.rules.model import Case, Ceiling, Finding, Floor, Measure, Rule, Said, Severity

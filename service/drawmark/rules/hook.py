@@ -12,9 +12,7 @@ import pluggy
 
 from drawmark.fitting import fields
 from drawmark.rules.model import ANYTHING, Rule
-from drawmark.rules.needs import explain_need, explain_subject
 from drawmark.rules.needs import explain_need
-from drawmark.rules.text_values import check_value
 from drawmark.rules.validation import is_text
 
 PROJECT: Final = "drawmark"

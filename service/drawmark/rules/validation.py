@@ -13,7 +13,7 @@ from typing import Any, Final, get_args
 import numpy as np
 from msgspec.structs import replace
 
-from drawmark.fitting.draw.floors import Term
+from drawmark.fitting.floors import Term
 from drawmark.rules.model import (
     Ceiling,
     Finding,

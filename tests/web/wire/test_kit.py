@@ -10,8 +10,6 @@ from builders.wire import q
 from drawmark import rules
 from drawmark.answers.common.longest_draw_search import NO_DRAW
 from drawmark.rules.configuration import configure
-from drawmark.answers.longest_draw import NO_DRAW
-from drawmark.rules.configuration import configure
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES

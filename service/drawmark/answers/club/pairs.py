@@ -19,8 +19,6 @@ from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
 from drawmark.fitting.window import windows_of
-from drawmark.rules.batch_outcome import OutcomeColumns
-from drawmark.rules.evaluate import evaluate_many
 from drawmark.rules.column_trees import group_alike, stack_alike, take
 from drawmark.rules.evaluate_batch import evaluate_many
 from drawmark.rules.model import PRECEDENCE

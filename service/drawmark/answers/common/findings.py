@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from drawmark.answers.common.context import Answer
 from drawmark.rules.model import PRECEDENCE, Finding
-from drawmark.rules.outcome import Outcome, Placed
+from drawmark.rules.outcome import Attributed, Outcome
 
 
-def deciding_of(outcome: Outcome) -> list[Placed[Finding]]:
+def deciding_of(outcome: Outcome) -> list[Attributed[Finding]]:
     """List the findings that made the verdict; none where it is a pass."""
     worst = PRECEDENCE[outcome.verdict]
     return [
@@ -20,7 +20,7 @@ def deciding_response(outcome: Outcome) -> list[Answer]:
     return [finding_response(placed) for placed in deciding_of(outcome)]
 
 
-def finding_response(placed: Placed[Finding]) -> Answer:
+def finding_response(placed: Attributed[Finding]) -> Answer:
     """Give one finding."""
     finding = placed.said
     answer: Answer = {

@@ -16,9 +16,9 @@ from drawmark.answers.common.fit_check_columns import Checks
 from drawmark.fitting.columns import Whole
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.model import VERDICTS, Finding, Measure
+from drawmark.rules.outcome import Attributed
 from drawmark.web.batch.measures import UnitOf, write_measures
 from drawmark.web.batch.single_item import entry_of
-from drawmark.rules.outcome import Attributed
 
 _encode: Final = msgspec.json.Encoder().encode
 # Placeholders for what differs between items; JSON never contains these bytes.

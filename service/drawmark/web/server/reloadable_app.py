@@ -11,7 +11,6 @@ from collections.abc import Callable
 
 from flask import Flask
 
-from drawmark.rules.configuration import configure
 from drawmark.rules.registry import Registry
 from drawmark.rules.text_values import ReadingError
 from drawmark.web.metrics import metrics_of_process

@@ -8,7 +8,7 @@ from functools import cached_property
 import marshmallow as ma
 
 from drawmark.rules import registry as plugins
-from drawmark.rules.configuration import Configuration, configure, everything
+from drawmark.rules.configuration import Configuration, configure
 from drawmark.rules.registry import Registry, joined
 from drawmark.web.wire.schemas import WORDS, Strict, named, schema_of
 

@@ -26,9 +26,9 @@ from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.problems import ErrorList, ProblemError, pointer, pointers
 from drawmark.web.wire.render import render
 from drawmark.web.wire.request_body import decode
+from drawmark.web.wire.required_fields import faults_in
 from drawmark.web.wire.schemas import MISFIT, Strict, described, field_of, named, schema_of
 from drawmark.web.wire.wire_fields import OutOfRangeError, Units
-from drawmark.web.wire.required_fields import faults_in
 
 LONGEST_ID: Final = 100
 REPORT_IN: Final = named(
