@@ -69,7 +69,8 @@ def check_rest(case: rules.Case) -> Iterable[rules.Said]:
     """Hold the aid off the rest."""
     distance, clear = _place_of(case) - case.facts.rest, case.settings.from_rest
     yield rules.stop(
-        "The draw-check aid stands too near the rest: the tip is all but off it at full draw.",
+        "The draw-check aid stands too near the rest: at full draw the tip is almost off it. "
+        "Move the aid forward before anybody draws.",
         when=shorter(distance, clear),
         measured=rules.Measure(distance),
         limit=rules.Measure(clear, up=True),
@@ -83,7 +84,8 @@ def check_shaft_end(case: rules.Case) -> Iterable[rules.Said]:
     shaft_end = case.arrow.length - case.facts.mean_draw
     distance, clear = absolute(_place_of(case) - shaft_end), case.settings.from_shaft_end
     yield rules.caution(
-        "At full draw the shaft's end stands at the draw-check aid and may catch on it.",
+        "At full draw the shaft's end stands at the draw-check aid and may catch on it. Move the "
+        "aid.",
         when=shorter(distance, clear),
         measured=rules.Measure(distance),
         limit=rules.Measure(clear, up=True),

@@ -67,7 +67,7 @@ def check_draw_weight(case: rules.Case) -> Iterable[rules.Said]:
     weight, greatest = case.facts.draw_weight, case.settings.greatest_draw_weight
     assert weight is not None
     yield rules.stop(
-        "The draw weight is above what the club allows here.",
+        "The draw weight is above what the club allows here. Use a lighter bow.",
         when=more(weight, greatest),
         measured=rules.Measure(weight, "force"),
         limit=rules.Measure(greatest, "force"),
@@ -80,7 +80,7 @@ def check_arrow_mass(case: rules.Case) -> Iterable[rules.Said]:
     mass, least = case.facts.arrow_mass, case.settings.least_arrow_mass
     assert mass is not None
     yield rules.stop(
-        "The arrow is lighter than the club allows here.",
+        "The arrow is lighter than the club allows here. Use a heavier one.",
         when=less(mass, least),
         measured=rules.Measure(mass, "mass"),
         limit=rules.Measure(least, "mass", up=True),
@@ -97,7 +97,7 @@ def check_mass_for_weight(case: rules.Case) -> Iterable[rules.Said]:
         weight * case.settings.least_grains_per_pound * (rules.grains(1) / rules.pounds_force(1))
     )
     yield rules.stop(
-        "The arrow is lighter than the club allows for this draw weight.",
+        "The arrow is lighter than the club allows for this draw weight. Use a heavier one.",
         when=less(mass, least),
         measured=rules.Measure(mass, "mass"),
         limit=rules.Measure(least, "mass", up=True),

@@ -123,7 +123,7 @@ def test_the_caller_is_told_and_nothing_else_changes(running, deed, reason):
     assert answer["minimum_at_least"] == q(28)
     (told,) = answer["unevaluated"]
     assert (told["plugin"], told["rule"]) == ("misbehaving", deed)
-    assert re.match(reason, told["reason"])
+    assert re.match(f"The rule ({reason})", told["reason"])
     assert running.children == workers
     assert (others.lost, others.wrong) == (0, 0)
 
@@ -193,8 +193,8 @@ def test_the_worker_ends_and_is_replaced(running, deed, end, traceback):
 
 
 def test_a_rule_that_loops_is_off_after_three_times(running):
-    off = f"off in this process after {STRIKES} timeouts"
-    late = f"ran longer than {1000 * TIME_LIMIT:g} ms"
+    off = f"The rule is off in this process after {STRIKES} timeouts."
+    late = f"The rule ran longer than {1000 * TIME_LIMIT:g} ms."
     took: dict[str, list[float]] = {off: [], late: []}
     # Each of two workers has strikes of its own, and tests before may have dealt some: of so many
     # requests one worker has had more than its strikes, whichever worker answers which.

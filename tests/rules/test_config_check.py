@@ -65,12 +65,18 @@ FAULTS = {
         "[rulesets.a]\nrequired = ['club-minimums/draw-weight']\n",
         ["rulesets.a.required: 'club-minimums/draw-weight' is not in force"],
     ),
-    "nothing": ("", ["club.toml: holds no rule set, such as [rulesets.evening]"]),
-    "a remark alone": ("# empty\n", ["club.toml: holds no rule set, such as [rulesets.evening]"]),
-    "a table of none": ("[rulesets]\n", ["rulesets: has no rule set, such as [rulesets.evening]"]),
+    "nothing": ("", ["club.toml: is empty: add a rule set, such as [rulesets.evening]"]),
+    "a remark alone": (
+        "# empty\n",
+        ["club.toml: is empty: add a rule set, such as [rulesets.evening]"],
+    ),
+    "a table of none": (
+        "[rulesets]\n",
+        ["rulesets: is missing or empty: add a rule set, such as [rulesets.evening]"],
+    ),
     "no default": (
         "[rulesets.a]\n[rulesets.b]\n",
-        ["default: is missing: which of a, b"],
+        ["default: is missing: name one of a, b"],
     ),
     "several at once": (
         f"default = 'b'\n{SETTINGS}minimum_length = 28\nplugin = []\n",

@@ -115,7 +115,7 @@ def test_a_required_plugin_that_is_missing():
     assert outcome.verdict == "indeterminate"
     assert not outcome.determinate
     assert outcome.unevaluated == (
-        Unevaluated("hall", "", "required and not active: not installed"),
+        Unevaluated("hall", "", "The plugin is required and not active: not installed."),
     )
     assert judge(core(says(rules.stop("s"))), missing=["hall"]).verdict == "stop"
 
@@ -152,7 +152,7 @@ def test_order_is_the_cores_then_by_names():
 def test_a_failing_rule_of_the_core_is_told():
     outcome = judge(core(lambda case: 1 / 0))
     assert outcome.verdict == "indeterminate"
-    assert outcome.unevaluated[0].reason == "raised ZeroDivisionError: division by zero"
+    assert outcome.unevaluated[0].reason == "The rule raised ZeroDivisionError: division by zero."
     assert not outcome.determinate
 
 

@@ -156,4 +156,4 @@ def test_a_column_that_never_ends_leaves_all_in_doubt():
     many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
     assert many.verdicts() == ["indeterminate"] * SIZE
     assert not many.determinate.any()
-    assert many.common.unevaluated[0].reason == "ran longer than 250 ms"
+    assert many.common.unevaluated[0].reason == "The rule ran longer than 250 ms."

@@ -124,7 +124,7 @@ def test_a_failing_rule_leaves_all_else_as_it_was(function, reason, caplog):
     with caplog.at_level("CRITICAL", logger="drawmark.rules.guard"):
         outcome, took = run(function)
     assert [one.plugin for one in outcome.unevaluated] == ["local"]
-    assert outcome.unevaluated[0].reason.startswith(reason)
+    assert outcome.unevaluated[0].reason.startswith(f"The rule {reason}")
     assert outcome.verdict == "indeterminate"
     assert not outcome.determinate
     assert outcome.minimum_usable == 0.73
@@ -188,13 +188,15 @@ def sleeps_a_little_too_long(case):
 def test_a_rule_without_end_is_stopped_and_after_three_times_off(function):
     for _ in range(STRIKES):
         outcome, took = run(function)
-        assert outcome.unevaluated[0].reason == "ran longer than 250 ms"
+        assert outcome.unevaluated[0].reason == "The rule ran longer than 250 ms."
         assert outcome.verdict == "indeterminate"
         assert not outcome.determinate
         assert [placed.said.message for placed in outcome.findings] == ["the others speak"]
         assert TIME_LIMIT < took < SOON
     outcome, took = run(function)
-    assert outcome.unevaluated[0].reason == f"off in this process after {STRIKES} timeouts"
+    assert outcome.unevaluated[0].reason == (
+        f"The rule is off in this process after {STRIKES} timeouts."
+    )
     assert outcome.verdict == "indeterminate"
     assert took < TIME_LIMIT
 

@@ -28,7 +28,7 @@ def find(facts, floors=(), ceilings=()):
     return [(placed.said.severity, placed.said.message) for placed in found]
 
 
-SHORT, UNSHOWN = (f"{words}; required: reason" for words in (SHORT_OF, UNSHOWN_OF))
+SHORT, UNSHOWN = (f"{words} Reason." for words in (SHORT_OF, UNSHOWN_OF))
 UNSHOWN_CLICKER = {"unshown": ("bow.clicker_range",), "claimed": "clicker"}
 
 

@@ -121,10 +121,10 @@ HEAD = "[rulesets.evening]\nplugins = ['hall']\n"
 FAULTS = {
     "no TOML": ("title = \n", "is not TOML", "line 1"),
     "unknown top": ("colour = 1\n[rulesets.a]", "colour", "is unknown"),
-    "no rule set": ("default = 'a'", "rulesets", "has no rule set"),
-    "rule sets in a list": ("rulesets = ['a']", "rulesets", "has no rule set"),
+    "no rule set": ("default = 'a'", "rulesets", "is missing or empty: add a rule set"),
+    "rule sets in a list": ("rulesets = ['a']", "rulesets", "is missing or empty: add a rule set"),
     "a rule set that is text": ("rulesets = {a = 'b'}", "rulesets.a", "is not a table"),
-    "a bad name": ("[rulesets.'My Set']", "rulesets.My Set", "is no name"),
+    "a bad name": ("[rulesets.'My Set']", "rulesets.My Set", "is not a name"),
     "unknown member": ("[rulesets.a]\nplugin = []", "rulesets.a.plugin", "is unknown"),
     "title that is a number": ("[rulesets.a]\ntitle = 7", "rulesets.a.title", "not a short text"),
     "plugins that are text": ("[rulesets.a]\nplugins = 'x'", "rulesets.a.plugins", "not a list"),
@@ -132,21 +132,25 @@ FAULTS = {
     "a plugin twice": (
         "[rulesets.a]\nplugins = ['open', 'open']",
         "rulesets.a.plugins",
-        "stands there twice",
+        "is named twice",
     ),
-    "a plugin with a bad name": ("[rulesets.a]\nplugins = ['O!']", "rulesets.a.plugins", "no name"),
+    "a plugin with a bad name": (
+        "[rulesets.a]\nplugins = ['O!']",
+        "rulesets.a.plugins",
+        "is not the name",
+    ),
     "not installed": (
         "[rulesets.a]\nplugins = ['hal']",
         "rulesets.a.plugins",
         "'hal' is not installed; installed are broken, hall, open",
     ),
-    "no default": ("[rulesets.a]\n[rulesets.b]", "default", "is missing: which of a, b"),
+    "no default": ("[rulesets.a]\n[rulesets.b]", "default", "is missing: name one of a, b"),
     "wrong default": ("default = 'c'\n[rulesets.a]", "default", "is 'c', not one of a"),
     "default in a list": ("default = ['a']\n[rulesets.a]", "default", "not one of a"),
     "settings of no plugin": (
         f"[rulesets.evening]\n{SETTINGS}",
         "rulesets.evening.settings.hall",
-        "a plugin that the rule set lacks",
+        "a plugin that this rule set does not name",
     ),
     "settings for one without": (
         "[rulesets.a]\nplugins = ['open']\nsettings.open.x = 1",

@@ -39,7 +39,7 @@ def load_file(path: str | Path) -> dict[str, Any]:
         raise ReadingError(Fault(str(path), f"is not TOML: {error}")) from error
     if not table:
         # Emptied by a slip, it would put the club's rules out of force.
-        raise ReadingError(Fault(str(path), "holds no rule set, such as [rulesets.evening]"))
+        raise ReadingError(Fault(str(path), "is empty: add a rule set, such as [rulesets.evening]"))
     return table
 
 
@@ -76,7 +76,8 @@ def rulesets_of(table: Mapping[str, Any], registry: Registry) -> tuple[dict[str,
     entries = table.get("rulesets")
     if not isinstance(entries, dict) or not entries:
         raise ReadingError(
-            *reader.faults, Fault("rulesets", "has no rule set, such as [rulesets.evening]")
+            *reader.faults,
+            Fault("rulesets", "is missing or empty: add a rule set, such as [rulesets.evening]"),
         )
     rulesets = {
         name: ruleset
@@ -85,7 +86,7 @@ def rulesets_of(table: Mapping[str, Any], registry: Registry) -> tuple[dict[str,
     }
     default = table.get("default", next(iter(entries)) if len(entries) == 1 else None)
     if default is None:
-        reader.fault("default", f"is missing: which of {', '.join(entries)}")
+        reader.fault("default", f"is missing: name one of {', '.join(entries)}")
     elif default not in list(entries):
         reader.fault("default", f"is {default!r}, not one of {', '.join(entries)}")
     if reader.faults:
@@ -111,7 +112,7 @@ class _Reader:
     def ruleset(self, name: str, entry: object) -> RuleSet | None:
         key = f"rulesets.{name}"
         if not is_name(name):
-            self.fault(key, "is no name: lower-case words with hyphens between them")
+            self.fault(key, "is not a name: use lower-case words with hyphens between them")
         if not isinstance(entry, dict):
             self.fault(key, "is not a table")
             return None
@@ -128,7 +129,9 @@ class _Reader:
         named = sorted({*plugins, *(one.partition("/")[0] for one in required)} - {CORE})
         for plugin in settings:
             if plugin not in named:
-                self.fault(f"{key}.settings.{plugin}", "is for a plugin that the rule set lacks")
+                self.fault(
+                    f"{key}.settings.{plugin}", "is for a plugin that this rule set does not name"
+                )
         rules, missing, absent = list[BoundRule](), list(missing_core(self.registry)), []
         for plugin in (CORE, *named):
             found = self.registry.find(plugin)
@@ -164,9 +167,9 @@ class _Reader:
             return []
         for name in names:
             if not all(map(is_name, name.split("/", 1) if member == "required" else [name])):
-                self.fault(f"{key}.{member}", f"{name!r} is no name of a plugin")
+                self.fault(f"{key}.{member}", f"{name!r} is not the name of a plugin")
             if names.count(name) > 1:
-                self.fault(f"{key}.{member}", f"{name!r} stands there twice")
+                self.fault(f"{key}.{member}", f"{name!r} is named twice")
         return list(dict.fromkeys(names))
 
     def _bound(
@@ -181,7 +184,7 @@ class _Reader:
                 self.faults.extend(error.faults)
                 return
         elif written:
-            self.fault(where, "is for a plugin that has no settings")
+            self.fault(where, "is not needed: the plugin has no settings")
         wanted = frozenset(one.partition("/")[2] for one in demands if "/" in one)
         rules = bind(plugin, settings, wanted)
         for rule in sorted(wanted - {bound.rule.id for bound in rules}):

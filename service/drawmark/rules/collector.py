@@ -7,12 +7,13 @@ from typing import Final
 
 import numpy as np
 
+from drawmark.fitting.columns import Real
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Fitting
 from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.guard import FailedError
 from drawmark.rules.model import PRECEDENCE, Ceiling, Finding, Floor
-from drawmark.rules.outcome import Attributed, NotChecked, Unevaluated
+from drawmark.rules.outcome import Attributed, NotChecked, Unevaluated, sentence
 from drawmark.rules.rule_call import Answer, call_rules, case_of
 from drawmark.rules.rule_selection import Selection
 from drawmark.rules.rule_set import Group, RuleSet
@@ -70,16 +71,18 @@ class Collector:
 
     def leave_out(self, selection: Selection) -> None:
         """Note the rules that are not asked."""
-        self.not_checked += selection.not_checked
-        self.severity = max(self.severity, selection.severity)
-        self.determinate = self.determinate and selection.determinate
+        if selection.not_checked:
+            self.not_checked += selection.not_checked
+            if selection.severity > self.severity:
+                self.severity = selection.severity
+            self.determinate = self.determinate and selection.determinate
 
     def add(self, rules: Iterable[BoundRule], answers: Iterable[Answer]) -> None:
         """Add what rules said, as far as it may hold somewhere."""
         for bound, answer in zip(rules, answers, strict=True):
             plugin, rule = bound.key
             if isinstance(answer, FailedError):
-                self.unevaluated.append(Unevaluated(plugin, rule, str(answer)))
+                self.unevaluated.append(Unevaluated(plugin, rule, sentence(f"The rule {answer}")))
                 self.severity = max(self.severity, INDETERMINATE)
                 self.determinate = self.determinate and not bound.sets_floors
                 continue
@@ -95,17 +98,21 @@ class Collector:
                     self.ceilings.append(Attributed(plugin, rule, said))
 
     @property
-    def all_findings(self) -> tuple[Attributed[Finding], ...]:
-        """Findings of rules, then those that follow from floors and ceilings."""
-        return (*self.findings, *self.length_findings)
-
-    @property
-    def least_length(self) -> float:
+    def least_length(self) -> Real:
         """The largest floor of a single case, 0 where there is none [m]."""
-        return max([0.0, *[float(floor.said.length) for floor in self.floors]])
+        least: Real = 0.0
+        for floor in self.floors:
+            if floor.said.length > least:
+                least = floor.said.length
+        return least
 
     @property
     def worst(self) -> int:
         """Precedence of the verdict of a single case."""
-        findings = [PRECEDENCE[finding.said.severity] for finding in self.all_findings]
-        return max([self.severity, *findings])
+        worst = self.severity
+        for findings in (self.findings, self.length_findings):
+            for finding in findings:
+                severity = PRECEDENCE[finding.said.severity]
+                if severity > worst:
+                    worst = severity
+        return worst

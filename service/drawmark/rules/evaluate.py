@@ -62,7 +62,7 @@ def evaluate(
         facts=standing,
         floors=tuple(said.floors),
         ceilings=tuple(said.ceilings),
-        findings=said.all_findings,
+        findings=(*said.findings, *said.length_findings),
         not_checked=tuple(said.not_checked),
         unevaluated=tuple(said.unevaluated),
         applied=ruleset.applied,

@@ -111,7 +111,7 @@ def _sum_up(
     for floor in common.floors:
         np.maximum(minimum, floor.said.length, out=minimum)
     severities = np.full(size, common.severity, dtype=np.int8)
-    for finding in common.all_findings:
+    for finding in (*common.findings, *common.length_findings):
         severity = PRECEDENCE[finding.said.severity]
         if severity:
             np.maximum(severities, severity, out=severities, where=mask(finding.said.when, size))

@@ -116,7 +116,7 @@ class Guard:
 
     def _refuse(self, key: Key) -> FailedError:
         self.tell(key, None, "off")
-        return FailedError(f"off in this process after {STRIKES} timeouts", timed_out=True)
+        return FailedError(f"is off in this process after {STRIKES} timeouts", timed_out=True)
 
     def _strike(self, call: Call) -> FailedError:
         self.watch.overdue.pop(call, None)

@@ -76,7 +76,7 @@ def examine(rules: Iterable[object]) -> tuple[Rule, ...]:
         good.append(rule)
     ids = [rule.id for rule in good]
     twice = sorted({name for name in ids if ids.count(name) > 1})
-    faults.extend(f"rule {name}: given twice" for name in twice)
+    faults.extend(f"rule {name}: two rules have this id" for name in twice)
     for role in ("settings", "inputs"):
         if len({cls for rule in good if (cls := getattr(rule, role)) is not None}) > 1:
             faults.append(f"{role}: all rules of a plugin share one dataclass")
@@ -89,13 +89,13 @@ def _faults_of(rule: Rule) -> Iterable[str]:
     if not is_name(rule.id):
         yield f"id {rule.id!r} is not kebab-case of at most {_LONGEST_NAME} characters"
     if not is_text(rule.title) or not rule.title.strip():
-        yield "title is not a sentence"
+        yield "title is not text, or is empty"
     if rule.source is not None and not is_text(rule.source):
         yield "source is neither text nor None"
     if type(rule.required) is not bool:
-        yield "required is not a yes or no"
+        yield "required is neither True nor False"
     if not (isinstance(rule.gives, frozenset) and rule.gives and rule.gives <= ANYTHING):
-        yield f"gives is not a frozenset out of {', '.join(sorted(ANYTHING))}"
+        yield f"gives is not a frozenset of {', '.join(sorted(ANYTHING))}"
     for name in ("check", "check_many", "applies"):
         function = getattr(rule, name)
         if function is not None or name == "check":
@@ -148,12 +148,12 @@ def _faults_of_dataclass(role: str, cls: Any) -> Iterable[str]:
         try:
             spec = fields.spec_of(field)
         except KeyError:
-            yield f"{role}.{field.name} is not declared by rules.length and its kin"
+            yield f"{role}.{field.name} is not declared with rules.length or another of its kind"
             continue
         if not isinstance(spec, fields.Plain) or spec.is_list:
             yield f"{role}.{field.name} is not a single plain value"
         elif field.default_factory is not dataclasses.MISSING:
-            yield f"{role}.{field.name} has a default that is made anew"
+            yield f"{role}.{field.name} has a default factory; give a plain default"
         elif (
             field.default is not dataclasses.MISSING
             and field.default is not None

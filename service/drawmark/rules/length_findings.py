@@ -8,12 +8,14 @@ from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, both, maximum, negate
 from drawmark.fitting.facts import Facts
 from drawmark.rules.model import CORE, Ceiling, Finding, Floor, Measure
-from drawmark.rules.outcome import Attributed
+from drawmark.rules.outcome import Attributed, sentence
 
-UNSHOWN = "too short unless the claimed control of the draw is shown"
-SHORT = "the arrow is shorter than the minimum safe length: do not draw it"
-NEAR = "the arrow is within half an inch of the minimum safe length"
-LONG = "the arrow is longer than a local rule allows; this is no advice to cut"
+UNSHOWN = (
+    "The arrow is too short unless the claimed draw control is shown. Give the fields that show it."
+)
+SHORT = "The arrow is shorter than the minimum safe length. Do not draw it."
+NEAR = "The arrow is within half an inch of the minimum safe length. Do not cut it any shorter."
+LONG = "The arrow is longer than a local rule allows. This is not advice to cut it: ask the club."
 
 
 def length_findings(
@@ -60,7 +62,7 @@ def _findings(
             placed.rule,
             Finding(
                 severity="indeterminate" if doubtful else "stop",
-                message=f"{UNSHOWN if doubtful else SHORT}; required: {floor.reason}",
+                message=f"{UNSHOWN if doubtful else SHORT} {sentence(floor.reason)}",
                 when=short,
                 measured=Measure(usable + facts.sleeve, down=True),
                 limit=Measure(floor.length + facts.sleeve, up=True),

@@ -57,7 +57,7 @@ def explain_need(need: str, inputs: type | None, words: bool = False) -> str | N
             cls = inputs if head == "local" else _PARTS.get(head)
             known = cls is not None and (not rest or _spec_at(cls, rest) is not None)
         if not known or (path.word and not words):
-            return f"{path.dotted!r} is no field of a fitting, of the facts or of the rule's inputs"
+            return f"{path.dotted!r} is not a field of a request, a fact or an input of the rule"
         if path.word and path.word not in _words_of(path):
             return f"{path.word!r} is not a value of {path.dotted}"
     return None

@@ -49,6 +49,11 @@ class Applied(msgspec.Struct, frozen=True, gc=False):
     version: str
 
 
+def sentence(text: str) -> str:
+    """Give a text with a capital at its start and a full stop at its end."""
+    return f"{text[:1].upper()}{text[1:]}{'' if text.endswith(('.', '!', '?')) else '.'}"
+
+
 class Outcome(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     """What all rules said together.
 

@@ -36,4 +36,4 @@ def ask_local_rules(
     """Ask the rules of plugins alone, once more for a request; a broken floor is no finding."""
     said = Collector()
     said.ask(ruleset.local, fitting, facts, local, again=True)
-    return LocalAnswer(said.least_length, said.determinate, said.worst)
+    return LocalAnswer(float(said.least_length), said.determinate, said.worst)

@@ -13,7 +13,7 @@ from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError
 from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.guard import FailedError, guard
-from drawmark.rules.model import Case, Floor, Said
+from drawmark.rules.model import Case, Check, Floor, Said
 from drawmark.rules.rule_set import Group
 from drawmark.rules.validation import UnsoundError, validate
 
@@ -78,8 +78,10 @@ def call_rules(
         If a rule of the core finds the fitting contradictory.
     """
     if trusted:
-        return [_call_core(bound, case, size) for bound in rules]
-    calls = [bound.call if size is None else bound.column_call for bound in rules]
+        if size is None:
+            return [_call_core(bound, bound.rule.check, case) for bound in rules]
+        return [_call_core(bound, bound.column_call[1], case) for bound in rules]
+    calls = [bound.call for bound in rules] if size is None else [b.column_call for b in rules]
     answers: list[Any] = guard.call_each(calls, case, again)
     for at, said in enumerate(answers):
         if type(said) is list and said:
@@ -92,9 +94,7 @@ def call_rules(
     return answers
 
 
-def _call_core(bound: BoundRule, case: Case, size: int | None) -> Answer:
-    rule = bound.rule
-    check: Any = rule.check if size is None else rule.check_many
+def _call_core(bound: BoundRule, check: Check, case: Case) -> Answer:
     try:
         said = tuple(check(case))
     except FittingError:

@@ -9,7 +9,7 @@ from typing import Any
 from drawmark.fitting.fields import is_required
 from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.model import CORE, Rule
-from drawmark.rules.outcome import Applied, NotChecked, Unevaluated
+from drawmark.rules.outcome import Applied, NotChecked, Unevaluated, sentence
 from drawmark.rules.registry import Plugin
 from drawmark.rules.rule_selection import RuleSelector
 
@@ -94,14 +94,18 @@ class RuleSet:
     @cached_property
     def not_checked(self) -> tuple[NotChecked, ...]:
         """What no answer checks, since its plugin is not active."""
-        what = "the whole plugin, which is not active"
-        return tuple(NotChecked(one.name, "", f"{what}: {one.reason}") for one in self.absent)
+        what = "The whole plugin, which is not active"
+        return tuple(
+            NotChecked(one.name, "", sentence(f"{what}: {one.reason}")) for one in self.absent
+        )
 
     @cached_property
     def unevaluated(self) -> tuple[Unevaluated, ...]:
         """What leaves every answer in doubt, since its plugin is not active."""
-        what = "required and not active"
-        return tuple(Unevaluated(one.name, "", f"{what}: {one.reason}") for one in self.missing)
+        what = "The plugin is required and not active"
+        return tuple(
+            Unevaluated(one.name, "", sentence(f"{what}: {one.reason}")) for one in self.missing
+        )
 
 
 def _core_first(name: str) -> tuple[bool, str]:

@@ -187,7 +187,7 @@ class _Validator:
         if type(measure.kind) is not str or measure.kind not in _KINDS:
             raise UnsoundError("gave a measure of an unknown kind")
         if type(measure.up) is not bool or type(measure.down) is not bool:
-            raise UnsoundError("gave a measure whose `up` or `down` is not a yes or no")
+            raise UnsoundError("gave a measure whose `up` or `down` is neither True nor False")
         value = self._figure(measure.value, "measure", when)
         if measure.kind == "static_spine" and not np.all(np.greater(value, 0.0) | ~_where(when)):
             raise UnsoundError("gave a static spine that is not above zero")

@@ -284,7 +284,7 @@ def test_a_rule_that_fails_is_told_and_nothing_is_given_out():
     assert said["assignments"] == []
     assert {one["reason"] for one in said["unequipped"]} == {"in_doubt", "too_short"}
     assert said["unevaluated"] == [
-        {"plugin": "hall", "rule": "r", "reason": "raised ValueError: no idea"}
+        {"plugin": "hall", "rule": "r", "reason": "The rule raised ValueError: no idea."}
     ]
 
 

@@ -17,7 +17,7 @@ def launch_load(case: Case) -> Iterable[Said]:
         return
     yield Finding(
         severity="stop",
-        message="the shaft is far too weak for this draw weight and may break",
+        message="The shaft is far too weak for this draw weight and may break. Do not shoot it.",
         when=limits.more(load, limits.LAUNCH_LOAD_STOP),
         measured=Measure(load, "number"),
         limit=Measure(limits.LAUNCH_LOAD_STOP, "number"),
@@ -26,7 +26,8 @@ def launch_load(case: Case) -> Iterable[Said]:
     )
     yield Finding(
         severity="caution",
-        message="the shaft is weak for this draw weight",
+        message="The shaft is weak for this draw weight. Look at its maker's chart before you "
+        "shoot it.",
         when=both(
             limits.more(load, limits.LAUNCH_LOAD_CAUTION),
             negate(limits.more(load, limits.LAUNCH_LOAD_STOP)),
@@ -46,8 +47,8 @@ def arrow_mass(case: Case) -> Iterable[Said]:
     stop = weight * limits.ARROW_MASS_STOP
     yield Finding(
         severity="stop",
-        message="the arrow is lighter than 5 grains per pound of draw force, the arrow of a speed "
-        "rating and not a safety limit: the bow's maker may ask for more",
+        message="The arrow is lighter than 5 grains per pound of draw force. Do not shoot it. "
+        "That figure is a speed rating and not a safety limit: the bow's maker may ask for more.",
         when=limits.less(mass, stop),
         measured=Measure(mass, "mass"),
         limit=Measure(stop, "mass", up=True),
@@ -56,8 +57,8 @@ def arrow_mass(case: Case) -> Iterable[Said]:
     )
     yield Finding(
         severity="indeterminate",
-        message="heavier than any arrow that is usual for this draw weight: check figure and unit, "
-        "grains are no grams",
+        message="The arrow is heavier than is usual for this draw weight. Check the figure and "
+        "its unit: grains are not grams.",
         when=both(
             limits.more(mass, limits.HEAVY_ARROW),
             limits.more(mass, weight * limits.HEAVY_ARROW_FOR_BOW),
@@ -72,7 +73,7 @@ def arrow_mass(case: Case) -> Iterable[Said]:
         caution = weight * limits.ARROW_MASS_WOOD
         yield Finding(
             severity="caution",
-            message="light for a wooden arrow or a longbow",
+            message="The arrow is light for a wooden arrow or a longbow. Use a heavier one.",
             when=both(limits.less(mass, caution), negate(limits.less(mass, stop))),
             measured=Measure(mass, "mass"),
             limit=Measure(caution, "mass", up=True),
@@ -106,14 +107,15 @@ def grown_draw_weight(case: Case) -> Iterable[Said]:
                 "indeterminate",
                 limits.LAUNCH_LOAD_STOP,
                 far,
-                "the shaft may be too weak for the draw weight once the draw has grown as far as "
-                "is allowed for: allow for less, and check again sooner",
+                "The shaft may be too weak once the draw has grown as far as is allowed for. Allow "
+                "for less growth, and check again sooner.",
             ),
             (
                 "caution",
                 limits.LAUNCH_LOAD_CAUTION,
                 both(limits.more(then, limits.LAUNCH_LOAD_CAUTION), negate(far)),
-                "the shaft gets weak for the draw weight as the draw grows",
+                "The shaft gets weak for the draw weight as the draw grows. Check again as it "
+                "does.",
             ),
         ):
             yield Finding(
@@ -129,8 +131,8 @@ def grown_draw_weight(case: Case) -> Iterable[Said]:
         stop = grown * limits.ARROW_MASS_STOP
         yield Finding(
             severity="indeterminate",
-            message="the arrow may be lighter than 5 grains per pound of draw force once the draw "
-            "has grown as far as is allowed for: allow for less, and check again sooner",
+            message="The arrow may be lighter than 5 grains per pound of draw force once the draw "
+            "has grown. Allow for less growth, and check again sooner.",
             when=both(
                 limits.less(mass, stop),
                 negate(limits.less(mass, weight * limits.ARROW_MASS_STOP)),
@@ -148,7 +150,8 @@ def maker_arrow_mass(case: Case) -> Iterable[Said]:
     if mass is not None and least is not None:
         yield Finding(
             severity="stop",
-            message="the arrow is lighter than the bow's maker allows",
+            message="The arrow is lighter than the bow's maker allows. Do not shoot it from this "
+            "bow.",
             when=limits.less(mass, least),
             measured=Measure(mass, "mass"),
             limit=Measure(least, "mass", up=True),
@@ -166,12 +169,12 @@ def balance_range(case: Case) -> Iterable[Said]:
         (
             limits.less(balance, limits.BALANCE_LOW),
             limits.BALANCE_LOW,
-            "balance lies further back than usual",
+            "The balance lies further back than usual. Check the mass of the point.",
         ),
         (
             limits.more(balance, limits.BALANCE_HIGH),
             limits.BALANCE_HIGH,
-            "balance lies further ahead than usual",
+            "The balance lies further forward than usual. Check the mass of the point.",
         ),
     ):
         yield Finding(
@@ -191,7 +194,7 @@ def shaft_diameter(case: Case) -> Iterable[Said]:
     if diameter is not None:
         yield Finding(
             severity="note",
-            message="thicker than target competition allows",
+            message="The shaft is thicker than target competition allows. Do not use it there.",
             when=limits.longer(diameter, limits.SHAFT_DIAMETER),
             measured=Measure(diameter),
             limit=Measure(limits.SHAFT_DIAMETER),
@@ -205,7 +208,8 @@ def wood_from_compound(case: Case) -> Iterable[Said]:
     if case.bow.kind == "compound" and case.arrow.shaft is not None:
         yield Finding(
             severity="caution",
-            message="wooden arrows are not for compound bows unless their maker says so",
+            message="Wooden arrows are not for compound bows. Shoot them only if their maker "
+            "says so.",
             when=case.arrow.shaft.material == "wood",
             source="wood-compound",
             fields=("arrow.shaft.material",),
@@ -222,7 +226,8 @@ def measured_against_parts(case: Case) -> Iterable[Said]:
         summed = case.arrow.mass * (1 - apart.mass)
         yield Finding(
             severity="caution",
-            message="the weighed mass contradicts the sum of the parts",
+            message="The weighed mass contradicts the sum of the parts. Weigh the arrow and its "
+            "parts again.",
             when=apart.in_mass,
             measured=Measure(case.arrow.mass, "mass"),
             limit=Measure(summed, "mass"),
@@ -234,8 +239,8 @@ def measured_against_parts(case: Case) -> Iterable[Said]:
             stop = _grown(weight, case) * limits.ARROW_MASS_STOP
             yield Finding(
                 severity="indeterminate",
-                message="by its parts, which contradict the weighed mass, the arrow is lighter "
-                "than 5 grains per pound of draw force, growth included: weigh it again",
+                message="By its parts, which contradict the weighed mass, the arrow is lighter "
+                "than 5 grains per pound of draw force, growth included. Weigh it again.",
                 when=both(apart.in_mass, limits.less(summed, stop)),
                 measured=Measure(summed, "mass"),
                 limit=Measure(stop, "mass", up=True),
@@ -246,7 +251,8 @@ def measured_against_parts(case: Case) -> Iterable[Said]:
         assert case.arrow.balance_point is not None
         yield Finding(
             severity="caution",
-            message="the measured balance point contradicts the parts",
+            message="The measured balance point contradicts the parts. Measure it again, and "
+            "check the parts.",
             when=apart.in_balance,
             measured=Measure(case.arrow.balance_point),
             limit=Measure(case.arrow.balance_point - apart.balance_point),

@@ -13,9 +13,9 @@ from drawmark.fitting.window import clicker_window
 from drawmark.rules.model import Case, Finding, Floor, Measure, Said
 
 _REASONS = {
-    "bow-back": "the arrow reaches past the back of the bow, whatever the draw does",
-    "rest-retention": "the shaft stays on the rest at the longest expected draw",
-    "hand": "the shaft's end never comes behind the pivot point, and so into the hand",
+    "bow-back": "The arrow must reach past the back of the bow at every expected draw.",
+    "rest-retention": "The shaft must stay on the rest at the longest expected draw.",
+    "hand": "The shaft's end must never come behind the pivot point, where the hand is.",
 }
 _SOURCES = {
     "bow-back": "margin-one-inch",
@@ -45,8 +45,8 @@ def shaft_behind_back(case: Case) -> Iterable[Said]:
         end = case.facts.usable_length - draw
         yield Finding(
             severity="caution",
-            message="at the longest expected draw the shaft's end comes so far behind the back of "
-            "the bow: where that is safe at all, a coach should watch",
+            message="At the longest expected draw the shaft ends this far behind the back of the "
+            "bow. Have a coach watch, or use a longer arrow.",
             when=limits.shorter(end, case.facts.back),
             measured=Measure(case.facts.back - end),
             source="project-margin",
@@ -76,8 +76,8 @@ def few_draws(case: Case) -> Iterable[Said]:
     ):
         yield Finding(
             severity=severity,  # type: ignore[arg-type]
-            message="the few draws that are known vary so much that of a thousand this many may "
-            "end past the back of the bow: measure six or more",
+            message="The few draws that are known vary so much that this many in a thousand may "
+            "end past the back of the bow. Measure six or more.",
             when=both(few, when),
             measured=Measure(past, "number"),
             limit=Measure(limit, "number"),
@@ -89,9 +89,11 @@ def few_draws(case: Case) -> Iterable[Said]:
 def draw_control(case: Case) -> Iterable[Said]:
     """Name what a claimed control lacks."""
     if case.facts.unshown:
+        shown_by = " and ".join(case.facts.unshown)
         yield Finding(
             severity="note",
-            message="the claimed control of the draw is not shown by its fields and counts as none",
+            message=f"The claimed draw control is not shown by {shown_by}. The draw counts as "
+            "uncontrolled until it is.",
             fields=case.facts.unshown,
         )
 
@@ -105,7 +107,7 @@ def clicker_reach(case: Case) -> Iterable[Said]:
     length = Measure(case.arrow.length)
     yield Finding(
         severity="caution",
-        message="the arrow is too short for the clicker",
+        message="The arrow is too short for the clicker. Use a longer arrow, or move the clicker.",
         when=negate(tip_passes(case.bow, case.arrow, case.facts.mean_draw)),
         measured=length,
         limit=Measure(shortest, up=True),
@@ -113,7 +115,7 @@ def clicker_reach(case: Case) -> Iterable[Said]:
     )
     yield Finding(
         severity="caution",
-        message="the arrow is too long for the clicker",
+        message="The arrow is too long for the clicker. Move or extend the clicker before you cut.",
         when=tip_beyond(case.bow, case.arrow, case.facts.mean_draw),
         measured=length,
         limit=Measure(longest),
@@ -126,7 +128,8 @@ def clicker_in_barebow(case: Case) -> Iterable[Said]:
     if case.bow.kind == "barebow" and case.archer.draw_control == "clicker":
         yield Finding(
             severity="note",
-            message="barebow competition allows no draw check indicator",
+            message="Barebow competition allows no draw check indicator. Take the clicker off to "
+            "compete.",
             source="wa-clicker-barebow",
             fields=("archer.draw_control",),
         )
@@ -144,7 +147,8 @@ def maximum_draw(case: Case) -> Iterable[Said]:
         reach = reach + limits.ARM_SPAN_MARGIN
     yield Finding(
         severity="stop",
-        message="the draw, to the pivot point plus 1 3/4 in, is longer than the bow's maker allows",
+        message="The draw, to the pivot point plus 1 3/4 in, is longer than the bow's maker "
+        "allows. Do not draw this bow so far.",
         when=limits.longer(draw, most),
         measured=Measure(draw),
         limit=Measure(most),
@@ -153,8 +157,8 @@ def maximum_draw(case: Case) -> Iterable[Said]:
     )
     yield Finding(
         severity="caution",
-        message="with its spread and growth the draw, to the pivot point plus 1 3/4 in, may pass "
-        "what the bow's maker allows",
+        message="With its spread and growth the draw, to the pivot point plus 1 3/4 in, may pass "
+        "what the bow's maker allows. Measure it often.",
         when=both(limits.longer(reach, most), negate(limits.longer(draw, most))),
         measured=Measure(reach),
         limit=Measure(most),
@@ -169,7 +173,7 @@ def arm_span(case: Case) -> Iterable[Said]:
     if case.facts.estimated:
         yield Finding(
             severity="caution",
-            message="the draw is an estimate from the arm span: measure it",
+            message="The draw is an estimate from the arm span. Measure the draw itself.",
             source="arm-span",
             fields=("archer.draw_length",),
         )
@@ -177,7 +181,7 @@ def arm_span(case: Case) -> Iterable[Said]:
         difference = absolute(estimate_from_arm_span(span) - case.facts.mean_draw)
         yield Finding(
             severity="caution",
-            message="arm span and draw contradict each other: check figures, units, convention",
+            message="Arm span and draw contradict each other. Check figures, units and convention.",
             when=limits.longer(difference, limits.ARM_SPAN_DISAGREEMENT),
             measured=Measure(difference),
             limit=Measure(limits.ARM_SPAN_DISAGREEMENT),
@@ -191,7 +195,8 @@ def draw_weight_basis(case: Case) -> Iterable[Said]:
     if case.bow.draw_weight_basis == "at_28" and case.facts.draw_weight is not None:
         yield Finding(
             severity="note",
-            message="the draw weight at this draw is an estimate from that at 28 in",
+            message="The draw weight at this draw is an estimate from that at 28 in. Weigh the "
+            "bow at this draw.",
             measured=Measure(case.facts.draw_weight, "force"),
             source="force-per-inch",
             fields=("bow.draw_weight_basis",),
