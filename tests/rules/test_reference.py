@@ -52,7 +52,7 @@ def test_keys_of_the_clubs_file():
     assert keys == [
         "default",
         "rulesets.NAME",
-        *("settings.PLUGIN" if key == "settings" else key for key in club_file._MEMBERS),
+        *("settings.PLUGIN" if key == "settings" else key for key in club_file.MEMBERS),
     ]
 
 

@@ -26,7 +26,7 @@ from drawmark.rules.rule_set import Absent, RuleSet, bind
 from drawmark.rules.text_values import Fault, ReadingError, read
 from drawmark.rules.validation import is_text
 
-_MEMBERS: Final = ("title", "plugins", "required", "settings")
+MEMBERS: Final = ("title", "plugins", "required", "settings")
 
 
 def load_file(path: str | Path) -> dict[str, Any]:
@@ -52,25 +52,7 @@ def missing_core(registry: Registry) -> tuple[Absent, ...]:
 
 
 def rulesets_of(table: Mapping[str, Any], registry: Registry) -> tuple[dict[str, RuleSet], str]:
-    """Make the rule sets that a file names.
-
-    Parameters
-    ----------
-    table : mapping
-        The file.
-    registry : Registry
-        The plugins.
-
-    Returns
-    -------
-    tuple
-        Rule sets by name, and the name of the default one.
-
-    Raises
-    ------
-    ReadingError
-        With every fault.
-    """
+    """Make the rule sets that a file names; ReadingError with every fault."""
     reader = _Reader(registry)
     reader.refuse_unknown(table, ("default", "rulesets"), "")
     entries = table.get("rulesets")
@@ -116,7 +98,7 @@ class _Reader:
         if not isinstance(entry, dict):
             self.fault(key, "is not a table")
             return None
-        self.refuse_unknown(entry, _MEMBERS, f"{key}.")
+        self.refuse_unknown(entry, MEMBERS, f"{key}.")
         title = entry.get("title", name)
         if not is_text(title) or not title:
             self.fault(f"{key}.title", "is not a short text")

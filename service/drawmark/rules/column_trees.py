@@ -112,20 +112,7 @@ def take(tree: _Tree, places: Whole) -> _Tree:
 def group_alike(
     trees: Sequence[_Tree], alone: Callable[[_Tree], bool] = lambda tree: False
 ) -> list[Whole]:
-    """Group trees that differ in nothing but their figures.
-
-    Parameters
-    ----------
-    trees : sequence
-        Dataclasses and dictionaries, with figures and tuples of as many figures.
-    alone : callable
-        Tells what is a group of its own, since it is computed in single figures only.
-
-    Returns
-    -------
-    list of Whole
-        The places of each group.
-    """
+    """Give the places of trees that differ in nothing but their figures, group by group."""
     groups: dict[Hashable, list[int]] = {}
     for place, tree in enumerate(trees):
         shape = place if alone(tree) else _shape_of(tree)

@@ -41,26 +41,7 @@ class Configuration:
 
 
 def configure(registry: Registry, path: str | Path | None = None) -> Configuration:
-    """Make the rule sets.
-
-    Parameters
-    ----------
-    registry : Registry
-        The plugins.
-    path : str, Path or None
-        The club's configuration file. Without one there is a single rule set of the core and
-        every active plugin whose settings all have defaults.
-
-    Returns
-    -------
-    Configuration
-        The rule sets.
-
-    Raises
-    ------
-    ReadingError
-        With every fault of the file, each with its key.
-    """
+    """Make the rule sets; ReadingError with every fault of the file, each with its key."""
     if path is None:
         return Configuration(rulesets={DEFAULT_NAME: everything(registry)}, default=DEFAULT_NAME)
     rulesets, default = rulesets_of(load_file(path), registry)
@@ -85,18 +66,7 @@ def everything(registry: Registry) -> RuleSet:
 
 
 def describe(configuration: Configuration) -> str:
-    """Say in plain words what each rule set would do.
-
-    Parameters
-    ----------
-    configuration : Configuration
-        The rule sets.
-
-    Returns
-    -------
-    str
-        Several lines.
-    """
+    """Say in plain words what each rule set would do."""
     lines = [f"Requests that name no rule set get {configuration.default!r}."]
     for ruleset in configuration.rulesets.values():
         lines += ["", f"{ruleset.name}: {ruleset.title}"]

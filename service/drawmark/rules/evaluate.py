@@ -27,29 +27,6 @@ def evaluate(
 
     The core's rules speak first, then those of the plugins; of all that they say only the
     larger floor and the worse verdict are taken.
-
-    Parameters
-    ----------
-    fitting : Fitting
-        The request in SI.
-    ruleset : RuleSet
-        Rules in force.
-    local : mapping
-        Plugins' names to instances of their inputs.
-    lengths_only : bool
-        Run only rules that may set floors or ceilings.
-    facts : Facts or None
-        What the core works out of the fitting, where that is known already.
-
-    Returns
-    -------
-    Outcome
-        All that was said, and the verdict.
-
-    Raises
-    ------
-    FittingError
-        If the fitting cannot be computed.
     """
     if facts is None:
         facts = facts_of(fitting)

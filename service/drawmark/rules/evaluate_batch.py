@@ -36,33 +36,7 @@ def evaluate_many(
     lengths_only: bool = False,
     facts: Facts | None = None,
 ) -> OutcomeColumns:
-    """Evaluate a column of fittings that are alike in which fields they have.
-
-    Parameters
-    ----------
-    fitting : Fitting
-        The requests in SI, with columns as leaves.
-    ruleset : RuleSet
-        Rules in force.
-    size : int
-        Number of items.
-    local : mapping
-        Plugins' names to instances of their inputs, with columns as leaves.
-    lengths_only : bool
-        Run only rules that may set floors or ceilings.
-    facts : Facts or None
-        What the core works out of the fittings, where that is known already.
-
-    Returns
-    -------
-    OutcomeColumns
-        The same for each item as `evaluate` gives.
-
-    Raises
-    ------
-    FittingError
-        If the fittings cannot be computed.
-    """
+    """Evaluate a column of fittings that are alike in which fields they have."""
     fitting = shield(fitting)
     facts = shield(facts_of(fitting) if facts is None else facts)
     # A rule may go round what guards its case: the core's verdict stands on a copy.

@@ -62,22 +62,7 @@ class Guard:
     def call_each(
         self, calls: Iterable[tuple[Key, Check]], case: Case, again: bool = False
     ) -> list[list[object] | FailedError]:
-        """Run rules one after the other, each under watch for itself.
-
-        Parameters
-        ----------
-        calls : iterable of tuple
-            Plugin and rule, and the rule's check.
-        case : Case
-            What they are asked about.
-        again : bool
-            They were asked for this request before: the observer is told of failures alone.
-
-        Returns
-        -------
-        list
-            What each said, one thing more at most than it may say; or why it gave no answer.
-        """
+        """Run rules one after the other, each under watch for itself."""
         answers: list[list[object] | FailedError] = []
         watch, off, thread, observed = self.watch, self._off, get_ident(), self.observer
         table = watch.calls

@@ -45,23 +45,7 @@ def is_name(name: object) -> bool:
 
 
 def examine(rules: Iterable[object]) -> tuple[Rule, ...]:
-    """Check the rules of one plugin.
-
-    Parameters
-    ----------
-    rules : iterable
-        What the plugin's hook returned.
-
-    Returns
-    -------
-    tuple of Rule
-        The rules.
-
-    Raises
-    ------
-    RuleError
-        If anything about them is not as `model.Rule` says.
-    """
+    """Check the rules of one plugin."""
     found = tuple(rules)
     if not 1 <= len(found) <= MOST_RULES:
         raise RuleError(f"a plugin gives 1 to {MOST_RULES} rules, not {len(found)}")

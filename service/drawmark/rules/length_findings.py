@@ -21,21 +21,7 @@ LONG = "The arrow is longer than a local rule allows. This is not advice to cut 
 def length_findings(
     facts: Facts, floors: Sequence[Attributed[Floor]], ceilings: Sequence[Attributed[Ceiling]]
 ) -> tuple[Attributed[Finding], ...]:
-    """Say what floors and ceilings mean for the arrow.
-
-    Parameters
-    ----------
-    facts : Facts
-        With the usable length, or nothing is said [m].
-    floors, ceilings : sequence of Attributed
-        What rules have set.
-
-    Returns
-    -------
-    tuple of Attributed
-        A finding for each floor or ceiling that the arrow breaks, under its rule, and a caution
-        close above the minimum. Conditions are masks where the facts are columns.
-    """
+    """Say what floors and ceilings mean for the arrow."""
     if facts.usable_length is None:
         return ()
     return tuple(_findings(facts, facts.usable_length, floors, ceilings))

@@ -88,25 +88,7 @@ def load_from(found: Iterable[EntryPoint]) -> Registry:
 
 
 def register(name: str, version: str, module: Any) -> Plugin:
-    """Take the rules of a module, or of any object with the hook.
-
-    Parameters
-    ----------
-    name, version : str
-        Name and version of the plugin.
-    module : Any
-        What has the hook `drawmark_rules`.
-
-    Returns
-    -------
-    Plugin
-        Active.
-
-    Raises
-    ------
-    RuleError
-        If the name, the hook or a rule is not as it must be.
-    """
+    """Take the rules of a module, or of any object with the hook."""
     if not is_name(name):
         raise RuleError(f"the name {name!r} is not kebab-case")
     manager = pluggy.PluginManager(PROJECT)

@@ -52,30 +52,10 @@ def call_rules(
     size: int | None = None,
     again: bool = False,
 ) -> list[Answer]:
-    """Call rules of one plugin.
+    """Call rules of one plugin; with a size they are asked about columns.
 
-    Parameters
-    ----------
-    rules : sequence of BoundRule
-        The rules; for columns each has `check_many`.
-    case : Case
-        What they are asked about.
-    trusted : bool
-        They are the core's: neither guarded nor checked.
-    size : int or None
-        Length of the columns in the case; None for a single case.
-    again : bool
-        They were asked for this request before.
-
-    Returns
-    -------
-    list of Answer
-        One for each rule.
-
-    Raises
-    ------
-    FittingError
-        If a rule of the core finds the fitting contradictory.
+    The core's are trusted: neither guarded nor checked. `again` says that they were asked before
+    for this request. FittingError if a rule of the core finds the fitting contradictory.
     """
     if trusted:
         if size is None:

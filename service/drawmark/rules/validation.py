@@ -44,27 +44,7 @@ class UnsoundError(ValueError):
 
 
 def validate(said: Sequence[object], gives: frozenset[Gift], size: int | None = None) -> list[Said]:
-    """Validate what a rule said.
-
-    Parameters
-    ----------
-    said : sequence
-        What the rule returned.
-    gives : frozenset of Gift
-        What the rule declares that it may say.
-    size : int or None
-        Length of the columns that it was asked about; None for a single case.
-
-    Returns
-    -------
-    list of Said
-        The same, with plain figures; what does not hold anywhere is left out.
-
-    Raises
-    ------
-    UnsoundError
-        At the first thing that cannot be used.
-    """
+    """Validate what a rule said; UnsoundError at the first thing that cannot be used."""
     if len(said) > MOST_SAID:
         raise UnsoundError(f"said more than {MOST_SAID} things")
     validator = _SINGLE if size is None else _Validator(size)

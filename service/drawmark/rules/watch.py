@@ -7,7 +7,7 @@ take it by one atomic step, so the exception can never strike other code than th
 or the few lines around it that expect it.
 
 A call that heeds no exception ends the process: with `EXIT_STUCK` where the watch still runs, after
-the other requests got a moment to finish, else by `lastresort`.
+the other requests got a moment to finish, else by `kill_timer`.
 """
 
 from __future__ import annotations
