@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Final
 
+import msgspec
 import numpy as np
 
 from drawmark.fitting.columns import Real
@@ -21,35 +22,30 @@ from drawmark.rules.rule_set import Group, RuleSet
 INDETERMINATE: Final = PRECEDENCE["indeterminate"]
 
 
-class Collector:
+class Collector(msgspec.Struct, eq=False, gc=False):
     """What was said so far; `length_findings` are added once all floors are known.
 
     `severity` counts rules that are left out or failed, and no findings.
     """
 
-    __slots__ = (
-        "ceilings",
-        "determinate",
-        "findings",
-        "floors",
-        "length_findings",
-        "not_checked",
-        "severity",
-        "unevaluated",
-    )
+    floors: list[Attributed[Floor]] = []
+    ceilings: list[Attributed[Ceiling]] = []
+    findings: list[Attributed[Finding]] = []
+    length_findings: Iterable[Attributed[Finding]] = ()
+    not_checked: list[NotChecked] = []
+    unevaluated: list[Unevaluated] = []
+    severity: int = 0
+    determinate: bool = True
 
-    def __init__(self, ruleset: RuleSet | None = None) -> None:
-        self.floors: list[Attributed[Floor]] = []
-        self.ceilings: list[Attributed[Ceiling]] = []
-        self.findings: list[Attributed[Finding]] = []
-        self.length_findings: Iterable[Attributed[Finding]] = ()
-        self.not_checked: list[NotChecked] = []
-        self.unevaluated: list[Unevaluated] = []
-        if ruleset is not None:
-            self.not_checked += ruleset.not_checked
-            self.unevaluated += ruleset.unevaluated
-        self.determinate = not self.unevaluated
-        self.severity = INDETERMINATE if self.unevaluated else 0
+    @staticmethod
+    def of(ruleset: RuleSet) -> Collector:
+        """Begin with what every answer of a rule set repeats."""
+        return Collector(
+            not_checked=list(ruleset.not_checked),
+            unevaluated=list(ruleset.unevaluated),
+            severity=INDETERMINATE if ruleset.unevaluated else 0,
+            determinate=not ruleset.unevaluated,
+        )
 
     def ask(
         self,
@@ -66,8 +62,7 @@ class Collector:
             case = case_of(fitting, facts, group, local)
             selection = (group.length_selector if lengths_only else group.selector).select(case)
             self.leave_out(selection)
-            answers = call_rules(selection.rules, case, group.trusted, again=again)
-            self.add(selection.rules, answers)
+            self.add(selection.rules, call_rules(selection.rules, case, group.trusted, again=again))
 
     def leave_out(self, selection: Selection) -> None:
         """Note the rules that are not asked."""
@@ -110,9 +105,8 @@ class Collector:
     def worst(self) -> int:
         """Precedence of the verdict of a single case."""
         worst = self.severity
-        for findings in (self.findings, self.length_findings):
-            for finding in findings:
-                severity = PRECEDENCE[finding.said.severity]
-                if severity > worst:
-                    worst = severity
+        for finding in (*self.findings, *self.length_findings):
+            severity = PRECEDENCE[finding.said.severity]
+            if severity > worst:
+                worst = severity
         return worst

@@ -32,7 +32,7 @@ def evaluate(
         facts = facts_of(fitting)
     # A rule may go round what guards its case: the core's verdict stands on a copy.
     standing = replace(facts)
-    said = Collector(ruleset)
+    said = Collector.of(ruleset)
     said.ask(ruleset.groups, fitting, facts, local, lengths_only=lengths_only)
     said.length_findings = length_findings(standing, said.floors, said.ceilings)
     return Outcome(

@@ -42,7 +42,7 @@ def evaluate_many(
     # A rule may go round what guards its case: the core's verdict stands on a copy.
     standing = replace(copied(facts))
     local = {plugin: shield(inputs) for plugin, inputs in local.items()}
-    common, own = Collector(ruleset), defaultdict[int, Collector](Collector)
+    common, own = Collector.of(ruleset), defaultdict[int, Collector](Collector)
     for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
         cases: list[Case] = []

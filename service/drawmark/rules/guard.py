@@ -50,6 +50,10 @@ class Guard:
     def begin(self) -> None:
         """Begin anew, as a child process does."""
         self.watch.begin()
+        self.forget()
+
+    def forget(self) -> None:
+        """Call every rule again, whatever it did before."""
         self._strikes: Counter[Key] = Counter()
         self._logged: set[tuple[Key, str]] = set()
         self._off: set[Key] = set()

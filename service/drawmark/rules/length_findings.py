@@ -33,7 +33,6 @@ def _findings(
     floors: Sequence[Attributed[Floor]],
     ceilings: Sequence[Attributed[Ceiling]],
 ) -> Iterator[Attributed[Finding]]:
-    length = Measure(usable + facts.sleeve)
     least: Real = 0.0
     for placed in floors:
         floor = placed.said
@@ -68,7 +67,7 @@ def _findings(
                 severity="caution",
                 message=NEAR,
                 when=near,
-                measured=length,
+                measured=Measure(usable + facts.sleeve),
                 limit=Measure(least + facts.sleeve, up=True),
                 source="project-margin",
                 fields=("arrow.length",),
@@ -85,7 +84,7 @@ def _findings(
                 severity="caution",
                 message=LONG,
                 when=long,
-                measured=length,
+                measured=Measure(usable + facts.sleeve),
                 limit=Measure(ceiling.said.length),
                 source=ceiling.said.source,
                 fields=("arrow.length",),

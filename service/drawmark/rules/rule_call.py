@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import fields
+from operator import attrgetter
 from typing import Any, Final, TypeAlias
 
 import numpy as np
@@ -28,6 +29,8 @@ def _with_nothing(cls: type) -> Any:
 NO_ARCHER: Final[Archer] = _with_nothing(Archer)
 NO_BOW: Final[Bow] = _with_nothing(Bow)
 NO_ARROW: Final[Arrow] = _with_nothing(Arrow)
+_CALL: Final = attrgetter("call")
+_COLUMN_CALL: Final = attrgetter("column_call")
 NOTHING: Final[Mapping[str, object]] = {}
 
 
@@ -61,7 +64,7 @@ def call_rules(
         if size is None:
             return [_call_core(bound, bound.rule.check, case) for bound in rules]
         return [_call_core(bound, bound.column_call[1], case) for bound in rules]
-    calls = [bound.call for bound in rules] if size is None else [b.column_call for b in rules]
+    calls = map(_CALL if size is None else _COLUMN_CALL, rules)
     answers: list[Any] = guard.call_each(calls, case, again)
     for at, said in enumerate(answers):
         if type(said) is list and said:

@@ -60,8 +60,8 @@ def validate(said: Sequence[object], gives: frozenset[Gift], size: int | None = 
             )
         if gift not in gives:
             raise UnsoundError(f"said a {gift}, which it does not declare in `gives`")
-        when = validator.truth(one.when)  # type: ignore[attr-defined]
-        if when is not False:
+        when: Any = one.when  # type: ignore[attr-defined]
+        if when is not False and (when := validator.truth(when)) is not False:
             good.append((validator.finding if gift == "finding" else validator.bound)(one, when))
     return good
 
