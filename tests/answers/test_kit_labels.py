@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from typing import get_args
 
 import msgspec
 import pytest
@@ -16,7 +17,7 @@ from drawmark.answers.club.members import ClubSet
 from drawmark.answers.common import cautions
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.longest_draw_search import is_long_enough
-from drawmark.answers.kit_labels import GROWTHS, Request, answer
+from drawmark.answers.kit_labels import Growth, Request, answer
 from drawmark.fitting.limits import MOST_SAFE_MONTHS, TOLERANCE
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
@@ -201,7 +202,7 @@ def test_each_month_that_is_said_to_be_safe_is(name, arrow, draw, rate, control,
     said = only(
         label([ClubSet(id="s", arrow=arrow)], bow, archer, RULESETS[name], growth_rate=rate)
     )
-    assert said["growth"] in GROWTHS
+    assert said["growth"] in get_args(Growth)
     months = said.get("safe_until_months", 0 if said["growth"] == "not_growing" else None)
     if months is None:
         return

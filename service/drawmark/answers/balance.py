@@ -3,15 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated, NotRequired, TypedDict
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.common_response import engine_response
-from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.derivation import sources_response
+from drawmark.answers.common.answer_types import (
+    ArrowLength,
+    ArrowMass,
+    FrontOfCentre,
+    Length,
+    Mass,
+    Percent,
+)
+from drawmark.answers.common.arrow_state import PointMass, point_mass_response
+from drawmark.answers.common.common_response import CommonWithoutRules, engine_response
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.derivation import (
+    Assumptions,
+    FigureSources,
+    assumptions_response,
+    sources_response,
+)
 from drawmark.answers.common.measured_mass import carry_over, contradictions_of
 from drawmark.fitting import fields, limits
 from drawmark.fitting.mechanics.arrow_parts import cut, parts_of
-from drawmark.fitting.mechanics.arrow_validation import assumptions_of, faults_of, missing_from
+from drawmark.fitting.mechanics.arrow_validation import faults_of, missing_from
 from drawmark.fitting.mechanics.balance import front_of_centre_range
 from drawmark.fitting.mechanics.point_mass import point_mass_for
 from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
@@ -44,7 +59,64 @@ class Request:
     cut_end: str = fields.choice(("front", "rear"), "End that is cut.", default="front")
 
 
-def answer(request: Request, context: Context) -> Answer:
+class FrontOfCentreRange(TypedDict):
+    """Between what front of centre lies."""
+
+    low: Annotated[Percent, "Lower end."]
+    high: Annotated[Percent, "Upper end."]
+
+
+class ArrowPart(TypedDict):
+    """One part of an arrow."""
+
+    name: Annotated[str, "Which part."]
+    mass: Annotated[Mass, "Its mass."]
+    centre: Annotated[Length, "Distance of its centre of mass from the bottom of the nock slot."]
+
+
+class Masses(TypedDict):
+    """What an arrow and its parts weigh."""
+
+    mass: NotRequired[ArrowMass]
+    mass_of_parts: NotRequired[Annotated[Mass, "Sum of the parts, beside a weighed mass."]]
+    parts: NotRequired[Annotated[list[ArrowPart], "What the arrow is made of."]]
+
+
+class WantedPoint(TypedDict):
+    """The point for a front of centre that is wanted."""
+
+    point_mass_for_wanted: NotRequired[
+        Annotated[PointMass, "Point mass for the wanted front of centre."]
+    ]
+
+
+class Balance(Masses, WantedPoint):
+    """What an arrow weighs and where it balances."""
+
+    length: ArrowLength
+    balance_point: Annotated[
+        Length, "Distance of the balance point from the bottom of the nock slot."
+    ]
+    front_of_centre: FrontOfCentre
+    front_of_centre_range: Annotated[
+        FrontOfCentreRange, "Where the point's own centre is not known."
+    ]
+
+
+class AfterCut(TypedDict):
+    """What a cut makes of the balance."""
+
+    after_cut: NotRequired[Annotated[Balance, "The same after the cut."]]
+
+
+class BalanceAnswer(Balance, AfterCut, CommonWithoutRules):
+    """The arrow's mass and where it balances."""
+
+    assumptions: Assumptions
+    derivation: FigureSources
+
+
+def answer(request: Request, context: Context) -> BalanceAnswer:
     """Give mass, balance point and front of centre, as measured and from the parts."""
     arrow = request.arrow
     if faults := faults_of(arrow):
@@ -52,6 +124,7 @@ def answer(request: Request, context: Context) -> Answer:
     # Of the arrow as it was measured: a cut neither makes a contradiction nor heals one.
     warnings = contradictions_of(arrow)
     result = _balance_response(arrow, request.wanted_front_of_centre, warnings)
+    more: AfterCut = {}
     if request.wanted_length is not None:
         if limits.longer(request.wanted_length, arrow.length or 0.0):
             raise FittingError(
@@ -60,56 +133,57 @@ def answer(request: Request, context: Context) -> Answer:
         if missing_from(arrow):
             raise FittingError(*missing_from(arrow))
         shortened = cut(arrow, request.wanted_length, request.cut_end)  # type: ignore[arg-type]
-        result["after_cut"] = _balance_response(
+        more["after_cut"] = _balance_response(
             carry_over(arrow, shortened), request.wanted_front_of_centre, warnings
         )
     return {
         **result,
+        **more,
         "derivation": sources_response(tuple(one for one in _SOURCES if one[0] in result)),
-        "assumptions": [
-            {"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)
-        ],
+        "assumptions": assumptions_response(arrow),
         "not_checked": [],
         "cautions": [*warnings, cautions.AUTHORITY, cautions.LIGHT],
         "engine": engine_response(context),
     }
 
 
-def _balance_response(arrow: Arrow, wanted: float | None, warnings: list[str]) -> Answer:
+def _balance_response(arrow: Arrow, wanted: float | None, warnings: list[str]) -> Balance:
     assert arrow.length is not None
-    result: Answer = {"length": Measure(arrow.length)}
+    masses: Masses = {}
     whole = not missing_from(arrow)
     balance = arrow.balance_point
     if whole:
         mass, moment = weigh(arrow)
-        result["parts"] = [
+        masses["parts"] = [
             {"name": part.name, "mass": Measure(part.mass, "mass"), "centre": Measure(part.centre)}
             for part in parts_of(arrow)
         ]
-        result["mass_of_parts"] = Measure(mass, "mass")
-        result["mass"] = Measure(mass if arrow.mass is None else arrow.mass, "mass")
+        masses["mass_of_parts"] = Measure(mass, "mass")
+        masses["mass"] = Measure(mass if arrow.mass is None else arrow.mass, "mass")
         if balance is None:
             balance = moment / mass
     elif arrow.mass is not None:
-        result["mass"] = Measure(arrow.mass, "mass")
+        masses["mass"] = Measure(arrow.mass, "mass")
     assert balance is not None
-    result["balance_point"] = Measure(balance)
-    result["front_of_centre"] = Measure(front_of_centre(arrow.length, balance), "percent")
     low, high = front_of_centre_range(arrow)
-    result["front_of_centre_range"] = {
-        "low": Measure(low, "percent"),
-        "high": Measure(high, "percent"),
+    return {
+        "length": Measure(arrow.length),
+        **masses,
+        "balance_point": Measure(balance),
+        "front_of_centre": Measure(front_of_centre(arrow.length, balance), "percent"),
+        "front_of_centre_range": {
+            "low": Measure(low, "percent"),
+            "high": Measure(high, "percent"),
+        },
+        **_point_response(arrow, wanted, warnings),
     }
-    if wanted is not None:
-        if not whole:
-            raise FittingError(*missing_from(arrow))
-        if warnings:
-            result["point_mass_for_wanted"] = {"reason": warnings[0]}
-            return result
-        solution = point_mass_for(arrow, wanted)
-        result["point_mass_for_wanted"] = (
-            {"reason": solution.reason or "none"}
-            if solution.value is None
-            else {"point_mass": Measure(solution.value, "mass")}
-        )
-    return result
+
+
+def _point_response(arrow: Arrow, wanted: float | None, warnings: list[str]) -> WantedPoint:
+    if wanted is None:
+        return {}
+    if lacking := missing_from(arrow):
+        raise FittingError(*lacking)
+    if warnings:
+        return {"point_mass_for_wanted": {"reason": warnings[0]}}
+    return {"point_mass_for_wanted": point_mass_response(point_mass_for(arrow, wanted))}

@@ -3,34 +3,47 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final, cast
+from typing import Annotated, Final, NotRequired, TypedDict, cast
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.common_response import common_response, encode_texts
-from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.draw_control import draw_control_response
-from drawmark.answers.common.findings import deciding_response, finding_response
-from drawmark.answers.common.minimum import blade_response, derivation_response, minimum_response
-from drawmark.answers.common.recommended_window import window_response
+from drawmark.answers.common.answer_types import ArrowLength, Texts
+from drawmark.answers.common.common_response import Common, common_response, encode_texts
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.derivation import Assumptions, assumptions_response
+from drawmark.answers.common.draw_control import DrawEnd, EstimatedDraw, draw_control_response
+from drawmark.answers.common.findings import Finding, deciding_response, finding_response
+from drawmark.answers.common.minimum import (
+    Derivation,
+    Minimum,
+    NearestBlade,
+    blade_response,
+    derivation_response,
+    minimum_response,
+)
+from drawmark.answers.common.recommended_window import Recommendation, window_response
 from drawmark.answers.cutting.candidates import Candidates, Survey, survey
 from drawmark.answers.cutting.cut_decision import Plan
 from drawmark.answers.cutting.decide import decide
-from drawmark.answers.cutting.remedies import point_for_length, remedies_of
+from drawmark.answers.cutting.remedies import PointForLength, Remedy, point_for_length, remedies_of
 from drawmark.answers.cutting.response import (
+    DecisionOfPlan,
+    ReadingOfShots,
+    ShaftsOfSet,
+    StepsOfPlan,
     decision_response,
+    plan_cautions,
     reading_response,
     shafts_response,
     steps_response,
-    warn,
 )
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.ideal_length import MOST_ROUNDS
 from drawmark.fitting.cutting.offsets import Reading, Shots, read_shots
 from drawmark.fitting.cutting.saw_limits import Cutting
 from drawmark.fitting.mechanics.arrow_parts import CutEnd
-from drawmark.fitting.mechanics.arrow_validation import assumptions_of, verify
+from drawmark.fitting.mechanics.arrow_validation import verify
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
-from drawmark.rules.model import PRECEDENCE, Measure
+from drawmark.rules.model import PRECEDENCE, Measure, Verdict
 
 NEEDS = (
     "arrow.length",
@@ -65,7 +78,60 @@ class Request:
     saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
 
 
-def answer(request: Request, context: Context) -> Answer:
+class FloorOfPlan(Minimum, Recommendation, NearestBlade):
+    """What limits a plan."""
+
+    findings: Annotated[list[Finding], "What the rules found, the worst first."]
+    derivation: Derivation
+    draw_control: DrawEnd
+    estimated_draw: EstimatedDraw
+
+
+class BlockedAt(TypedDict):
+    """A length at which the arrow may not be shot."""
+
+    length: ArrowLength
+    verdict: Annotated[Verdict, "Verdict of the fit check there."]
+    findings: Annotated[list[Finding], "What decides it."]
+
+
+class BlockedPlan(TypedDict):
+    """What keeps a plan from going on."""
+
+    blocked_at: NotRequired[
+        Annotated[
+            BlockedAt,
+            "The first length beyond the steps at which the arrow may not be shot.",
+        ]
+    ]
+
+
+class FixedPoint(TypedDict):
+    """The point for a fixed length."""
+
+    point_for_length: NotRequired[
+        Annotated[PointForLength, "Point that goes with a length that is fixed."]
+    ]
+
+
+class CutPlanAnswer(
+    DecisionOfPlan,
+    FloorOfPlan,
+    StepsOfPlan,
+    ShaftsOfSet,
+    BlockedPlan,
+    FixedPoint,
+    ReadingOfShots,
+    Common,
+):
+    """Whether and where to cut next, and how likely that is to be too much."""
+
+    remedies: Annotated[list[Remedy], "What helps where a cut does not."]
+    before_any_cut: Annotated[Texts, "What comes before the length, in order."]
+    assumptions: Assumptions
+
+
+def answer(request: Request, context: Context) -> CutPlanAnswer:
     """Decide on the next cut, with its chance of going too far, and say what else helps."""
     verify(request.arrow)
     options = _options(request)
@@ -89,14 +155,11 @@ def answer(request: Request, context: Context) -> Answer:
         **reading_response(reading),
         "remedies": remedies_of(found, plan.said, options),
         "before_any_cut": encode_texts(FIRST),
-        "assumptions": [
-            {"field": ".".join(one.path), "assumed": one.text}
-            for one in assumptions_of(request.arrow)
-        ],
+        "assumptions": assumptions_response(request.arrow),
         **common_response(
             (plan.doubt or found.here).outcome,
             context,
-            (*warn(found, plan, options), *cautions.FIT, *_CAUTIONS),
+            (*plan_cautions(found, plan, options), *cautions.FIT, *_CAUTIONS),
         ),
     }
 
@@ -133,12 +196,13 @@ def _read(request: Request) -> Reading | None:
     return read_shots(request.shots, string_hand=archer.string_hand, release=archer.release)
 
 
-def _floor_response(found: Survey, plan: Plan, increment: float | None) -> Answer:
+def _floor_response(found: Survey, plan: Plan, increment: float | None) -> FloorOfPlan:
     here, there, bow = found.here, plan.doubt or found.there, found.candidates.bow
+    window = window_response(found.window) if plan.doubt is None else Recommendation()
     weighty = [placed for placed in here.outcome.findings if PRECEDENCE[placed.said.severity] > 0]
     return {
         **minimum_response(there.outcome, bow, there.arrow, increment),
-        **(window_response(found.window) if plan.doubt is None else {}),
+        **window,
         "findings": [
             finding_response(placed)
             for placed in sorted(weighty, key=lambda one: -PRECEDENCE[one.said.severity])
@@ -150,7 +214,7 @@ def _floor_response(found: Survey, plan: Plan, increment: float | None) -> Answe
     }
 
 
-def _blocked_response(plan: Plan) -> Answer:
+def _blocked_response(plan: Plan) -> BlockedPlan:
     if plan.blocked is None:
         return {}
     outcome = plan.blocked.outcome
@@ -163,6 +227,6 @@ def _blocked_response(plan: Plan) -> Answer:
     }
 
 
-def _points_response(found: Survey, plan: Plan, options: Cutting) -> Answer:
+def _points_response(found: Survey, plan: Plan, options: Cutting) -> FixedPoint:
     fixed = point_for_length(found, plan.said, options)
     return {} if fixed is None else {"point_for_length": fixed}

@@ -3,25 +3,40 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final, Literal, NotRequired, TypedDict
 
 from drawmark.answers.common import cautions
 from drawmark.answers.common.advice import NO_LENGTH
+from drawmark.answers.common.answer_types import Convention, Length, NotTold, Number, OverallVerdict
 from drawmark.answers.common.common_response import (
+    AppliedPlugins,
+    Cautions,
+    EngineUsed,
+    NotCheckedList,
+    RuleSetName,
+    UnevaluatedRules,
     common_response,
     encode_texts,
     unevaluated_response,
 )
-from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.draw_control import draw_control_response
-from drawmark.answers.common.findings import deciding_response, finding_response
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.draw_control import DrawEnd, draw_control_response
+from drawmark.answers.common.findings import Finding, deciding_of, finding_response
 from drawmark.answers.common.longest_draw_of_check import longest_draw_of_check
-from drawmark.answers.common.longest_draw_search import longest_draw_response
-from drawmark.answers.common.minimum import blade_response, derivation_response, minimum_response
-from drawmark.answers.common.recommended_window import window_in, window_response
+from drawmark.answers.common.longest_draw_search import LongestDrawAtMost
+from drawmark.answers.common.minimum import (
+    Derivation,
+    Minimum,
+    NearestBlade,
+    blade_response,
+    derivation_response,
+    minimum_response,
+)
+from drawmark.answers.common.recommended_window import Recommendation, window_in, window_response
 from drawmark.fitting import fields
 from drawmark.fitting.draw.draw_length import exceedance_per_thousand, offset_of
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fitting
+from drawmark.fitting.window import Window
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Measure
 from drawmark.rules.outcome import Outcome
@@ -40,28 +55,98 @@ class Request:
     saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
 
 
-def answer(request: Request, context: Context) -> Answer:
+class NoCommonLength(TypedDict):
+    """What to do where no length will do."""
+
+    advice: NotRequired[Annotated[Literal["no_common_length"], "Where the window is empty."]]
+    advice_reason: NotRequired[Annotated[str, "What would have to be changed."]]
+
+
+class LongestDraw(TypedDict):
+    """How far the checked arrow may be drawn."""
+
+    longest_safe_draw: NotRequired[
+        Annotated[
+            Length,
+            "How far this arrow may be drawn, rounded down; where a clicker ends this archer's "
+            "draw, some that are shorter may not be safe.",
+        ]
+    ]
+    longest_safe_draw_at_most: NotRequired[LongestDrawAtMost]
+
+
+class Odds(TypedDict):
+    """How often a draw that varies is too long."""
+
+    past_back_per_thousand: NotRequired[
+        Annotated[
+            Number,
+            "Expected shots in a thousand whose shaft ends behind the back of the bow.",
+        ]
+    ]
+    off_rest_per_thousand: NotRequired[
+        Annotated[Number, "Expected shots in a thousand whose shaft ends behind the rest."]
+    ]
+    odds_remark: NotRequired[Annotated[str, "What these two numbers stand on."]]
+
+
+class FullDetail(Recommendation, NoCommonLength, NearestBlade, LongestDraw, Odds):
+    """What detail "full" tells more."""
+
+    draw_length_convention: NotRequired[Convention]
+    derivation: NotRequired[Derivation]
+    draw_control: NotRequired[DrawEnd]
+    not_told: NotRequired[NotTold]
+    cautions: NotRequired[Cautions]
+    unevaluated: NotRequired[UnevaluatedRules]
+    not_checked: NotRequired[NotCheckedList]
+    rules_applied: NotRequired[AppliedPlugins]
+    ruleset: NotRequired[RuleSetName]
+    engine: NotRequired[EngineUsed]
+
+
+class FitCheckAnswer(Minimum, FullDetail):
+    """May this archer safely shoot these arrows from this bow: a verdict and why.
+
+    With detail `verdict` only what decides it.
+    """
+
+    verdict: OverallVerdict
+    findings: Annotated[list[Finding], "What the rules found, the worst first."]
+
+
+def answer(request: Request, context: Context) -> FitCheckAnswer:
     """Give the verdict and everything behind it; less of it in detail "verdict"."""
-    fitting = Fitting(archer=request.archer, bow=request.bow, arrow=request.arrow)
+    bow, arrow = request.bow, request.arrow
+    fitting = Fitting(archer=request.archer, bow=bow, arrow=arrow)
     outcome = evaluate(fitting, context.ruleset, context.local)
-    bow, arrow, increment = request.bow, request.arrow, request.saw_increment
-    window = window_in(outcome, bow, arrow, increment)
-    full = context.detail == "full"
-    brief: Answer = {
-        "verdict": outcome.verdict,
-        **minimum_response(outcome, bow, arrow, increment if full else None),
-    }
+    window = window_in(outcome, bow, arrow, request.saw_increment)
+    recommended = Recommendation()
     if window.figure is not None:
-        brief["recommended"] = Measure(window.figure, up=True)
-    if not full:
-        brief["findings"] = deciding_response(outcome)
-        brief["unevaluated"] = unevaluated_response(outcome.unevaluated)
-        return brief
-    findings = sorted(outcome.findings, key=lambda placed: -PRECEDENCE[placed.said.severity])
-    brief["findings"] = [finding_response(placed) for placed in findings]
+        recommended["recommended"] = Measure(window.figure, up=True)
+    if context.detail == "verdict":
+        increment, findings = None, deciding_of(outcome)
+        more: FullDetail = {"unevaluated": unevaluated_response(outcome.unevaluated)}
+    else:
+        increment = request.saw_increment
+        findings = sorted(outcome.findings, key=lambda one: -PRECEDENCE[one.said.severity])
+        more = _full_detail(request, outcome, window, context)
     return {
-        **brief,
-        **(_no_window_response() if window.empty else window_response(window)),
+        "verdict": outcome.verdict,
+        **minimum_response(outcome, bow, arrow, increment),
+        **recommended,
+        "findings": [finding_response(placed) for placed in findings],
+        **more,
+    }
+
+
+def _full_detail(
+    request: Request, outcome: Outcome, window: Window, context: Context
+) -> FullDetail:
+    bow, arrow = request.bow, request.arrow
+    return {
+        **window_response(window),
+        **_no_window_response(window),
         "draw_length_convention": request.archer.draw_length_convention or "standard",
         "derivation": derivation_response(outcome, bow, arrow),
         "draw_control": draw_control_response(outcome.facts),
@@ -73,21 +158,26 @@ def answer(request: Request, context: Context) -> Answer:
     }
 
 
-def _no_window_response() -> Answer:
+def _no_window_response(window: Window) -> NoCommonLength:
+    if not window.empty:
+        return {}
     return {"advice": "no_common_length", "advice_reason": NO_LENGTH}
 
 
-def _longest_draw_response(request: Request, outcome: Outcome, context: Context) -> Answer:
+def _longest_draw_response(request: Request, outcome: Outcome, context: Context) -> LongestDraw:
     archer, bow = request.archer, request.bow
     convention = archer.draw_length_convention or "standard"
     offset = float(offset_of(convention, bow))
     longest, determinate = longest_draw_of_check(outcome, archer, bow, request.arrow, context)
     if longest is None or longest <= 0:
         return {}
-    return longest_draw_response(longest + offset, outcome.determinate and determinate)
+    figure = Measure(longest + offset, down=True)
+    if outcome.determinate and determinate:
+        return {"longest_safe_draw": figure}
+    return {"longest_safe_draw_at_most": figure}
 
 
-def _odds_response(outcome: Outcome) -> Answer:
+def _odds_response(outcome: Outcome) -> Odds:
     facts = outcome.facts
     if facts.variation is None or facts.count is None or facts.usable_length is None:
         return {}

@@ -3,15 +3,24 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final, NotRequired, TypedDict
 
 from drawmark.answers.club.members import MOST_ARCHERS, MOST_SETS, QueuedArcher, RackSet
 from drawmark.answers.club.rack_session import RackSession, judge_rack
-from drawmark.answers.club.unequipped import explain
+from drawmark.answers.club.unequipped import Unequipped, explain
 from drawmark.answers.common import cautions
-from drawmark.answers.common.common_response import Aggregate, encode_texts
-from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.findings import deciding_response
+from drawmark.answers.common.answer_types import (
+    ArcherId,
+    LaunchLoad,
+    Length,
+    NotTold,
+    OverallVerdict,
+    SetId,
+    Status,
+)
+from drawmark.answers.common.common_response import Aggregate, Common, encode_texts
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.findings import Finding, deciding_response
 from drawmark.answers.common.minimum import minimum_length_of
 from drawmark.answers.common.recommended_window import window_in
 from drawmark.fitting import fields
@@ -50,7 +59,32 @@ class Request:
     )
 
 
-def answer(request: Request, context: Context) -> Answer:
+class Assignment(TypedDict):
+    """The set that one archer shoots."""
+
+    archer: ArcherId
+    set: SetId
+    verdict: OverallVerdict
+    margin: Annotated[
+        Length, "How much longer the set's shortest arrow is than this archer's minimum."
+    ]
+    in_window: Annotated[bool, "It has a recommended length."]
+    findings: Annotated[list[Finding], "What decides of this pair."]
+    launch_load: NotRequired[LaunchLoad]
+
+
+class AssignmentsAnswer(Common):
+    """Who shoots which set, and who has none."""
+
+    status: Status
+    assignments: Annotated[list[Assignment], "Who shoots which set."]
+    unequipped: Annotated[list[Unequipped], "Who has no set, and what would help."]
+    equipped: Annotated[int, "How many have a set."]
+    in_window: Annotated[int, "How many have a set of a recommended length."]
+    not_told: NotTold
+
+
+def answer(request: Request, context: Context) -> AssignmentsAnswer:
     """Give each archer a safe set, as many archers as possible; say what the others would need."""
     session = judge_rack(request.archers, request.sets, request.arrows_per_archer, context)
     pairs = session.pairs
@@ -63,7 +97,8 @@ def answer(request: Request, context: Context) -> Answer:
     )
     aggregate = Aggregate()
     aggregate.add_parts(pairs.unevaluated, pairs.not_checked)
-    given, left = [], []
+    given: list[Assignment] = []
+    left: list[Unequipped] = []
     for archer, place in enumerate(found):
         if place is None:
             left.append(explain(session, archer))
@@ -88,11 +123,13 @@ def answer(request: Request, context: Context) -> Answer:
     }
 
 
-def _assigned_response(session: RackSession, archer: int, place: int, outcome: Outcome) -> Answer:
+def _assigned_response(
+    session: RackSession, archer: int, place: int, outcome: Outcome
+) -> Assignment:
     arrow, facts = session.arrows[place], outcome.facts
     assert arrow.length is not None
     window = window_in(outcome, session.shooters[archer].bow, arrow)
-    said: Answer = {
+    answer: Assignment = {
         "archer": session.archers[archer].id,
         "set": session.sets[place].id,
         "verdict": outcome.verdict,
@@ -101,8 +138,8 @@ def _assigned_response(session: RackSession, archer: int, place: int, outcome: O
         "findings": deciding_response(outcome),
     }
     if facts.launch_load is not None:
-        said["launch_load"] = Measure(facts.launch_load, "number")
-    return said
+        answer["launch_load"] = Measure(facts.launch_load, "number")
+    return answer
 
 
 def _unstated(archers: tuple[QueuedArcher, ...]) -> list[NotChecked]:

@@ -3,21 +3,33 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Annotated, Any, Final, NotRequired, TypedDict
 
 import numpy as np
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.common_response import encode_texts, engine_response
-from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.answer_types import (
+    Length,
+    NotTold,
+    Number,
+    PlaceInRequest,
+    Status,
+    status_of,
+)
+from drawmark.answers.common.common_response import (
+    CommonWithoutRules,
+    encode_texts,
+    engine_response,
+)
+from drawmark.answers.common.context import Context
 from drawmark.fitting import fields, limits
 from drawmark.fitting.columns import Column
+from drawmark.fitting.kit import odd_arrows
 from drawmark.fitting.kit.odd_arrows import (
     FIGURES,
     LEAST,
     Consistency,
     Figure,
-    OddArrow,
     check_consistency,
 )
 from drawmark.fitting.model import Arrow, Shaft
@@ -63,7 +75,59 @@ class Request:
     )
 
 
-def answer(request: Request, context: Context) -> Answer:
+class OddArrow(TypedDict):
+    """An arrow that differs from its set in one figure."""
+
+    index: PlaceInRequest
+    field: Annotated[Figure, "The figure in which it differs."]
+    value: Annotated[Measure, "Its figure."]
+    typical: Annotated[Measure, "The set's median."]
+    limit: Annotated[Measure, "How far from it an arrow may lie."]
+
+
+class LeastDifference(TypedDict):
+    """A difference in one figure that is never odd."""
+
+    field: Annotated[Figure, "The figure."]
+    distance: Annotated[Measure, "The difference."]
+
+
+class Thresholds(TypedDict):
+    """What counts as odd."""
+
+    deviations: Annotated[Number, "Deviations from the median, robustly estimated."]
+    fewest_arrows: Annotated[int, "Measured arrows below which nothing is said."]
+    at_least: Annotated[list[LeastDifference], "Differences that are never odd."]
+    source: Annotated[str, "Key of its source in `/v1/sources`."]
+
+
+class UnmeasuredFigure(TypedDict):
+    """A figure of an arrow that was not given."""
+
+    index: PlaceInRequest
+    field: Annotated[Figure, "The figure."]
+
+
+class ShortestLength(TypedDict):
+    """The shortest length, under a name that tells whether it may be less."""
+
+    status: Status
+    shortest_length: NotRequired[Annotated[Length, "Shortest arrow of the set."]]
+    shortest_length_at_most: NotRequired[
+        Annotated[Length, "In its place where not every arrow was measured: it may be less."]
+    ]
+
+
+class ConsistencyAnswer(ShortestLength, CommonWithoutRules):
+    """Which arrows do not belong to their set."""
+
+    odd: Annotated[list[OddArrow], "Arrows that do not belong to the set."]
+    thresholds: Annotated[Thresholds, "What counts as odd."]
+    unmeasured: Annotated[list[UnmeasuredFigure], "Figures that were not given."]
+    not_told: NotTold
+
+
+def answer(request: Request, context: Context) -> ConsistencyAnswer:
     """Name the arrows that do not belong to the set, and give its shortest length."""
     columns = {name: _column_of(request.arrows, name) for name in FIGURES}
     found = check_consistency(**columns)
@@ -95,17 +159,20 @@ def _column_of(arrows: tuple[MeasuredArrow, ...], name: Figure) -> Column:
     return np.array([np.nan if one is None else one for one in figures], dtype=np.float64)
 
 
-def _shortest_response(found: Consistency) -> Answer:
+def _shortest_response(found: Consistency) -> ShortestLength:
     whole = all(name != "length" for _, name in found.unmeasured) and found.shortest is not None
-    said: Answer = {"status": "determinate" if whole else "indeterminate"}
+    answer: ShortestLength = {"status": status_of(whole)}
     if found.shortest is not None:
-        # An arrow that was not measured may be shorter.
-        name = "shortest_length" if whole else "shortest_length_at_most"
-        said[name] = Measure(found.shortest, down=True)
-    return said
+        shortest = Measure(found.shortest, down=True)
+        if whole:
+            answer["shortest_length"] = shortest
+        else:
+            # An arrow that was not measured may be shorter.
+            answer["shortest_length_at_most"] = shortest
+    return answer
 
 
-def _odd_response(one: OddArrow) -> Answer:
+def _odd_response(one: odd_arrows.OddArrow) -> OddArrow:
     kind = _KINDS[one.figure]
     limit = Measure(one.limit, kind)
     if kind == "static_spine":

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Literal, NotRequired
 
 from drawmark.answers.club.members import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.common import cautions
-from drawmark.answers.common.common_response import Aggregate, demand_response
-from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.answer_types import Convention, Length, SetId, Status, status_of
+from drawmark.answers.common.common_response import Aggregate, Common, Demand, demand_of
+from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import draw_control_response
 from drawmark.answers.common.longest_draw_search import (
-    NO_DRAW,
     Longest,
+    LongestSafeDraw,
     beyond_response,
     find_longest_draw,
     is_long_enough,
@@ -28,14 +29,9 @@ from drawmark.fitting.rounding import round_down
 from drawmark.rules.model import Measure
 
 NEEDS = ("sets[] arrow.length",)
-GROWTHS: Final = (
-    "growing",
-    "not_growing",
-    "past",
-    "draw_is_an_estimate",
-    "no_safe_draw",
-    "in_doubt",
-)
+Growth = Literal[
+    "growing", "not_growing", "past", "draw_is_an_estimate", "no_safe_draw", "in_doubt"
+]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -59,7 +55,29 @@ class Request:
     )
 
 
-def answer(request: Request, context: Context) -> Answer:
+class Label(LongestSafeDraw):
+    """How far one set may be drawn."""
+
+    set: SetId
+    limited_by: NotRequired[Annotated[Demand, "The largest floor at that draw."]]
+    label: NotRequired[
+        Annotated[Length, "The longest safe draw, down to a multiple of `label_increment`."]
+    ]
+    growth: NotRequired[Annotated[Growth, "Whether, and why not, months can be told."]]
+    safe_until_months: NotRequired[
+        Annotated[int, "Months for which the set stays long enough at the growth rate given."]
+    ]
+
+
+class LabelsAnswer(Common):
+    """How far each set of the rack may be drawn, and until when that is enough."""
+
+    status: Status
+    draw_length_convention: Convention
+    labels: Annotated[list[Label], "One for each set."]
+
+
+def answer(request: Request, context: Context) -> LabelsAnswer:
     """Give each set's longest safe draw, the figure for its label, and the months it stays safe."""
     verify_archer(request.archer, request.bow)
     arrows = check_sets(request.sets)
@@ -74,14 +92,13 @@ def answer(request: Request, context: Context) -> Answer:
         longest = find_longest_draw(request.archer, request.bow, arrow, context)
         aggregate.add(longest.beyond or longest.outcome)
         aggregate.determinate = aggregate.determinate and longest.determinate
-        labels.append(
-            {
-                "set": one.id,
-                **_longest_draw_response(longest, offset),
-                **_label_response(request, longest, offset),
-                **_months_response(request, arrow, longest, now, context),
-            }
-        )
+        label = _label_response(one, longest, offset, request.label_increment)
+        if now is not None:
+            growth, months = _find_growth(request, arrow, longest, now, context)
+            label["growth"] = growth
+            if months is not None:
+                label["safe_until_months"] = months
+        labels.append(label)
     return {
         "status": aggregate.status,
         "draw_length_convention": convention,
@@ -90,41 +107,37 @@ def answer(request: Request, context: Context) -> Answer:
     }
 
 
-def _longest_draw_response(longest: Longest, offset: float) -> Answer:
-    outcome = longest.outcome
-    said: Answer = {
-        "status": "determinate" if longest.determinate else "indeterminate",
-        "draw_control": draw_control_response(outcome.facts),
-        **demand_response(outcome, "limited_by"),
-        **beyond_response(longest),
+def _label_response(
+    one: ClubSet, longest: Longest, offset: float, increment: float | None
+) -> Label:
+    label: Label = {
+        "set": one.id,
+        "status": status_of(longest.determinate),
+        "draw_control": draw_control_response(longest.outcome.facts),
     }
-    if longest.draw is None:
-        return {**said, "reason": NO_DRAW}
-    return {**said, **longest_draw_response(longest.draw + offset, longest.determinate)}
+    demand = demand_of(longest.outcome)
+    if demand is not None:
+        label["limited_by"] = demand
+    label = {**label, **beyond_response(longest), **longest_draw_response(longest, offset)}
+    if longest.draw is not None and longest.determinate:
+        label["label"] = Measure(round_down(longest.draw + offset, increment), down=True)
+    return label
 
 
-def _label_response(request: Request, longest: Longest, offset: float) -> Answer:
-    if longest.draw is None or not longest.determinate:
-        return {}
-    draw = longest.draw + offset
-    return {"label": Measure(round_down(draw, request.label_increment), down=True)}
-
-
-def _months_response(
-    request: Request, arrow: Arrow, longest: Longest, now: Facts | None, context: Context
-) -> Answer:
-    if now is None or request.growth_rate is None:
-        return {}
+def _find_growth(
+    request: Request, arrow: Arrow, longest: Longest, now: Facts, context: Context
+) -> tuple[Growth, int | None]:
+    """Tell whether the draw outgrows a set, and after how many months."""
     if now.estimated:
-        return {"growth": "draw_is_an_estimate"}
+        return "draw_is_an_estimate", None
     if longest.draw is None:
-        return {"growth": "no_safe_draw"}
+        return "no_safe_draw", None
     if not longest.determinate:
-        return {"growth": "in_doubt"}
-    draw, rate = float(now.mean_draw), request.growth_rate / MONTHS_A_YEAR
+        return "in_doubt", None
+    draw, rate = float(now.mean_draw), (request.growth_rate or 0.0) / MONTHS_A_YEAR
     time = count_safe_months(longest_safe_draw=longest.draw, draw=draw, growth_rate=rate)
     if time.state == "past":
-        return {"growth": "past"}
+        return "past", None
     months = time.months or 0
     for month in range(months + 1) if _may_vary(request.archer, context) else ():
         # A clicker or a local rule may let a long draw be safe and a shorter one not.
@@ -132,10 +145,10 @@ def _months_response(
             months = month - 1
             break
     if months < 0:
-        return {"growth": "past"}
+        return "past", None
     if time.state == "not_growing":
-        return {"growth": "not_growing"}
-    return {"growth": "growing", "safe_until_months": months}
+        return "not_growing", None
+    return "growing", months
 
 
 def _may_vary(archer: Archer, context: Context) -> bool:

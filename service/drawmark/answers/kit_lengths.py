@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final, NotRequired, TypedDict
 
 from drawmark.answers.club.members import MOST_ARCHERS, ClubArcher
-from drawmark.answers.club.needed_length import Need, need_response
+from drawmark.answers.club.needed_length import Need
 from drawmark.answers.club.requirements import gather_requirements
-from drawmark.answers.club.season import Season, grown, season_response
-from drawmark.answers.club.stock_check import Buyer, Stock
+from drawmark.answers.club.season import GrowthAllowed, Season, grown, season_response
+from drawmark.answers.club.stock_check import Buyer, Clickers, Stock, UnsuitedReason
 from drawmark.answers.common import cautions
-from drawmark.answers.common.common_response import Aggregate, demand_response
-from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.minimum import CLICKER_FLOOR, NOT_REACHED, minimum_length_of
+from drawmark.answers.common.answer_types import ArcherId, ArrowLength, Length, Status
+from drawmark.answers.common.common_response import Aggregate, Common, Demand, demand_of
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.minimum import (
+    CLICKER_FLOOR,
+    NOT_REACHED,
+    MinimumFigure,
+    minimum_length_of,
+)
 from drawmark.fitting import fields
-from drawmark.fitting.kit.stock_lengths import StockLength
+from drawmark.fitting.kit import stock_lengths
 from drawmark.fitting.limits import longer
 from drawmark.fitting.model import DRAW, Arrow
 from drawmark.rules.model import CORE, Measure
@@ -45,7 +51,69 @@ class Request:
     saw_increment: float | None = fields.increment("Lengths are multiples of this.")
 
 
-def answer(request: Request, context: Context) -> Answer:
+class BoughtLength(TypedDict):
+    """A length, under a name that tells whether it may be more."""
+
+    length: NotRequired[ArrowLength]
+    length_at_least: NotRequired[
+        Annotated[Length, "In place of `length` where a floor may be missing: it may be more."]
+    ]
+
+
+class StockLength(BoughtLength):
+    """One length to buy, and for whom."""
+
+    archers: Annotated[list[str], "Archers, by `id`."]
+    count: Annotated[int, "Sets of it."]
+    arrows: Annotated[int, "Arrows in them."]
+    longest_minimum_of: Annotated[str, "The archer whose minimum decides it."]
+
+
+class WasteOfLengths(TypedDict):
+    """What some number of lengths would waste."""
+
+    lengths: Annotated[int, "How many lengths."]
+    waste: NotRequired[
+        Annotated[Length, "What they waste; left out where they cannot serve everyone."]
+    ]
+
+
+class ArcherMinimum(MinimumFigure):
+    """What one archer needs."""
+
+    archer: ArcherId
+    demanded_by: NotRequired[Annotated[Demand, "What asks for it."]]
+
+
+class Unsuited(TypedDict):
+    """An archer for whom none of the lengths will do."""
+
+    archer: ArcherId
+    reason: Annotated[UnsuitedReason, "Why."]
+
+
+class Waste(TypedDict):
+    """What the lengths waste."""
+
+    waste: NotRequired[Annotated[Length, "Length beyond what each archer needs, over all arrows."]]
+
+
+class LengthsAnswer(Waste, GrowthAllowed, Common):
+    """Which few lengths serve everyone, and what they waste."""
+
+    status: Status
+    lengths: Annotated[list[StockLength], "Lengths to buy."]
+    curve: Annotated[list[WasteOfLengths], "What other numbers of lengths would waste."]
+    fewest_lengths: Annotated[int, "Least number of lengths that serves everyone."]
+    clickers: Annotated[Clickers, "Whether each archer's length reaches the clicker that counts."]
+    minimums: Annotated[list[ArcherMinimum], "What each archer needs."]
+    unsuited: Annotated[
+        list[Unsuited],
+        "Archers for whom none of the lengths is both long enough and allowed.",
+    ]
+
+
+def answer(request: Request, context: Context) -> LengthsAnswer:
     """Give the lengths and how many sets of each, and what other numbers of lengths would waste."""
     archers = grown(request.archers, request.season)
     buyer = Buyer(
@@ -62,7 +130,8 @@ def answer(request: Request, context: Context) -> Answer:
         aggregate.add(one.need.outcome)
         aggregate.add(one.shortest.outcome)
         aggregate.determinate = aggregate.determinate and one.shortest.determinate
-    said: Answer = {
+    usual = (*cautions.LENGTH, cautions.CUTTING, cautions.JUST_ENOUGH)
+    return {
         "status": aggregate.status,
         "lengths": [_length_response(one, stock, request) for one in plan.lengths],
         "curve": [
@@ -71,31 +140,26 @@ def answer(request: Request, context: Context) -> Answer:
         ],
         "fewest_lengths": plan.fewest_lengths,
         "clickers": stock.clickers,
-        "minimums": [
-            {
-                "archer": one.id,
-                **need_response(one.shortest, "minimum"),
-                **_demand_response(one.shortest),
-            }
-            for one in stock.wanted
-        ],
+        "minimums": [_minimum_response(one.id, one.shortest) for one in stock.wanted],
         "unsuited": [
             {"archer": stock.wanted[at].id, "reason": reason}
             for at, reason in sorted(stock.unsuited.items())
         ],
         **_waste_response(plan.waste),
         **season_response(request.season),
+        **aggregate.response(context, usual, _STRENGTH),
     }
-    usual = (*cautions.LENGTH, cautions.CUTTING, cautions.JUST_ENOUGH)
-    return {**said, **aggregate.response(context, usual, _STRENGTH)}
 
 
-def _length_response(one: StockLength, stock: Stock, request: Request) -> Answer:
+def _length_response(one: stock_lengths.StockLength, stock: Stock, request: Request) -> StockLength:
     served = [stock.wanted[at] for at in one.archers]
-    whole = all(each.shortest.determinate for each in served)
     most = max(served, key=lambda each: each.shortest.length)
+    length = Measure(one.length, up=True)
+    figure: BoughtLength = {"length_at_least": length}
+    if all(each.shortest.determinate for each in served):
+        figure = {"length": length}
     return {
-        "length" if whole else "length_at_least": Measure(one.length, up=True),
+        **figure,
         "archers": [each.id for each in served],
         "count": len(served),
         "arrows": len(served) * request.arrows_per_archer,
@@ -103,12 +167,28 @@ def _length_response(one: StockLength, stock: Stock, request: Request) -> Answer
     }
 
 
-def _demand_response(need: Need) -> Answer:
+def _minimum_response(archer: str, need: Need) -> ArcherMinimum:
+    answer: ArcherMinimum = {"archer": archer}
+    if need.determinate:
+        answer["minimum"] = Measure(need.length, up=True)
+    else:
+        answer["minimum_at_least"] = Measure(need.length, up=True)
+    demand = _demand_of(need)
+    if demand is not None:
+        answer["demanded_by"] = demand
+    return answer
+
+
+def _demand_of(need: Need) -> Demand | None:
     if longer(need.length, minimum_length_of(need.outcome)):
-        said = {"plugin": "core", "rule": "clicker-reach", "floor": CLICKER_FLOOR}
-        return {"demanded_by": {**said, "reason": NOT_REACHED}}
-    return demand_response(need.outcome, "demanded_by")
+        return {
+            "plugin": CORE,
+            "rule": "clicker-reach",
+            "floor": CLICKER_FLOOR,
+            "reason": NOT_REACHED,
+        }
+    return demand_of(need.outcome)
 
 
-def _waste_response(waste: float | None) -> Answer:
+def _waste_response(waste: float | None) -> Waste:
     return {} if waste is None else {"waste": Measure(waste)}

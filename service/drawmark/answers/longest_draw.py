@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.common_response import common_response
-from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.answer_types import Convention, status_of
+from drawmark.answers.common.common_response import Common, common_response
+from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import draw_control_response
 from drawmark.answers.common.longest_draw_search import (
-    NO_DRAW,
+    LongestSafeDraw,
     beyond_response,
     find_longest_draw,
     longest_draw_response,
 )
-from drawmark.answers.common.minimum import floors_response
+from drawmark.answers.common.minimum import Floor, floors_response
 from drawmark.fitting import fields
 from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.facts import verify_archer
@@ -34,7 +36,14 @@ class Request:
     )
 
 
-def answer(request: Request, context: Context) -> Answer:
+class LongestDrawAnswer(LongestSafeDraw, Common):
+    """How far the arrow may be drawn, and what limits it."""
+
+    draw_length_convention: Convention
+    limits: Annotated[list[Floor], "Floors at that draw, the largest first."]
+
+
+def answer(request: Request, context: Context) -> LongestDrawAnswer:
     """Give the longest safe draw in the convention asked for, and what limits it."""
     archer, bow = request.archer, request.bow
     verify_archer(archer, bow)
@@ -42,18 +51,12 @@ def answer(request: Request, context: Context) -> Answer:
     offset = float(offset_of(convention, bow))
     longest = find_longest_draw(archer, bow, request.arrow, context)
     outcome = longest.outcome
-    result: Answer = {
-        "status": "determinate" if longest.determinate else "indeterminate",
+    return {
+        "status": status_of(longest.determinate),
         "draw_length_convention": convention,
         "limits": floors_response(outcome, bow, request.arrow),
         "draw_control": draw_control_response(outcome.facts),
-    }
-    if longest.draw is None:
-        result["reason"] = NO_DRAW
-    else:
-        result |= longest_draw_response(longest.draw + offset, longest.determinate)
-    return {
-        **result,
+        **longest_draw_response(longest, offset),
         **beyond_response(longest),
         **common_response(longest.beyond or outcome, context, (*cautions.LENGTH, cautions.LONGEST)),
     }

@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.common_response import common_response
-from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.draw_control import draw_control_response
+from drawmark.answers.common.common_response import Common, common_response
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.draw_control import DrawEnd, EstimatedDraw, draw_control_response
 from drawmark.answers.common.length_rules import evaluate_lengths, evaluate_without_clicker
 from drawmark.answers.common.minimum import (
+    Derivation,
+    Floor,
+    Minimum,
+    MinimumWithoutClicker,
+    NearestBlade,
     blade_response,
     derivation_response,
     floors_response,
@@ -33,7 +39,19 @@ class Request:
     saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
 
 
-def answer(request: Request, context: Context) -> Answer:
+class MinimumLengthAnswer(Minimum, MinimumWithoutClicker, NearestBlade, Common):
+    """How short is too short to be safe, and why."""
+
+    floors: Annotated[
+        list[Floor],
+        "Lengths below which an arrow is not safe, the largest first; it is the minimum.",
+    ]
+    derivation: Derivation
+    draw_control: DrawEnd
+    estimated_draw: EstimatedDraw
+
+
+def answer(request: Request, context: Context) -> MinimumLengthAnswer:
     """Give the minimum safe length and the floors behind it."""
     archer, bow, arrow = request.archer, request.bow, request.arrow
     held = outcome = evaluate_lengths(archer, bow, arrow, context)

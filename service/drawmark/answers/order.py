@@ -4,19 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Annotated, Final, NotRequired, TypedDict
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.common_response import Aggregate
-from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.findings import deciding_response
-from drawmark.answers.common.minimum import derivation_response, minimum_response
+from drawmark.answers.common.answer_types import Length, Status, TubeLength
+from drawmark.answers.common.common_response import Aggregate, Common
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.findings import Finding, deciding_response
+from drawmark.answers.common.minimum import (
+    Derivation,
+    MinimumFigure,
+    MinimumOnSaw,
+    derivation_response,
+    minimum_response,
+)
 from drawmark.answers.cutting.order_lines import Line, group
 from drawmark.answers.cutting.set_length import Choice, OrderSet, choose_length
 from drawmark.fitting import fields
 from drawmark.fitting.model import DRAW, Arrow, Fault, FittingError
 from drawmark.fitting.units import UNITS
-from drawmark.rules.model import CORE, Measure
+from drawmark.rules.model import CORE, Measure, Verdict
 from drawmark.rules.outcome import NotChecked
 
 NEEDS = (f"sets[] wanted_length|{DRAW}",)
@@ -40,7 +47,53 @@ class Request:
     saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
 
 
-def answer(request: Request, context: Context) -> Answer:
+class OrderLine(TypedDict):
+    """Shafts of an order that are alike."""
+
+    shaft: Annotated[str, "Which shaft."]
+    arrow_length: Annotated[Length, "Bottom of the nock slot to the shaft's front end."]
+    tube_length: TubeLength
+    uncut: Annotated[bool, "Delivered as it is."]
+    count: Annotated[int, "How many."]
+    stock_length: Annotated[Length, "Length of the shaft as it is delivered."]
+    sets: Annotated[list[str], "Sets that it is for."]
+
+
+class CheckedSet(MinimumFigure):
+    """What the rules say of a set as it is ordered."""
+
+    status: NotRequired[Status]
+    minimum_on_saw: NotRequired[MinimumOnSaw]
+    derivation: NotRequired[Derivation]
+    verdict: NotRequired[
+        Annotated[
+            Verdict,
+            "Fit check of the arrow as ordered; as it would be cut, where that is why it is not.",
+        ]
+    ]
+    findings: NotRequired[Annotated[list[Finding], "What decides it."]]
+
+
+class OrderedSet(CheckedSet):
+    """How one set is ordered, and why."""
+
+    id: Annotated[str, "The set's own `id`."]
+    cut: Annotated[int, "Shafts that are cut."]
+    uncut: Annotated[int, "Shafts that are not."]
+    reason: Annotated[str, "Why."]
+
+
+class OrderAnswer(Common):
+    """Which shafts to order, and how long to have them cut."""
+
+    lines: Annotated[list[OrderLine], "Shafts that are ordered and cut alike."]
+    total: Annotated[int, "Shafts in all."]
+    total_uncut: Annotated[int, "Of them uncut."]
+    sets: Annotated[list[OrderedSet], "How each set is ordered, and why."]
+    status: Status
+
+
+def answer(request: Request, context: Context) -> OrderAnswer:
     """List shafts by length, uncut where length is left for tuning or a minimum is in doubt."""
     choices: list[Choice] = []
     faults: list[Fault] = []
@@ -52,6 +105,10 @@ def answer(request: Request, context: Context) -> Answer:
             faults.extend(replace(each, path=("sets", place, *each.path)) for each in error.faults)
     if faults:
         raise FittingError(*faults)
+    aggregate = Aggregate()
+    for choice in choices:
+        if choice.candidate is not None:
+            aggregate.add(choice.candidate.outcome)
     lines = group(
         line
         for one, choice in zip(request.sets, choices, strict=True)
@@ -65,7 +122,8 @@ def answer(request: Request, context: Context) -> Answer:
             _set_response(one, choice, request.saw_increment)
             for one, choice in zip(request.sets, choices, strict=True)
         ],
-        **_together_response(request, choices, context),
+        "status": aggregate.status,
+        **aggregate.response(context, _CAUTIONS, *_not_checked(request, choices)),
     }
 
 
@@ -98,7 +156,7 @@ def _name_of(arrow: Arrow | None) -> str:
     return f"static spine {float(UNITS['astm'].from_si(arrow.shaft.static_spine)):.0f}"
 
 
-def _line_response(line: Line) -> Answer:
+def _line_response(line: Line) -> OrderLine:
     return {
         "shaft": line.shaft,
         "arrow_length": Measure(line.length, up=True),
@@ -110,28 +168,30 @@ def _line_response(line: Line) -> Answer:
     }
 
 
-def _set_response(one: OrderSet, choice: Choice, increment: float | None) -> Answer:
-    answer: Answer = {
+def _set_response(one: OrderSet, choice: Choice, increment: float | None) -> OrderedSet:
+    return {
         "id": one.id,
         "cut": choice.cut,
         "uncut": one.shafts + one.spares - choice.cut,
         "reason": choice.reason,
+        **_checked_response(one, choice, increment),
     }
-    if choice.candidate is not None:
-        outcome, arrow = choice.candidate.outcome, choice.candidate.arrow
-        assert one.bow is not None
-        answer |= minimum_response(outcome, one.bow, arrow, increment)
-        answer["derivation"] = derivation_response(outcome, one.bow, arrow)
-        answer["verdict"] = outcome.verdict
-        answer["findings"] = deciding_response(outcome)
-    return answer
 
 
-def _together_response(request: Request, choices: list[Choice], context: Context) -> Answer:
-    aggregate = Aggregate()
-    for choice in choices:
-        if choice.candidate is not None:
-            aggregate.add(choice.candidate.outcome)
+def _checked_response(one: OrderSet, choice: Choice, increment: float | None) -> CheckedSet:
+    if choice.candidate is None:
+        return {}
+    outcome, arrow = choice.candidate.outcome, choice.candidate.arrow
+    assert one.bow is not None
+    return {
+        **minimum_response(outcome, one.bow, arrow, increment),
+        "derivation": derivation_response(outcome, one.bow, arrow),
+        "verdict": outcome.verdict,
+        "findings": deciding_response(outcome),
+    }
+
+
+def _not_checked(request: Request, choices: list[Choice]) -> list[NotChecked]:
     nobody = [
         NotChecked(CORE, "minimum-length", _NOBODY.format(one.id), ("archer", "bow"))
         for one, choice in zip(request.sets, choices, strict=True)
@@ -142,7 +202,4 @@ def _together_response(request: Request, choices: list[Choice], context: Context
         for one in request.sets
         if one.arrow is None or one.arrow.nock is None or one.arrow.nock.projection is None
     ]
-    return {
-        "status": aggregate.status,
-        **aggregate.response(context, _CAUTIONS, *nobody, *unmeasured),
-    }
+    return [*nobody, *unmeasured]

@@ -3,29 +3,34 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Annotated, Final, NotRequired, TypedDict
 
 from drawmark.answers.common import cautions
 from drawmark.answers.common.advice import Advice, advise, is_short
-from drawmark.answers.common.common_response import Aggregate
-from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.draw_control import draw_control_response
-from drawmark.answers.common.findings import deciding_response
+from drawmark.answers.common.answer_types import Length
+from drawmark.answers.common.common_response import Aggregate, Common
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.draw_control import DrawEnd, EstimatedDraw, draw_control_response
+from drawmark.answers.common.findings import Finding, deciding_response
 from drawmark.answers.common.length_rules import evaluate_lengths, evaluate_without_clicker
 from drawmark.answers.common.minimum import (
+    Derivation,
+    Minimum,
+    MinimumWithoutClicker,
+    NearestBlade,
     blade_response,
     derivation_response,
     minimum_response,
     reaches_no_safe_arrow,
     without_clicker_response,
 )
-from drawmark.answers.common.recommended_window import window_in, window_response
+from drawmark.answers.common.recommended_window import Recommendation, window_in, window_response
 from drawmark.answers.cutting.candidates import Candidate, Candidates
 from drawmark.fitting import fields
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
 from drawmark.fitting.window import Window
-from drawmark.rules.model import Measure
+from drawmark.rules.model import Measure, Verdict
 
 NEEDS = (DRAW,)
 _NOT_BEFORE_CUT: Final = (
@@ -48,7 +53,33 @@ class Request:
     saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
 
 
-def answer(request: Request, context: Context) -> Answer:
+class CheckedFit(TypedDict):
+    """The fit check of the arrow as advised."""
+
+    checked_length: NotRequired[
+        Annotated[
+            Length,
+            "Length at which the fit check was asked: where a cut to the recommended length was "
+            "thought of, or of a new shaft, that; else the arrow's own.",
+        ]
+    ]
+    verdict: NotRequired[Annotated[Verdict, "Verdict of the fit check there."]]
+    findings: NotRequired[Annotated[list[Finding], "What decides it."]]
+
+
+class RecommendedLengthAnswer(
+    Recommendation, Minimum, MinimumWithoutClicker, NearestBlade, CheckedFit, Common
+):
+    """How long the arrow should be, and what to do to get there."""
+
+    advice: Annotated[Advice, "What to do with the arrow at hand, or with a new shaft."]
+    advice_reason: Annotated[str, "Why."]
+    derivation: Derivation
+    draw_control: DrawEnd
+    estimated_draw: EstimatedDraw
+
+
+def answer(request: Request, context: Context) -> RecommendedLengthAnswer:
     """Give the recommended window and figure, the minimum, and advice on the arrow at hand."""
     archer, bow, arrow = request.archer, request.bow, request.arrow
     held = outcome = evaluate_lengths(archer, bow, arrow, context, uncut=True)
@@ -104,7 +135,7 @@ def _check_advised(
     return candidates.at(max(float(length), min(shortest_cut(arrow), candidates.present)))
 
 
-def _fit_response(candidate: Candidate | None) -> Answer:
+def _fit_response(candidate: Candidate | None) -> CheckedFit:
     if candidate is None:
         return {}
     return {

@@ -4,19 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Sequence, Set
 from dataclasses import dataclass
+from typing import Annotated, NotRequired, TypedDict
 
 import msgspec
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.arrow_state import solution_response, state_response
-from drawmark.answers.common.common_response import engine_response
-from drawmark.answers.common.context import Answer, Context
-from drawmark.answers.common.derivation import sources_response
+from drawmark.answers.common.arrow_state import (
+    ArrowState,
+    PointMass,
+    point_mass_response,
+    state_response,
+)
+from drawmark.answers.common.common_response import CommonWithoutRules, NotChecked, engine_response
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.derivation import (
+    Assumption,
+    Assumptions,
+    FigureSources,
+    assumptions_response,
+    sources_response,
+)
 from drawmark.answers.common.measured_mass import contradictions_of, parts_alone
 from drawmark.fitting import fields, limits
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_parts import cut
-from drawmark.fitting.mechanics.arrow_validation import assumptions_of
 from drawmark.fitting.mechanics.point_mass import restoring_point_mass, with_point_mass
 from drawmark.fitting.mechanics.spine import SpineState, cut_table, states
 from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
@@ -64,7 +75,35 @@ class Request:
     )
 
 
-def answer(request: Request, context: Context) -> Answer:
+class RestoringPoints(TypedDict):
+    """Points that restore the equivalent spine, by each measure of stiffness."""
+
+    free_vibration: Annotated[PointMass, "By the frequency of free vibration."]
+    launch: Annotated[PointMass, "By the critical launch force."]
+
+
+class SpineTable(TypedDict):
+    """What more is known of a change."""
+
+    steps: NotRequired[Annotated[list[ArrowState], "The arrow after each cut."]]
+    restoring_point_mass: NotRequired[
+        Annotated[
+            RestoringPoints,
+            "Point mass that gives the changed arrow the equivalent spine of before.",
+        ]
+    ]
+
+
+class SpineAnswer(SpineTable, CommonWithoutRules):
+    """The arrow's stiffness before and after a change."""
+
+    before: Annotated[ArrowState, "The arrow as it is."]
+    after: Annotated[ArrowState, "The arrow with what is changed."]
+    assumptions: Assumptions
+    derivation: FigureSources
+
+
+def answer(request: Request, context: Context) -> SpineAnswer:
     """Compare the arrow before and after, and solve for the point that restores it."""
     arrow = parts_alone(request.arrow)
     weight = _weight(request.bow)
@@ -82,28 +121,24 @@ def answer(request: Request, context: Context) -> Answer:
     _refuse_unused(request, changes, after is not arrow)
     before, changed = states(arrow, (arrow, after), weight)
     said = state_response(before), state_response(changed)
-    result: Answer = {
-        "before": said[0],
-        "after": said[1],
-        "derivation": _sources_response({*said[0], *said[1]}),
-        "assumptions": [
-            *_left_out(request.arrow),
-            *({"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)),
-        ],
-    }
+    more: SpineTable = {}
     told = [before, changed]
     if changes.length is not None and request.step is not None:
         table = cut_table(arrow, request.step, changes.length, request.cut_end, weight)  # type: ignore[arg-type]
-        result["steps"] = [state_response(state) for state in table]
+        more["steps"] = [state_response(state) for state in table]
         told.extend(table)
     if after is not arrow:
         restoring = restoring_point_mass(arrow, after, request.available_points)
-        result["restoring_point_mass"] = {
-            "free_vibration": solution_response(restoring.free_vibration),
-            "launch": solution_response(restoring.launch),
+        more["restoring_point_mass"] = {
+            "free_vibration": point_mass_response(restoring.free_vibration),
+            "launch": point_mass_response(restoring.launch),
         }
     return {
-        **result,
+        "before": said[0],
+        "after": said[1],
+        "derivation": _sources_response({*said[0], *said[1]}),
+        "assumptions": [*_left_out(request.arrow), *assumptions_response(arrow)],
+        **more,
         "not_checked": _not_checked_response(told),
         "cautions": [
             *contradictions_of(request.arrow),
@@ -130,14 +165,14 @@ def _sources_response(given: Set[str]) -> msgspec.Raw:
     return sources_response(tuple(one for one in _SOURCES if one[0].partition(".")[0] in given))
 
 
-def _left_out(arrow: Arrow) -> list[Answer]:
+def _left_out(arrow: Arrow) -> list[Assumption]:
     text = "left aside: these figures come from the parts alone, before and after"
     given = (("arrow.mass", arrow.mass), ("arrow.balance_point", arrow.balance_point))
     return [{"field": name, "assumed": text} for name, value in given if value is not None]
 
 
-def _not_checked_response(told: Sequence[SpineState]) -> list[Answer]:
-    said: list[Answer] = [{"what": "Match of the arrow to a bow.", "fields": []}]
+def _not_checked_response(told: Sequence[SpineState]) -> list[NotChecked]:
+    said: list[NotChecked] = [{"what": "Match of the arrow to a bow.", "fields": []}]
     if any(state.static_spine is None for state in told):
         what = "Static spine where the tapered shaft is shorter than the 28 in span of its test."
         said.append({"what": what, "fields": []})

@@ -7,11 +7,10 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from drawmark.answers.club.pairs import Shooter
-from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.context import Context
 from drawmark.answers.common.length_rules import evaluate_lengths
 from drawmark.answers.common.minimum import minimum_length_of
 from drawmark.fitting.model import Arrow
-from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 
 
@@ -75,11 +74,6 @@ def strictest(outcomes: Iterable[Outcome]) -> Need:
         determinate=all(outcome.determinate for outcome in found),
         outcome=largest,
     )
-
-
-def need_response(need: Need, name: str) -> Answer:
-    """Give a length under a name that tells whether a floor may be missing."""
-    return {name if need.determinate else f"{name}_at_least": Measure(need.length, up=True)}
 
 
 def without_clicker(shooter: Shooter) -> Shooter:

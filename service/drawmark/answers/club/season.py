@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
+from typing import Annotated, NotRequired, TypedDict
 
 from drawmark.answers.club.members import ClubArcher
-from drawmark.answers.common.context import Answer
+from drawmark.answers.common.answer_types import Length, SourceKey
 from drawmark.fitting import fields
 from drawmark.fitting.kit.growth import MONTHS_A_YEAR, estimate_draw_growth
 from drawmark.rules.model import Measure
@@ -43,7 +44,21 @@ def _grown(one: ClubArcher, growth: float) -> ClubArcher:
     return dataclasses.replace(one, archer=dataclasses.replace(one.archer, growth_allowance=growth))
 
 
-def season_response(season: Season | None) -> Answer:
+class SeasonGrowth(TypedDict):
+    """How much draws may grow in a season."""
+
+    months: Annotated[int, "Months until the sets are looked at again."]
+    growth: Annotated[Length, "Growth of the draw in them."]
+    source: SourceKey
+
+
+class GrowthAllowed(TypedDict):
+    """Growth as answers tell it."""
+
+    season: NotRequired[Annotated[SeasonGrowth, "Growth that was allowed for."]]
+
+
+def season_response(season: Season | None) -> GrowthAllowed:
     """Give the growth that was allowed, and where its rate comes from."""
     if season is None:
         return {}

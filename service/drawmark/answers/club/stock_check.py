@@ -19,8 +19,7 @@ from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Arrow
 
 Clickers = Literal["none", "reached", "not_all_reached"]
-CLICKERS: Final[tuple[Clickers, ...]] = ("none", "reached", "not_all_reached")
-UNSUITED: Final = ("longer_than_allowed", "in_doubt")
+UnsuitedReason = Literal["longer_than_allowed", "in_doubt"]
 _TRIES: Final = 6
 
 
@@ -44,7 +43,7 @@ class Stock:
     wanted: tuple[Requirement, ...]
     plan: LengthPlan
     clickers: Clickers
-    unsuited: dict[int, str]
+    unsuited: dict[int, UnsuitedReason]
 
 
 class Buyer:
@@ -99,7 +98,8 @@ class Buyer:
             plan=plan,
             clickers="none" if not any(had) else "reached" if had == kept else "not_all_reached",
             unsuited={
-                at: UNSUITED[1] if tries[at] > _TRIES else UNSUITED[0] for at in plan.unsuited
+                at: "in_doubt" if tries[at] > _TRIES else "longer_than_allowed"
+                for at in plan.unsuited
             },
         )
 

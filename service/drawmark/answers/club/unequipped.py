@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import dataclasses
-from typing import Final, Literal, get_args
+from typing import Annotated, Final, Literal, NotRequired, TypedDict
 
 import numpy as np
 
-from drawmark.answers.club.needed_length import find_need, need_response
+from drawmark.answers.club.needed_length import Need, find_need
 from drawmark.answers.club.rack_session import RackSession
-from drawmark.answers.common.context import Answer
-from drawmark.answers.common.findings import deciding_of, deciding_response
+from drawmark.answers.common.answer_types import ArcherId, Force, Length
+from drawmark.answers.common.findings import Finding, deciding_of, deciding_response
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.fields import quantity_of
 from drawmark.fitting.limits import TOLERANCE
@@ -28,7 +28,6 @@ Reason = Literal[
     "not_confirmed",
 ]
 
-REASONS: Final[tuple[Reason, ...]] = get_args(Reason)
 _REMEDIES: Final[dict[Reason, str]] = {
     "sets_taken": "another set, at least so long: all that are safe serve others",
     "too_few_arrows": "more arrows of this set, or fewer for each archer",
@@ -41,7 +40,37 @@ _REMEDIES: Final[dict[Reason, str]] = {
 _LIGHTEST_BOW: Final = quantity_of(Bow, "draw_weight").low
 
 
-def explain(session: RackSession, archer: int, refused: int | None = None) -> Answer:
+class NeededLength(TypedDict):
+    """The length that an archer needs, under a name that tells whether it may be more."""
+
+    would_need: NotRequired[Annotated[Length, "Arrow length that this archer needs."]]
+    would_need_at_least: NotRequired[
+        Annotated[Length, "In its place where a floor may be missing: it may be more."]
+    ]
+
+
+class LighterBow(TypedDict):
+    """A draw weight that would do."""
+
+    lighter_bow: NotRequired[
+        Annotated[Force, "Draw weight with which the nearest set would be safe."]
+    ]
+
+
+class Unequipped(NeededLength, LighterBow):
+    """An archer without a set, why, and what would help."""
+
+    archer: ArcherId
+    reason: Annotated[Reason, "Why."]
+    remedy: Annotated[str, "What would equip this archer."]
+    nearest_set: Annotated[str, "The set that comes nearest."]
+    safe_sets: Annotated[
+        list[str], "Sets that this archer may shoot, taken or too small as they are."
+    ]
+    findings: Annotated[list[Finding], "What decides of the nearest set."]
+
+
+def explain(session: RackSession, archer: int, refused: int | None = None) -> Unequipped:
     """Say why an archer has no set, which set comes nearest, and what would equip the archer.
 
     Parameters
@@ -64,20 +93,26 @@ def explain(session: RackSession, archer: int, refused: int | None = None) -> An
         reason, place = "not_confirmed", refused
     outcome = session.check(archer, place)
     need = find_need(session.shooters[archer], session.arrows[place], session.context)
-    said: Answer = {
+    weight = _find_lighter_bow(session, archer, place, outcome) if reason == "stopped" else None
+    lighter = LighterBow()
+    if weight is not None:
+        # Rounded down: a heavier bow was not checked.
+        lighter["lighter_bow"] = Measure(weight, "force", down=True)
+    return {
         "archer": session.archers[archer].id,
         "reason": reason,
         "remedy": _REMEDIES[reason],
-        **need_response(need, "would_need"),
+        **_needed_length_response(need),
         "nearest_set": session.sets[place].id,
         "safe_sets": [session.sets[at].id for at in np.flatnonzero(session.pairs.safe[archer])],
         "findings": deciding_response(outcome),
+        **lighter,
     }
-    weight = _find_lighter_bow(session, archer, place, outcome) if reason == "stopped" else None
-    if weight is not None:
-        # Rounded down: a heavier bow was not checked.
-        said["lighter_bow"] = Measure(weight, "force", down=True)
-    return said
+
+
+def _needed_length_response(need: Need) -> NeededLength:
+    length = Measure(need.length, up=True)
+    return {"would_need": length} if need.determinate else {"would_need_at_least": length}
 
 
 def _find_nearest(session: RackSession, archer: int) -> tuple[Reason, int]:

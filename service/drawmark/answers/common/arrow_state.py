@@ -2,15 +2,71 @@
 
 from __future__ import annotations
 
-from drawmark.answers.common.context import Answer
+from typing import Annotated, NotRequired, TypedDict
+
+from drawmark.answers.common.answer_types import (
+    ArrowLength,
+    ArrowMass,
+    Force,
+    Frequency,
+    FrontOfCentre,
+    LaunchLoad,
+    Length,
+    StaticSpine,
+    ThePointMass,
+)
 from drawmark.fitting.mechanics.point_mass import Solution
 from drawmark.fitting.mechanics.spine import SpineState
 from drawmark.rules.model import Measure
 
 
-def state_response(state: SpineState) -> Answer:
+class EquivalentSpine(TypedDict):
+    """Static spine that would act alike, by each measure of stiffness."""
+
+    free_vibration: Annotated[StaticSpine, "By the frequency of free vibration."]
+    launch: Annotated[StaticSpine, "By the critical launch force."]
+
+
+class ArrowState(TypedDict):
+    """An arrow at one length: how it bends, vibrates and balances."""
+
+    length: ArrowLength
+    mass: ArrowMass
+    first_bending_frequency: Annotated[Frequency, "Frequency of its first free bending vibration."]
+    own_length_deflection: Annotated[
+        Length,
+        "Deflection under the load of 1.94 lb at the middle of a span as long as the arrow.",
+    ]
+    equivalent_static_spine: Annotated[
+        EquivalentSpine,
+        "Static spine that an arrow of the original length and masses would need to act alike: "
+        "two measures, no average.",
+    ]
+    critical_launch_force: Annotated[Force, "Push at the nock at which the arrow would buckle."]
+    front_of_centre: FrontOfCentre
+    draw_weight_shift: Annotated[
+        Force, "By the trade's rule: positive suits a heavier bow. A cross-check."
+    ]
+    draw_weight_shift_source: Annotated[str, "Key of its source."]
+    static_spine: NotRequired[
+        Annotated[
+            StaticSpine,
+            "Static spine of the shaft; a cut does not change that of a uniform shaft.",
+        ]
+    ]
+    launch_load: NotRequired[LaunchLoad]
+
+
+class PointMass(TypedDict):
+    """A point mass that was solved for, or why there is none."""
+
+    point_mass: NotRequired[ThePointMass]
+    reason: NotRequired[Annotated[str, "Why there is none, or what to know of it."]]
+
+
+def state_response(state: SpineState) -> ArrowState:
     """Give one state of an arrow."""
-    answer: Answer = {
+    answer: ArrowState = {
         "length": Measure(state.length),
         "mass": Measure(state.mass, "mass"),
         "first_bending_frequency": Measure(state.first_bending_frequency, "frequency"),
@@ -31,11 +87,8 @@ def state_response(state: SpineState) -> Answer:
     return answer
 
 
-def solution_response(solution: Solution) -> Answer:
+def point_mass_response(solution: Solution) -> PointMass:
     """Give a point mass that was solved for, or why there is none."""
     if solution.value is None:
         return {"reason": solution.reason or "none"}
-    answer: Answer = {"point_mass": Measure(solution.value, "mass")}
-    if solution.reason:
-        answer["reason"] = solution.reason
-    return answer
+    return {"point_mass": Measure(solution.value, "mass")}

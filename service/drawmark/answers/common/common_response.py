@@ -4,18 +4,94 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from typing import Final
+from typing import Annotated, Final, NotRequired, TypedDict
 
 import msgspec
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.answer_types import Certainty, PluginName, RuleName, Texts, status_of
+from drawmark.answers.common.context import Context
 from drawmark.fitting import limits
 from drawmark.fitting.facts import Facts
-from drawmark.rules.outcome import Applied, NotChecked, Outcome, Unevaluated
+from drawmark.rules import outcome as outcomes
+from drawmark.rules.outcome import Applied, Outcome
 
 
-def common_response(outcome: Outcome, context: Context, usual: Sequence[str]) -> Answer:
+class Unevaluated(TypedDict):
+    """A rule that should have spoken and could not."""
+
+    plugin: PluginName
+    rule: RuleName
+    reason: Annotated[str, "Why it could not."]
+
+
+class NotChecked(TypedDict):
+    """Something that was not checked, since the request does not tell enough."""
+
+    what: Annotated[str, "What it would say."]
+    fields: Annotated[
+        list[str],
+        "Fields of the request, by path, that would allow it: all of them, and of those with `|` "
+        "between them any one. Empty where none would.",
+    ]
+    plugin: NotRequired[PluginName]
+    rule: NotRequired[RuleName]
+
+
+class AppliedPlugin(TypedDict):
+    """A plugin whose rules are in force."""
+
+    plugin: PluginName
+    version: Annotated[str, "Its version."]
+
+
+class Engine(TypedDict):
+    """What computed an answer."""
+
+    name: Annotated[str, "Its name."]
+    version: Annotated[str, "Its version."]
+
+
+Cautions = Annotated[Texts, "What whoever handles the arrow must know; to be shown."]
+UnevaluatedRules = Annotated[
+    list[Unevaluated],
+    "Rules that should have spoken and could not: their floors may be missing.",
+]
+NotCheckedList = Annotated[
+    list[NotChecked] | msgspec.Raw,
+    "What was not checked, and the fields that would allow it.",
+]
+AppliedPlugins = Annotated[list[AppliedPlugin] | msgspec.Raw, "Plugins in force."]
+RuleSetName = Annotated[str, "The rule set in force."]
+EngineUsed = Annotated[Engine, "What computed this."]
+
+
+class CommonWithoutRules(TypedDict):
+    """What every answer carries."""
+
+    not_checked: NotCheckedList
+    cautions: Cautions
+    engine: EngineUsed
+
+
+class Common(CommonWithoutRules):
+    """What every answer with rules carries."""
+
+    unevaluated: UnevaluatedRules
+    rules_applied: AppliedPlugins
+    ruleset: RuleSetName
+
+
+class Demand(TypedDict):
+    """The floor that asks for the most."""
+
+    plugin: PluginName
+    rule: RuleName
+    floor: Annotated[str, "Name of the floor."]
+    reason: Annotated[str, "Why."]
+
+
+def common_response(outcome: Outcome, context: Context, usual: Sequence[str]) -> Common:
     """Give what every answer with rules carries."""
     return {
         "cautions": encode_texts((*usual, *cautions_about(outcome.facts))),
@@ -40,23 +116,23 @@ def cautions_about(facts: Facts) -> tuple[str, ...]:
     return ()
 
 
-def unevaluated_response(unevaluated: Sequence[Unevaluated]) -> list[Answer]:
+def unevaluated_response(unevaluated: Sequence[outcomes.Unevaluated]) -> list[Unevaluated]:
     """List rules that should have spoken and could not."""
     return [{"plugin": one.plugin, "rule": one.rule, "reason": one.reason} for one in unevaluated]
 
 
-def engine_response(context: Context) -> Answer:
+def engine_response(context: Context) -> Engine:
     """Give name and version of the service."""
     return {"name": "drawmark", "version": context.engine}
 
 
 @lru_cache(maxsize=1024)
-def not_checked_response(several: tuple[NotChecked, ...]) -> msgspec.Raw:
+def not_checked_response(several: tuple[outcomes.NotChecked, ...]) -> msgspec.Raw:
     """List rules that were not run, and the fields that would allow them; encoded once."""
     return encode_not_checked(several)
 
 
-def encode_not_checked(several: Sequence[NotChecked]) -> msgspec.Raw:
+def encode_not_checked(several: Sequence[outcomes.NotChecked]) -> msgspec.Raw:
     """Give the same of a list that holds words of a request, which no cache should keep."""
     return msgspec.Raw(
         msgspec.json.encode(
@@ -83,7 +159,7 @@ def applied_response(applied: tuple[Applied, ...]) -> msgspec.Raw:
 
 
 _GROWTH: Final = (
-    NotChecked(
+    outcomes.NotChecked(
         "core",
         "minimum-length",
         "Growth of the draw until the next check.",
@@ -92,7 +168,7 @@ _GROWTH: Final = (
 )
 
 
-def growth_left_out(facts: Facts) -> tuple[NotChecked, ...]:
+def growth_left_out(facts: Facts) -> tuple[outcomes.NotChecked, ...]:
     """List growth as not checked where no allowance was stated."""
     return () if facts.growth_given else _GROWTH
 
@@ -101,8 +177,8 @@ class Aggregate:
     """Collects from many outcomes what the answer says once."""
 
     def __init__(self) -> None:
-        self._unevaluated: dict[tuple[str, str], Unevaluated] = {}
-        self._not_checked: dict[tuple[str, str, tuple[str, ...]], NotChecked] = {}
+        self._unevaluated: dict[tuple[str, str], outcomes.Unevaluated] = {}
+        self._not_checked: dict[tuple[str, str, tuple[str, ...]], outcomes.NotChecked] = {}
         self._facts: list[Facts] = []
         self.determinate = True
 
@@ -113,7 +189,9 @@ class Aggregate:
         self.determinate = self.determinate and outcome.determinate
 
     def add_parts(
-        self, unevaluated: Iterable[Unevaluated], not_checked: Iterable[NotChecked]
+        self,
+        unevaluated: Iterable[outcomes.Unevaluated],
+        not_checked: Iterable[outcomes.NotChecked],
     ) -> None:
         """Add rules that could not speak, and rules that lacked fields."""
         for failed in unevaluated:
@@ -126,7 +204,9 @@ class Aggregate:
         """Add what is known of archers, for what it says of their growth."""
         self._facts.extend(facts)
 
-    def response(self, context: Context, cautions: Sequence[str], *further: NotChecked) -> Answer:
+    def response(
+        self, context: Context, cautions: Sequence[str], *further: outcomes.NotChecked
+    ) -> Common:
         """Give what every answer carries."""
         lacking = [one for _, one in sorted(self._not_checked.items())]
         growth = next((left for facts in self._facts if (left := growth_left_out(facts))), ())
@@ -143,15 +223,19 @@ class Aggregate:
         }
 
     @property
-    def status(self) -> str:
+    def status(self) -> Certainty:
         """Tell whether a floor may be missing anywhere."""
-        return "determinate" if self.determinate else "indeterminate"
+        return status_of(self.determinate)
 
 
-def demand_response(outcome: Outcome, name: str) -> Answer:
-    """Name the rule and the floor that ask for the most; nothing where no rule set a floor."""
+def demand_of(outcome: Outcome) -> Demand | None:
+    """Name the rule and the floor that ask for the most; None where no rule set a floor."""
     if not outcome.floors:
-        return {}
+        return None
     placed = max(outcome.floors, key=lambda one: float(one.said.length))
-    said = {"plugin": placed.plugin, "rule": placed.rule, "floor": placed.said.id or placed.rule}
-    return {name: {**said, "reason": placed.said.reason}}
+    return {
+        "plugin": placed.plugin,
+        "rule": placed.rule,
+        "floor": placed.said.id or placed.rule,
+        "reason": placed.said.reason,
+    }

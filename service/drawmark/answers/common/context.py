@@ -3,14 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
 
 import msgspec
 
 from drawmark.rules.rule_set import RuleSet
-
-Answer = dict[str, Any]
-"""Members of an answer: figures as `Measure`, texts, and lists and objects of them."""
 
 
 class Context(msgspec.Struct, frozen=True, kw_only=True, gc=False):

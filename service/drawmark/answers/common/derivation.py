@@ -3,8 +3,38 @@
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import Annotated, TypedDict
 
 import msgspec
+
+from drawmark.answers.common.answer_types import SourceKey
+from drawmark.fitting.mechanics.arrow_validation import assumptions_of
+from drawmark.fitting.model import Arrow
+
+
+class Assumption(TypedDict):
+    """What was taken for a field."""
+
+    field: Annotated[str, "Path of the field."]
+    assumed: Annotated[str, "What was assumed."]
+
+
+class FigureSource(TypedDict):
+    """The source behind a figure."""
+
+    figure: Annotated[str, "Path of the figure in this answer."]
+    source: SourceKey
+
+
+Assumptions = Annotated[
+    list[Assumption], "What was assumed of fields that are missing or were left aside."
+]
+FigureSources = Annotated[list[FigureSource] | msgspec.Raw, "How the figures came about."]
+
+
+def assumptions_response(arrow: Arrow) -> list[Assumption]:
+    """List every default that was taken for an arrow."""
+    return [{"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)]
 
 
 @lru_cache(maxsize=16)

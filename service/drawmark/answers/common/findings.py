@@ -2,12 +2,30 @@
 
 from __future__ import annotations
 
-from drawmark.answers.common.context import Answer
-from drawmark.rules.model import PRECEDENCE, Finding
+from typing import Annotated, NotRequired, TypedDict
+
+from drawmark.answers.common.answer_types import PluginName, RuleName, SourceKey
+from drawmark.rules import model
+from drawmark.rules.model import PRECEDENCE, Measure, Severity
 from drawmark.rules.outcome import Attributed, Outcome
 
 
-def deciding_of(outcome: Outcome) -> list[Attributed[Finding]]:
+class Finding(TypedDict):
+    """What one rule found."""
+
+    rule: RuleName
+    plugin: PluginName
+    severity: Annotated[Severity, "What it does to the verdict; a `note` does nothing."]
+    message: Annotated[str, "What was found, in a sentence."]
+    measured: NotRequired[Annotated[Measure, "The figure that was judged."]]
+    limit: NotRequired[Annotated[Measure, "The limit it was judged by."]]
+    source: NotRequired[SourceKey]
+    fields: NotRequired[
+        Annotated[list[str], "Fields of the request, by path: given and at fault, or missing."]
+    ]
+
+
+def deciding_of(outcome: Outcome) -> list[Attributed[model.Finding]]:
     """List the findings that made the verdict; none where it is a pass."""
     worst = PRECEDENCE[outcome.verdict]
     return [
@@ -15,15 +33,15 @@ def deciding_of(outcome: Outcome) -> list[Attributed[Finding]]:
     ]
 
 
-def deciding_response(outcome: Outcome) -> list[Answer]:
+def deciding_response(outcome: Outcome) -> list[Finding]:
     """Give the findings that made the verdict; none where it is a pass."""
     return [finding_response(placed) for placed in deciding_of(outcome)]
 
 
-def finding_response(placed: Attributed[Finding]) -> Answer:
+def finding_response(placed: Attributed[model.Finding]) -> Finding:
     """Give one finding."""
     finding = placed.said
-    answer: Answer = {
+    answer: Finding = {
         "rule": placed.rule,
         "plugin": placed.plugin,
         "severity": finding.severity,

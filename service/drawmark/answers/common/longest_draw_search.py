@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final
+from typing import Annotated, Final, NotRequired, TypedDict
 
+from drawmark.answers.common.answer_types import Length, Status
 from drawmark.answers.common.archer_at_draw import drawing, is_estimate
-from drawmark.answers.common.context import Answer, Context
+from drawmark.answers.common.context import Context
+from drawmark.answers.common.draw_control import DrawEnd
 from drawmark.answers.common.draw_search import search_by_length, search_by_verdict
-from drawmark.answers.common.findings import deciding_response
+from drawmark.answers.common.findings import Finding, deciding_response
 from drawmark.answers.common.length_rules import claiming, evaluate_lengths
 from drawmark.fitting import limits
 from drawmark.fitting.facts import Facts
@@ -152,13 +154,55 @@ def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: floa
     return Longest(*search_by_length(ask, draw, RANGE.low))
 
 
-def longest_draw_response(draw: float, determinate: bool) -> Answer:
-    """Give the longest safe draw, rounded down, under a name that tells whether it may be less."""
-    name = "longest_safe_draw" if determinate else "longest_safe_draw_at_most"
-    return {name: Measure(draw, down=True)}
+LongestDrawAtMost = Annotated[
+    Length,
+    "In its place where it may be less: a floor may be missing, or rules leave every draw in "
+    "doubt.",
+]
 
 
-def beyond_response(longest: Longest) -> Answer:
+class LongestDrawFigure(TypedDict):
+    """How far an arrow may be drawn, or why no draw is safe."""
+
+    longest_safe_draw: NotRequired[
+        Annotated[
+            Length,
+            "How far this arrow may be drawn, in `draw_length_convention`. Rounded down.",
+        ]
+    ]
+    longest_safe_draw_at_most: NotRequired[LongestDrawAtMost]
+    reason: NotRequired[Annotated[str, "Why there is no such draw."]]
+
+
+class FindingsBeyond(TypedDict):
+    """What the rules found of a longer draw."""
+
+    findings: NotRequired[
+        Annotated[
+            list[Finding],
+            "What stops a longer draw that the arrow's length would allow, or leaves it in doubt.",
+        ]
+    ]
+
+
+class LongestSafeDraw(LongestDrawFigure, FindingsBeyond):
+    """How far an arrow may be drawn, and what ends the draw."""
+
+    status: Status
+    draw_control: DrawEnd
+
+
+def longest_draw_response(longest: Longest, offset: float) -> LongestDrawFigure:
+    """Give the longest safe draw in a convention's offset [m], or say that there is none."""
+    if longest.draw is None:
+        return {"reason": NO_DRAW}
+    figure = Measure(longest.draw + offset, down=True)
+    if longest.determinate:
+        return {"longest_safe_draw": figure}
+    return {"longest_safe_draw_at_most": figure}
+
+
+def beyond_response(longest: Longest) -> FindingsBeyond:
     """Say what keeps an arrow from being drawn as far as its length would allow."""
     if longest.beyond is None:
         return {}

@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Annotated, Final, NotRequired, TypedDict
 
 from msgspec.structs import replace
 
-from drawmark.answers.common.context import Answer
+from drawmark.answers.common.answer_types import (
+    Length,
+    PluginName,
+    RuleName,
+    SourceKey,
+    Status,
+    status_of,
+)
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, maximum
 from drawmark.fitting.columns import minimum as smaller
@@ -16,12 +23,94 @@ from drawmark.fitting.floors import CoreFloor, Term, floors_of, minimum_of
 from drawmark.fitting.model import Arrow, Bow
 from drawmark.fitting.rounding import round_up
 from drawmark.fitting.window import clicker_window, nearest_safe_blade
-from drawmark.rules.model import CORE, Floor, Measure
+from drawmark.rules import model
+from drawmark.rules.model import CORE, Measure
 from drawmark.rules.outcome import Attributed, Outcome
 
 CLICKER_FLOOR: Final = "clicker-range"
 NOT_REACHED: Final = "a shorter arrow does not reach the clicker, which then ends no draw"
 NOT_SAFE_WITHOUT: Final = "an arrow that does not reach the clicker has to be safe without it"
+
+
+class DerivationTerm(TypedDict):
+    """A length that is added up to another."""
+
+    term: Annotated[str, "What is added."]
+    value: Annotated[Length, "How much."]
+    source: NotRequired[SourceKey]
+
+
+class Floor(TypedDict):
+    """A length below which one rule holds the arrow to be unsafe, with its reason."""
+
+    id: Annotated[str, "Name of the floor."]
+    plugin: PluginName
+    rule: RuleName
+    length: Annotated[Length, "Arrow length that it asks for."]
+    reason: Annotated[str, "Why."]
+    terms: Annotated[list[DerivationTerm], "What it is the sum of."]
+    source: NotRequired[SourceKey]
+
+
+Derivation = Annotated[list[DerivationTerm], "How the figures came about."]
+MinimumOnSaw = Annotated[
+    Length,
+    "The first multiple of `saw_increment` that is no shorter than `minimum`; left out where "
+    "there is `minimum_at_least`.",
+]
+
+
+class MinimumFigure(TypedDict):
+    """The minimum, under a name that tells whether a floor may be missing."""
+
+    minimum: NotRequired[
+        Annotated[
+            Length,
+            "Minimum safe arrow length: a shorter arrow must not be drawn. Rounded up. Only where "
+            "`status` is `determinate`.",
+        ]
+    ]
+    minimum_at_least: NotRequired[
+        Annotated[
+            Length,
+            "In place of `minimum` where a floor may be missing: an arrow shorter than this must "
+            "not be drawn, and one no shorter is not thereby safe.",
+        ]
+    ]
+
+
+class Minimum(MinimumFigure):
+    """The minimum, and on the saw."""
+
+    status: Status
+    minimum_on_saw: NotRequired[MinimumOnSaw]
+
+
+class MinimumWithoutClicker(TypedDict):
+    """The minimum of an arrow that does not reach the clicker."""
+
+    minimum_without_clicker: NotRequired[
+        Annotated[
+            Length,
+            "Minimum of an arrow that does not reach the clicker: one that is too long for it must "
+            "be at least so long.",
+        ]
+    ]
+    minimum_without_clicker_at_least: NotRequired[
+        Annotated[Length, "In its place where a floor may be missing."]
+    ]
+
+
+class NearestBlade(TypedDict):
+    """Where the clicker's blade may be."""
+
+    nearest_safe_blade: NotRequired[
+        Annotated[
+            Length,
+            "Least distance of the clicker's blade from the pivot point at which an arrow that "
+            "reaches it is long enough.",
+        ]
+    ]
 
 
 def minimum_length_of(outcome: Outcome) -> float:
@@ -74,31 +163,31 @@ def reaches_no_safe_arrow(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> bo
 
 def minimum_response(
     outcome: Outcome, bow: Bow, arrow: Arrow | None, increment: float | None = None
-) -> Answer:
+) -> Minimum:
     """Give the minimum, under a name that tells whether a floor may be missing, and on the saw."""
     minimum = float(shortest_safe(minimum_length_of(outcome), outcome.facts, bow, arrow))
-    name = "minimum" if outcome.determinate else "minimum_at_least"
-    said: Answer = {
-        "status": "determinate" if outcome.determinate else "indeterminate",
-        name: Measure(minimum, up=True),
-    }
-    if increment is not None and outcome.determinate:
-        # Beside a minimum that may be more, no mark is known to be one.
-        said["minimum_on_saw"] = Measure(round_up(minimum, increment), up=True)
-    return said
+    answer: Minimum = {"status": status_of(outcome.determinate)}
+    if not outcome.determinate:
+        # Beside a minimum that may be more, no mark of the saw is known to be one.
+        answer["minimum_at_least"] = Measure(minimum, up=True)
+        return answer
+    answer["minimum"] = Measure(minimum, up=True)
+    if increment is not None:
+        answer["minimum_on_saw"] = Measure(round_up(minimum, increment), up=True)
+    return answer
 
 
-def without_clicker_response(outcome: Outcome | None) -> Answer:
+def without_clicker_response(outcome: Outcome | None) -> MinimumWithoutClicker:
     """Give the minimum of an arrow whose tip is not on the clicker's blade; nothing without one."""
     if outcome is None:
         return {}
-    name = "minimum_without_clicker"
-    if not outcome.determinate:
-        name = f"{name}_at_least"
-    return {name: Measure(minimum_length_of(outcome), up=True)}
+    figure = Measure(minimum_length_of(outcome), up=True)
+    if outcome.determinate:
+        return {"minimum_without_clicker": figure}
+    return {"minimum_without_clicker_at_least": figure}
 
 
-def blade_response(outcome: Outcome, arrow: Arrow | None) -> Answer:
+def blade_response(outcome: Outcome, arrow: Arrow | None) -> NearestBlade:
     """Give the nearest safe blade where a clicker counts."""
     reach = exposed_of(arrow)
     if outcome.facts.control != "clicker" or reach is None:
@@ -107,7 +196,7 @@ def blade_response(outcome: Outcome, arrow: Arrow | None) -> Answer:
     return {"nearest_safe_blade": Measure(at, up=True)}
 
 
-def floors_response(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
+def floors_response(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Floor]:
     """List the floors with their terms, the largest first."""
     sleeve, longer = outcome.facts.sleeve, _longer_floor(outcome, bow, arrow)
     floors = sorted(outcome.floors, key=lambda placed: -float(placed.said.length))
@@ -117,7 +206,7 @@ def floors_response(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Ans
     ]
 
 
-def derivation_response(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[Answer]:
+def derivation_response(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list[DerivationTerm]:
     """List the terms of the floor that decides the minimum."""
     longer = _longer_floor(outcome, bow, arrow)
     if longer is not None:
@@ -130,7 +219,7 @@ def derivation_response(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> list
 
 def _longer_floor(
     outcome: Outcome, bow: Bow, arrow: Arrow | None
-) -> tuple[Attributed[Floor], Real] | None:
+) -> tuple[Attributed[model.Floor], Real] | None:
     """What a clicker asks for beyond every floor, and what is to be added for an arrow length."""
     facts, reach = outcome.facts, clicker_reach(outcome.facts, bow, arrow)
     if reach is None:
@@ -156,14 +245,14 @@ def _reaching(facts: Facts, bow: Bow, arrow: Arrow | None) -> CoreFloor:
     )
 
 
-def _core_floor(rule: str, floor: CoreFloor, reason: str) -> Attributed[Floor]:
-    said = Floor(id=floor.id, length=floor.length, reason=reason, terms=floor.terms)
+def _core_floor(rule: str, floor: CoreFloor, reason: str) -> Attributed[model.Floor]:
+    said = model.Floor(id=floor.id, length=floor.length, reason=reason, terms=floor.terms)
     return Attributed(CORE, rule, said)
 
 
-def _floor_response(placed: Attributed[Floor], sleeve: Real) -> Answer:
+def _floor_response(placed: Attributed[model.Floor], sleeve: Real) -> Floor:
     floor = placed.said
-    answer: Answer = {
+    answer: Floor = {
         "id": floor.id or placed.rule,
         "plugin": placed.plugin,
         "rule": placed.rule,
@@ -176,7 +265,7 @@ def _floor_response(placed: Attributed[Floor], sleeve: Real) -> Answer:
     return answer
 
 
-def _terms_response(floor: Floor, sleeve: Real) -> list[Answer]:
+def _terms_response(floor: model.Floor, sleeve: Real) -> list[DerivationTerm]:
     terms = [_term(term.name, term.value, term.source) for term in floor.terms]
     if not terms:
         # A local rule need not say what its floor is the sum of.
@@ -186,8 +275,8 @@ def _terms_response(floor: Floor, sleeve: Real) -> list[Answer]:
     return terms
 
 
-def _term(name: str, value: Real, source: str | None) -> Answer:
-    answer: Answer = {"term": name, "value": Measure(value)}
+def _term(name: str, value: Real, source: str | None) -> DerivationTerm:
+    answer: DerivationTerm = {"term": name, "value": Measure(value)}
     if source:
         answer["source"] = source
     return answer

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from drawmark.answers.common.context import Answer
+from typing import Annotated, NotRequired, TypedDict
+
+from drawmark.answers.common.answer_types import Length
 from drawmark.answers.common.minimum import minimum_length_of
 from drawmark.fitting import limits
 from drawmark.fitting.draw.control import exposed_of
@@ -10,6 +12,27 @@ from drawmark.fitting.model import Arrow, Bow
 from drawmark.fitting.window import Window, window_of
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
+
+
+class LengthRange(TypedDict):
+    """Shortest and longest of a range of lengths."""
+
+    shortest: Annotated[Length, "Shortest of them."]
+    longest: Annotated[Length, "Longest of them."]
+
+
+class Recommendation(TypedDict):
+    """The lengths to choose from, as answers tell them."""
+
+    recommended: NotRequired[
+        Annotated[Length, "Recommended arrow length; left out where the window is empty."]
+    ]
+    window: NotRequired[
+        Annotated[
+            LengthRange,
+            "Recommended lengths; left out where none is both safe and usual, or in reach.",
+        ]
+    ]
 
 
 def window_in(
@@ -27,7 +50,7 @@ def window_in(
     )
 
 
-def window_response(window: Window) -> Answer:
+def window_response(window: Window) -> Recommendation:
     """Give the recommended window and figure, or say that no length serves."""
     if window.figure is None:
         return {}

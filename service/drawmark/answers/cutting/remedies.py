@@ -4,9 +4,19 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Sequence
-from typing import Final
+from typing import Annotated, Final, Literal, NotRequired, TypedDict
 
-from drawmark.answers.common.context import Answer
+from drawmark.answers.common.answer_types import (
+    ArrowLength,
+    Force,
+    LaunchLoad,
+    Length,
+    Percent,
+    SourceKey,
+    ThePointMass,
+    TubeLength,
+)
+from drawmark.answers.common.recommended_window import LengthRange
 from drawmark.answers.cutting.candidates import Candidates, Survey
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
@@ -16,7 +26,7 @@ from drawmark.fitting.mechanics.arrow_validation import projection_of, shaft_of
 from drawmark.fitting.mechanics.point_mass import Solution, restoring_point_mass, with_point_mass
 from drawmark.fitting.mechanics.weighing import front_of_centre_of
 from drawmark.fitting.model import Arrow, Bow
-from drawmark.rules.model import Measure
+from drawmark.rules.model import Measure, Verdict
 
 _WEIGHTS: Final = fields.quantity_of(Bow, "draw_weight")
 _STATIONS: Final = "a shaft with stations cannot be carried on beyond its end"
@@ -24,7 +34,64 @@ _FULL: Final = "a shaft of the ideal length has no room for the arrow's parts"
 _STOPPED: Final = "the fit check of that arrow on this bow says stop"
 
 
-def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Answer]:
+class PointSolution(TypedDict):
+    """A point that would do instead of a cut, or why there is none."""
+
+    point_mass: NotRequired[ThePointMass]
+    front_of_centre: NotRequired[Annotated[Percent, "With it, in per cent."]]
+    launch_load: NotRequired[LaunchLoad]
+    verdict: NotRequired[Annotated[Verdict, "Fit check of the arrow with it."]]
+    reason: NotRequired[Annotated[str, "Why there is none."]]
+
+
+ActsLikeLength = Annotated[Length, "Length at which the present arrow would act alike."]
+PresentBalance = Annotated[Percent, "Front of centre with the present point, in per cent."]
+ByVibration = Annotated[PointSolution, "By the frequency of free vibration."]
+ByLaunch = Annotated[PointSolution, "By the critical launch force."]
+
+
+class PointsForLength(TypedDict):
+    """Points with which an arrow acts like one of another length, by each measure."""
+
+    acts_like_length: ActsLikeLength
+    present_front_of_centre: PresentBalance
+    free_vibration: ByVibration
+    launch: ByLaunch
+
+
+class PointForLength(PointsForLength):
+    """The point that goes with a length that is fixed."""
+
+    length: ArrowLength
+    tube_length: TubeLength
+    fixed_by: Annotated[Literal["clicker", "wanted_length"], "What fixes it."]
+    keeps: Annotated[
+        Literal["present", "ideal"],
+        "It acts as the arrow does now, or as the ideal one would.",
+    ]
+
+
+class Remedy(TypedDict):
+    """Something that helps where a cut does not, with its fit check."""
+
+    kind: Annotated[Literal["point_mass", "draw_weight", "longer_shaft"], "What is changed."]
+    source: SourceKey
+    acts_like_length: NotRequired[ActsLikeLength]
+    present_front_of_centre: NotRequired[PresentBalance]
+    free_vibration: NotRequired[ByVibration]
+    launch: NotRequired[ByLaunch]
+    draw_weight_change: NotRequired[Annotated[Force, "By the trade's rule."]]
+    draw_weight: NotRequired[Annotated[Force, "Draw weight after it."]]
+    arrow_length: NotRequired[
+        Annotated[Length, "Bottom of the nock slot to the shaft's front end."]
+    ]
+    tube_length: NotRequired[TubeLength]
+    range: NotRequired[Annotated[LengthRange, "90 % interval of it."]]
+    verdict: NotRequired[Annotated[Verdict, "Fit check of the arrow with it."]]
+    reason: NotRequired[Annotated[str, "Why it cannot be done."]]
+
+
+def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Remedy]:
     """List what brings the present arrow to act as it would at its ideal length.
 
     Parameters
@@ -48,13 +115,17 @@ def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Ans
     apart = ideal.estimate - candidates.present
     if abs(apart) <= limits.CLOSE_ENOUGH:
         return []
-    found = [
+    points = _points_response(
+        candidates, candidates.arrow, ideal.estimate, options.available_points
+    )
+    found: list[Remedy] = [
         {
             "kind": "point_mass",
             "source": "euler-beam",
-            **_points_response(
-                candidates, candidates.arrow, ideal.estimate, options.available_points
-            ),
+            "acts_like_length": points["acts_like_length"],
+            "present_front_of_centre": points["present_front_of_centre"],
+            "free_vibration": points["free_vibration"],
+            "launch": points["launch"],
         },
         _weight_response(candidates, apart),
     ]
@@ -63,7 +134,7 @@ def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Ans
     return found
 
 
-def point_for_length(survey: Survey, said: CutDecision, options: Cutting) -> Answer | None:
+def point_for_length(survey: Survey, said: CutDecision, options: Cutting) -> PointForLength | None:
     """Solve for the point that goes with a length which a clicker or the coach has fixed.
 
     Parameters
@@ -102,19 +173,20 @@ def point_for_length(survey: Survey, said: CutDecision, options: Cutting) -> Ans
 
 def _points_response(
     candidates: Candidates, changed: Arrow, like: float, available: Sequence[float] | None
-) -> Answer:
-    answer: Answer = {
-        "acts_like_length": Measure(like),
-        "present_front_of_centre": Measure(front_of_centre_of(changed), "percent"),
-    }
+) -> PointsForLength:
     original = _as_long_as(candidates, like)
     if isinstance(original, str):
-        return {**answer, "free_vibration": {"reason": original}, "launch": {"reason": original}}
-    found = restoring_point_mass(original, changed, available)
+        free: PointSolution = {"reason": original}
+        launch = free
+    else:
+        found = restoring_point_mass(original, changed, available)
+        free = _point_response(candidates, changed, found.free_vibration)
+        launch = _point_response(candidates, changed, found.launch)
     return {
-        **answer,
-        "free_vibration": _point_response(candidates, changed, found.free_vibration),
-        "launch": _point_response(candidates, changed, found.launch),
+        "acts_like_length": Measure(like),
+        "present_front_of_centre": Measure(front_of_centre_of(changed), "percent"),
+        "free_vibration": free,
+        "launch": launch,
     }
 
 
@@ -129,14 +201,14 @@ def _as_long_as(candidates: Candidates, length: float) -> Arrow | str:
     return dataclasses.replace(candidates.arrow, length=length, mass=None, balance_point=None)
 
 
-def _point_response(candidates: Candidates, changed: Arrow, solution: Solution) -> Answer:
+def _point_response(candidates: Candidates, changed: Arrow, solution: Solution) -> PointSolution:
     if solution.value is None:
         return {"reason": solution.reason or "none"}
     arrow = with_point_mass(changed, solution.value)
     outcome = candidates.with_arrow(arrow).outcome
     if outcome.verdict == "stop":
         return {"reason": _STOPPED}
-    answer: Answer = {
+    answer: PointSolution = {
         "point_mass": Measure(solution.value, "mass"),
         "front_of_centre": Measure(front_of_centre_of(arrow), "percent"),
         "verdict": outcome.verdict,
@@ -146,8 +218,8 @@ def _point_response(candidates: Candidates, changed: Arrow, solution: Solution) 
     return answer
 
 
-def _longer_response(candidates: Candidates, ideal: IdealLength) -> Answer:
-    answer: Answer = {"kind": "longer_shaft", "source": "cut-prior"}
+def _longer_response(candidates: Candidates, ideal: IdealLength) -> Remedy:
+    answer: Remedy = {"kind": "longer_shaft", "source": "cut-prior"}
     longer = _as_long_as(candidates, ideal.estimate)
     if isinstance(longer, str):
         return {**answer, "reason": longer}
@@ -167,9 +239,9 @@ def _longer_response(candidates: Candidates, ideal: IdealLength) -> Answer:
     }
 
 
-def _weight_response(candidates: Candidates, apart: float) -> Answer:
+def _weight_response(candidates: Candidates, apart: float) -> Remedy:
     change = apart * limits.TRADE_SPINE_RULE
-    answer: Answer = {
+    answer: Remedy = {
         "kind": "draw_weight",
         "source": "trade-spine-rule",
         "draw_weight_change": Measure(change, "force"),

@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any, Final
+from typing import Annotated, Final, NotRequired, TypedDict
 
-from drawmark.answers.common.arrow_state import state_response
-from drawmark.answers.common.context import Answer
+from drawmark.answers.common.answer_types import Length, Number, TubeLength
+from drawmark.answers.common.arrow_state import ArrowState, state_response
 from drawmark.answers.cutting.candidates import Candidate, Survey
 from drawmark.answers.cutting.cut_decision import Plan
 from drawmark.fitting import limits
-from drawmark.fitting.cutting.next_cut import CutDecision, IdealLength
+from drawmark.fitting.cutting import next_cut
+from drawmark.fitting.cutting.next_cut import CutDecision, Decision
 from drawmark.fitting.cutting.offsets import Reading
 from drawmark.fitting.cutting.planned_steps import share_shafts
 from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.cutting.spine_coordinate import SpineMeasure
 from drawmark.fitting.mechanics.arrow_validation import projection_of
-from drawmark.fitting.mechanics.spine import states
+from drawmark.fitting.mechanics.spine import SpineState, states
 from drawmark.fitting.model import Arrow
-from drawmark.rules.model import Measure
+from drawmark.rules.model import Measure, Verdict
 
 _LEAST_CHANCE: Final = 1e-4
 BELOW: Final = "The wanted length lies below what may be cut to: the plan stops there."
@@ -33,29 +35,159 @@ TESTS: Final = "Cut only the test shafts; the set follows once two rounds at one
 FOLLOW: Final = "Two rounds at this length agree: the set may be cut to it."
 
 
-def decision_response(said: CutDecision, arrow: Arrow) -> Answer:
-    """Give the decision and, where shots allow, the chance of going too far."""
-    answer: Answer = {"decision": said.decision, "reason": said.reason}
-    answer |= _next(said.next_length, arrow)
-    answer |= _chance(said.probability_too_far, said.ideal)
-    if said.rounds_needed is not None:
-        answer["rounds_needed"] = said.rounds_needed
-        answer["shots_needed"] = said.shots_needed
-    if said.measures:
-        answer["measures"] = [
-            {
-                "measure": one.measure,
-                "decision": one.decision,
-                **_next(one.next_length, arrow),
-                **_chance(one.probability_too_far, one.ideal),
-            }
-            for one in said.measures
+class IdealLength(TypedDict):
+    """Median and ends of the 90 % interval."""
+
+    estimate: Annotated[Length, "Median."]
+    low: Annotated[Length, "Lower end of the 90 % interval."]
+    high: Annotated[Length, "Upper end of the 90 % interval."]
+
+
+class NextLength(TypedDict):
+    """The length to cut to."""
+
+    next_length: NotRequired[Annotated[Length, "Arrow length to cut to."]]
+    next_tube_length: NotRequired[
+        Annotated[Length, "The same without what the nock stands out: what the saw needs."]
+    ]
+
+
+class Chance(TypedDict):
+    """How likely a cut is to be too much."""
+
+    probability_too_far: NotRequired[
+        Annotated[
+            Number,
+            "Chance that the ideal is more than 2.5 mm above that length, if the plan's "
+            "assumptions hold.",
         ]
-        answer["measures_differ"] = said.measures_differ
-    return answer
+    ]
+    ideal_length: NotRequired[
+        Annotated[
+            IdealLength,
+            "Where the shots say that the arrow would neither read weak nor stiff.",
+        ]
+    ]
 
 
-def _next(length: float | None, arrow: Arrow) -> Answer:
+class MeasureDecision(NextLength, Chance):
+    """What one measure of stiffness alone would decide."""
+
+    measure: Annotated[SpineMeasure, "Free vibration, or launch force."]
+    decision: NextStep
+
+
+class MoreShots(TypedDict):
+    """What shooting would allow a cut."""
+
+    rounds_needed: NotRequired[
+        Annotated[int, "Further rounds at this length that would allow a cut."]
+    ]
+    shots_needed: NotRequired[Annotated[int, "Bare shafts in them."]]
+
+
+class Measures(TypedDict):
+    """What each measure of stiffness would decide."""
+
+    measures: NotRequired[
+        Annotated[list[MeasureDecision], "What each measure of stiffness would decide alone."]
+    ]
+    measures_differ: NotRequired[
+        Annotated[bool, "They decide differently; the safer decision stands."]
+    ]
+
+
+class DecisionOfPlan(NextLength, Chance, MoreShots, Measures):
+    """What to do next, and why."""
+
+    decision: NextStep
+    reason: Annotated[str, "Why."]
+
+
+class LoadAndClicker(TypedDict):
+    """What is known only with a bow that has a draw weight, or a clicker."""
+
+    launch_load: NotRequired[Number]
+    clicker_reached: NotRequired[bool]
+
+
+class CutState(ArrowState):
+    """The arrow as it is, and whether it may be shot."""
+
+    tube_length: TubeLength
+    verdict: Annotated[Verdict, "Fit check of the arrow at this length."]
+    may_be_shot: Annotated[bool, "The fit check lets it be shot; where false, shoot nothing there."]
+    clicker_reached: NotRequired[Annotated[bool, "The tip reaches the clicker's blade."]]
+
+
+class CutStep(CutState):
+    """The arrow after one more cut, and whether it may be shot."""
+
+    cut: Annotated[Length, "How much shorter than before."]
+
+
+class StepsOfPlan(TypedDict):
+    """The arrow as it is and after each cut."""
+
+    present: Annotated[CutState, "The arrow as it is."]
+    steps: Annotated[
+        list[CutStep],
+        "The arrow after each cut of the plan, each a place to stop and shoot.",
+    ]
+    more_steps: NotRequired[Annotated[int, "Cuts beyond those listed."]]
+
+
+class Shafts(TypedDict):
+    """How the shafts of a set are shared."""
+
+    test: Annotated[int, "Cut and shot now."]
+    waiting: Annotated[int, "Cut when the set follows."]
+    uncut: Annotated[int, "Kept uncut until the set follows."]
+
+
+class ShaftsOfSet(TypedDict):
+    """Which shafts of the set are cut now."""
+
+    shafts: Annotated[Shafts, "How the set is shared."]
+    set_may_follow: Annotated[bool, "Two rounds at this length agree."]
+    shafts_advice: Annotated[str, "What to do with the set."]
+
+
+class ReadingUsed(TypedDict):
+    """What of the shots was used."""
+
+    setup: Annotated[str, "The setup whose rounds count: the last."]
+    rounds: Annotated[int, "Rounds that were read."]
+    set_aside: Annotated[int, "Rounds of other setups."]
+    group_widths: Annotated[int, "Rounds with a group's width."]
+    arrow_deviation: Annotated[
+        Length, "Standard deviation of one arrow across the target, at `distance`."
+    ]
+    distance: Annotated[Length, "Distance that it is given for."]
+
+
+class ReadingOfShots(TypedDict):
+    """What the shots tell."""
+
+    reading: NotRequired[Annotated[ReadingUsed, "What of the shots was used."]]
+
+
+NextStep = Annotated[Decision, "What to do next."]
+
+
+def decision_response(said: CutDecision, arrow: Arrow) -> DecisionOfPlan:
+    """Give the decision and, where shots allow, the chance of going too far."""
+    return {
+        "decision": said.decision,
+        "reason": said.reason,
+        **_next_length(said.next_length, arrow),
+        **_chance(said.probability_too_far, said.ideal),
+        **_more_shots(said),
+        **_measures(said, arrow),
+    }
+
+
+def _next_length(length: float | None, arrow: Arrow) -> NextLength:
     if length is None:
         return {}
     return {
@@ -64,8 +196,8 @@ def _next(length: float | None, arrow: Arrow) -> Answer:
     }
 
 
-def _chance(probability: float | None, ideal: IdealLength | None) -> Answer:
-    answer: Answer = {}
+def _chance(probability: float | None, ideal: next_cut.IdealLength | None) -> Chance:
+    answer: Chance = {}
     if probability is not None:
         # No chance is nothing: the assumptions themselves are not that certain.
         answer["probability_too_far"] = Measure(max(probability, _LEAST_CHANCE), "number")
@@ -78,7 +210,28 @@ def _chance(probability: float | None, ideal: IdealLength | None) -> Answer:
     return answer
 
 
-def steps_response(found: Survey, plan: Plan) -> Answer:
+def _more_shots(said: CutDecision) -> MoreShots:
+    if said.rounds_needed is None or said.shots_needed is None:
+        return {}
+    return {"rounds_needed": said.rounds_needed, "shots_needed": said.shots_needed}
+
+
+def _measures(said: CutDecision, arrow: Arrow) -> Measures:
+    if not said.measures:
+        return {}
+    measures: list[MeasureDecision] = [
+        {
+            "measure": one.measure,
+            "decision": one.decision,
+            **_next_length(one.next_length, arrow),
+            **_chance(one.probability_too_far, one.ideal),
+        }
+        for one in said.measures
+    ]
+    return {"measures": measures, "measures_differ": said.measures_differ}
+
+
+def steps_response(found: Survey, plan: Plan) -> StepsOfPlan:
     """Give the arrow as it is and after each cut, each a place to stop and shoot."""
     arrow = found.candidates.arrow
     every = (found.here, *plan.steps)
@@ -87,7 +240,7 @@ def steps_response(found: Survey, plan: Plan) -> Answer:
         for candidate, state in zip(every, states(arrow, [one.arrow for one in every]), strict=True)
     )
     lengths = [candidate.length for candidate in every]
-    answer: Answer = {
+    answer: StepsOfPlan = {
         "present": before,
         "steps": [
             {"cut": Measure(longer - shorter), **step}
@@ -99,25 +252,28 @@ def steps_response(found: Survey, plan: Plan) -> Answer:
     return answer
 
 
-def _candidate_response(found: Survey, candidate: Candidate, state: Any) -> Answer:
-    answer = state_response(state)
-    answer["tube_length"] = Measure(
-        candidate.length - float(projection_of(candidate.arrow)), up=True
-    )
-    answer["length"] = Measure(candidate.length, up=True)
-    if candidate.outcome.facts.arrow_mass is not None:
-        answer["mass"] = Measure(candidate.outcome.facts.arrow_mass, "mass")
-    answer["verdict"] = candidate.outcome.verdict
-    answer["may_be_shot"] = candidate.may_be_shot
-    if candidate.outcome.facts.launch_load is not None:
-        answer["launch_load"] = Measure(candidate.outcome.facts.launch_load, "number")
+def _candidate_response(found: Survey, candidate: Candidate, state: SpineState) -> CutState:
+    facts = candidate.outcome.facts
+    figures = state_response(state)
+    if facts.arrow_mass is not None:
+        figures["mass"] = Measure(facts.arrow_mass, "mass")
+    load: LoadAndClicker = {}
+    if facts.launch_load is not None:
+        load["launch_load"] = Measure(facts.launch_load, "number")
     reaches = found.candidates.reaches_clicker(candidate.arrow)
     if reaches is not None:
-        answer["clicker_reached"] = reaches
-    return answer
+        load["clicker_reached"] = reaches
+    return {
+        **figures,
+        "tube_length": Measure(candidate.length - float(projection_of(candidate.arrow)), up=True),
+        "length": Measure(candidate.length, up=True),
+        "verdict": candidate.outcome.verdict,
+        "may_be_shot": candidate.may_be_shot,
+        **load,
+    }
 
 
-def shafts_response(said: CutDecision, options: Cutting) -> Answer:
+def shafts_response(said: CutDecision, options: Cutting) -> ShaftsOfSet:
     """Tell which shafts of the set are cut now."""
     shafts = share_shafts(options)
     return {
@@ -131,7 +287,7 @@ def shafts_response(said: CutDecision, options: Cutting) -> Answer:
     }
 
 
-def reading_response(reading: Reading | None) -> Answer:
+def reading_response(reading: Reading | None) -> ReadingOfShots:
     """Tell what of the shots was used."""
     if reading is None:
         return {}
@@ -147,7 +303,7 @@ def reading_response(reading: Reading | None) -> Answer:
     }
 
 
-def warn(found: Survey, plan: Plan, options: Cutting) -> Iterator[str]:
+def plan_cautions(found: Survey, plan: Plan, options: Cutting) -> Iterator[str]:
     """Say what is out of the ordinary in this plan."""
     wanted = options.wanted_length
     if wanted is not None and limits.shorter(wanted, found.lowest):

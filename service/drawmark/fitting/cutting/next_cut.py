@@ -24,7 +24,7 @@ from drawmark.fitting.cutting.ideal_length import Posterior, infer_ideal
 from drawmark.fitting.cutting.offsets import Evidence, Reading
 from drawmark.fitting.cutting.round_consistency import find_contradiction, rounds_agree
 from drawmark.fitting.cutting.saw_limits import Cutting, SawLimits, count_rounds
-from drawmark.fitting.cutting.spine_coordinate import Coordinate
+from drawmark.fitting.cutting.spine_coordinate import Coordinate, SpineMeasure
 
 Decision = Literal[
     "cut", "shoot_again", "stop_here", "already_too_stiff", "at_the_floor", "indeterminate"
@@ -86,7 +86,7 @@ class MeasureDecision:
         Further rounds like the last that would allow a cut, where they are worth shooting.
     """
 
-    measure: str
+    measure: SpineMeasure
     decision: Decision
     next_length: float | None
     probability_too_far: float

@@ -5,11 +5,14 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Column
+
+SpineMeasure = Literal["free_vibration", "launch"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -26,7 +29,7 @@ class Coordinate:
         Logarithm of the equivalent static spine at each, rising.
     """
 
-    name: str
+    name: SpineMeasure
     lengths: Column
     log_spine: Column
 

@@ -100,7 +100,7 @@ def _findings(checks: Checks, unit_of: UnitOf) -> list[bytes]:
 
 
 def _texts_of(placed: Attributed[Finding], items: Whole, unit_of: UnitOf) -> list[bytes]:
-    answer = finding_response(placed)
+    answer: dict[str, Any] = {**finding_response(placed)}
     columns = []
     for name in ("measured", "limit"):
         if name in answer:

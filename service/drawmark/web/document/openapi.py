@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Any, Final
 
 import msgspec
@@ -11,12 +12,15 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 
 from drawmark import __version__
 from drawmark.web.batch.definition import batch_item
-from drawmark.web.document import document_components, responses
+from drawmark.web.document import document_components
+from drawmark.web.document.answer_schemas import answer_of, schema_of
+from drawmark.web.document.batch_answer import Problem
 from drawmark.web.document.examples.answers import read_answers
 from drawmark.web.document.listings import LISTINGS
 from drawmark.web.document.paths import get_of, post_of
 from drawmark.web.document.quantity_components import attributes_of, quantity_of
 from drawmark.web.wire.installed_rules import Rules, component_of
+from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.wire_fields import COMPONENTS
 
@@ -86,18 +90,18 @@ def document_of(rules: Rules) -> dict[str, Any]:
         if dimension != "frequency":
             spec.components.schema(name, quantity_of(dimension, bounded=True))
         spec.components.schema(f"Reported{name}", quantity_of(dimension, bounded=False))
-    for name, component in responses.COMPONENTS.items():
-        spec.components.schema(name, component)
     _share(spec.components)
     answers = read_answers()
     operations = (*operations_of(rules), batch_item(rules))
+    for name, component in _answer_components(operations).items():
+        spec.components.schema(name, component)
     for operation in operations:
         path = operation.path
         spec.components.schema(operation.name, schema=operation.schema)
         described = post_of(operation, answers.get(path, {}))
         spec.path(f"/v1/{path}", operations={"post": described})
     for name, listing in LISTINGS.items():
-        spec.path(listing.path, operations={"get": get_of(name, listing)})
+        spec.path(listing.path, operations={"get": get_of(name, listing, {})})
     document = spec.to_dict()
     schemas = document["components"]["schemas"]
     for operation in operations:
@@ -107,6 +111,13 @@ def document_of(rules: Rules) -> dict[str, Any]:
     if rules.inputs:
         document[_PLUGINS] = sorted(component_of(name, "Inputs") for name in rules.inputs)
     return document
+
+
+def _answer_components(operations: Iterable[Operation]) -> dict[str, dict[str, Any]]:
+    components: dict[str, dict[str, Any]] = {}
+    for declared in (Problem, *map(answer_of, operations)):
+        schema_of(declared, components)
+    return components
 
 
 def _share(components: Components) -> None:

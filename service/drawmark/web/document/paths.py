@@ -12,7 +12,7 @@ from drawmark.web.batch.definition import (
     MOST_ITEMS,
     NDJSON,
 )
-from drawmark.web.document import listings, responses
+from drawmark.web.document.answer_schemas import Schema, answer_of, schema_of
 from drawmark.web.document.document_components import (
     FAULTS,
     NAMED,
@@ -24,7 +24,7 @@ from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.document.examples.answers import LINES
 from drawmark.web.document.examples.readings import EXAMPLES as READINGS
 from drawmark.web.document.field_dependencies import together
-from drawmark.web.document.responses.meanings import CATALOGUES, described
+from drawmark.web.document.listings import Listing
 from drawmark.web.settings import OPEN_PATHS
 from drawmark.web.wire.accept import FORMATS, JSON
 from drawmark.web.wire.operation import Operation
@@ -94,7 +94,7 @@ def post_of(operation: Operation, answers: Mapping[str, Any]) -> dict[str, Any]:
             "properties": {"items": items},
         }
     offered: dict[str, Any] = {
-        JSON: {"schema": _ref(responses.NAMES[path])},
+        JSON: {"schema": _ref(answer_of(operation).__name__)},
         **dict.fromkeys(FORMATS.get(path, ()), _TEXT),
         **({NDJSON: _ANSWERED_LINES} if batch else {}),
     }
@@ -127,9 +127,9 @@ def post_of(operation: Operation, answers: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
-def get_of(name: str, listing: listings.Listing) -> dict[str, Any]:
-    """Describe something that is only read."""
-    shown = {"schema": described(listing.schema, name, CATALOGUES), "example": READINGS[name]}
+def get_of(name: str, listing: Listing, components: dict[str, Schema]) -> dict[str, Any]:
+    """Describe something that is only read; its objects go to the components."""
+    shown = {"schema": schema_of(listing.declared, components), "example": READINGS[name]}
     answers: dict[str, Any] = {
         "200": {
             "description": listing.summary,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 import msgspec
@@ -14,11 +14,18 @@ from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import UNITS
 from drawmark.rules.configuration import describe_settings
 from drawmark.web.wire.accept import JSON
+from drawmark.web.wire.catalogue_entries import (
+    PluginEntry,
+    RuleEntry,
+    RuleSetEntry,
+    SourceEntry,
+    UnitEntry,
+)
 from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.wire_fields import range_in
 
 
-def rules_in(rules: Rules) -> list[dict[str, Any]]:
+def rules_in(rules: Rules) -> list[RuleEntry]:
     """List the rules of all active plugins."""
     return [
         {
@@ -34,7 +41,7 @@ def rules_in(rules: Rules) -> list[dict[str, Any]]:
     ]
 
 
-def plugins_in(rules: Rules) -> list[dict[str, Any]]:
+def plugins_in(rules: Rules) -> list[PluginEntry]:
     """List the installed plugins, failed ones too."""
     return [
         {
@@ -48,7 +55,7 @@ def plugins_in(rules: Rules) -> list[dict[str, Any]]:
     ]
 
 
-def rulesets_in(rules: Rules) -> list[dict[str, Any]]:
+def rulesets_in(rules: Rules) -> list[RuleSetEntry]:
     """List the rule sets with their plugins and settings."""
     return [
         {
@@ -69,7 +76,7 @@ def rulesets_in(rules: Rules) -> list[dict[str, Any]]:
     ]
 
 
-def units_in(rules: Rules) -> list[dict[str, Any]]:
+def units_in(rules: Rules) -> list[UnitEntry]:
     """List the units, each with the range of the core's fields in it."""
     fields = [
         (f"{part}.{name}", spec)
@@ -104,7 +111,7 @@ def _quantities_in(cls: type) -> Iterator[tuple[str, Quantity]]:
                 yield f"{name}.{below}", inner
 
 
-def sources_in(rules: Rules) -> list[dict[str, Any]]:
+def sources_in(rules: Rules) -> list[SourceEntry]:
     """List the sources of constants, with their marks."""
     return [
         {"source": source.key, "mark": source.mark, "text": source.text}
@@ -112,7 +119,7 @@ def sources_in(rules: Rules) -> list[dict[str, Any]]:
     ]
 
 
-CATALOGUES: dict[str, Callable[[Rules], list[dict[str, Any]]]] = {
+CATALOGUES: dict[str, Callable[[Rules], Sequence[Any]]] = {
     "rules": rules_in,
     "plugins": plugins_in,
     "rulesets": rulesets_in,
