@@ -26,6 +26,13 @@ from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.wire_fields import COMPONENTS
 
 Schema = dict[str, Any]
+
+
+def ref(name: str) -> Schema:
+    """Point at a component."""
+    return {"$ref": f"#/components/schemas/{name}"}
+
+
 _PLAIN: Final[dict[Any, Schema]] = {
     str: {"type": "string"},
     int: {"type": "integer"},
@@ -33,12 +40,12 @@ _PLAIN: Final[dict[Any, Schema]] = {
     bool: {"type": "boolean"},
 }
 _KINDS: Final[dict[str, Schema]] = {
-    **{
-        dimension: {"$ref": f"#/components/schemas/Reported{name}"}
-        for dimension, name in COMPONENTS.items()
-    },
-    "number": {"type": "number"},
-    "percent": {"type": "number"},
+    **{dimension: ref(f"Reported{name}") for dimension, name in COMPONENTS.items()},
+    "number": _PLAIN[float],
+    "percent": _PLAIN[float],
+}
+_ANY_KIND: Final[Schema] = {
+    "anyOf": [_PLAIN[float], *(_KINDS[dimension] for dimension in COMPONENTS)]
 }
 
 
@@ -70,31 +77,7 @@ def schema_of(hint: Any, components: dict[str, Schema]) -> Schema:
         return schema_of(only, components)
     if is_typeddict(hint):
         return _object(hint, components)
-    return dict(_ANY_FIGURE if hint is Measure else _PLAIN[hint])
-
-
-_ANY_FIGURE: Final[Schema] = {
-    "anyOf": [
-        _KINDS[kind]
-        for kind in (
-            "number",
-            "length",
-            "mass",
-            "force",
-            "mass_per_length",
-            "static_spine",
-            "frequency",
-        )
-    ]
-}
-_INLINE: Final = (
-    "Engine Unevaluated AppliedPlugin LengthRange PointMass Assumption FigureSource "
-    "EquivalentSpine FrontOfCentreRange ArrowPart RestoringPoints Balance BatchItem Shafts "
-    "BlockedAt PointForLength ReadingUsed Demand WasteOfLengths ArcherMinimum Unsuited "
-    "SeasonGrowth Thresholds LeastDifference UnmeasuredFigure Fault RuleEntry PluginState "
-    "PluginEntry PluginSettings MissingPlugin RuleSetEntry FieldRange UnitEntry SourceEntry "
-    "RuleList PluginList RuleSetList UnitList SourceList Health Readiness"
-)
+    return dict(_ANY_KIND if hint is Measure else _PLAIN[hint])
 
 
 def _annotated(base: Any, notes: tuple[Any, ...], components: dict[str, Schema]) -> Schema:
@@ -119,7 +102,5 @@ def _object(declared: Any, components: dict[str, Schema]) -> Schema:
             ),
             "additionalProperties": False,
         }
-        if name in _INLINE.split():
-            return schema
         components[name] = {**schema, "description": " ".join(declared.__doc__.split())}
-    return {"$ref": f"#/components/schemas/{name}"}
+    return ref(name)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from typing import Any, Final
 
 import msgspec
@@ -13,7 +12,7 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from drawmark import __version__
 from drawmark.web.batch.definition import batch_item
 from drawmark.web.document import document_components
-from drawmark.web.document.answer_schemas import answer_of, schema_of
+from drawmark.web.document.answer_schemas import Schema, schema_of
 from drawmark.web.document.batch_answer import Problem
 from drawmark.web.document.examples.answers import read_answers
 from drawmark.web.document.listings import LISTINGS
@@ -93,15 +92,17 @@ def document_of(rules: Rules) -> dict[str, Any]:
     _share(spec.components)
     answers = read_answers()
     operations = (*operations_of(rules), batch_item(rules))
-    for name, component in _answer_components(operations).items():
-        spec.components.schema(name, component)
+    components: dict[str, Schema] = {}
+    schema_of(Problem, components)
     for operation in operations:
         path = operation.path
         spec.components.schema(operation.name, schema=operation.schema)
-        described = post_of(operation, answers.get(path, {}))
+        described = post_of(operation, answers.get(path, {}), components)
         spec.path(f"/v1/{path}", operations={"post": described})
     for name, listing in LISTINGS.items():
-        spec.path(listing.path, operations={"get": get_of(name, listing, {})})
+        spec.path(listing.path, operations={"get": get_of(name, listing, components)})
+    for name, component in components.items():
+        spec.components.schema(name, component)
     document = spec.to_dict()
     schemas = document["components"]["schemas"]
     for operation in operations:
@@ -111,13 +112,6 @@ def document_of(rules: Rules) -> dict[str, Any]:
     if rules.inputs:
         document[_PLUGINS] = sorted(component_of(name, "Inputs") for name in rules.inputs)
     return document
-
-
-def _answer_components(operations: Iterable[Operation]) -> dict[str, dict[str, Any]]:
-    components: dict[str, dict[str, Any]] = {}
-    for declared in (Problem, *map(answer_of, operations)):
-        schema_of(declared, components)
-    return components
 
 
 def _share(components: Components) -> None:

@@ -12,7 +12,7 @@ from drawmark.web.batch.definition import (
     MOST_ITEMS,
     NDJSON,
 )
-from drawmark.web.document.answer_schemas import Schema, answer_of, schema_of
+from drawmark.web.document.answer_schemas import Schema, answer_of, ref, schema_of
 from drawmark.web.document.document_components import (
     FAULTS,
     NAMED,
@@ -55,7 +55,9 @@ _ANSWERED_LINES: Final = {
 _TEXT: Final = {"schema": {"type": "string"}}
 
 
-def post_of(operation: Operation, answers: Mapping[str, Any]) -> dict[str, Any]:
+def post_of(
+    operation: Operation, answers: Mapping[str, Any], components: dict[str, Schema]
+) -> dict[str, Any]:
     """Describe a calculation; that of the batch by the operation of its items.
 
     Parameters
@@ -64,6 +66,8 @@ def post_of(operation: Operation, answers: Mapping[str, Any]) -> dict[str, Any]:
         The calculation.
     answers : mapping
         Answers to its example, by media type.
+    components : dict
+        Schemas by name; those of its answer are added.
 
     Returns
     -------
@@ -73,7 +77,7 @@ def post_of(operation: Operation, answers: Mapping[str, Any]) -> dict[str, Any]:
     path = operation.path
     body: dict[str, Any] = {
         "allOf": [
-            _ref(operation.name),
+            ref(operation.name),
             *map(stated, operation.module.NEEDS),
             *together(operation.module.NEEDS, operation.uses_rules),
         ]
@@ -94,7 +98,7 @@ def post_of(operation: Operation, answers: Mapping[str, Any]) -> dict[str, Any]:
             "properties": {"items": items},
         }
     offered: dict[str, Any] = {
-        JSON: {"schema": _ref(answer_of(operation).__name__)},
+        JSON: {"schema": schema_of(answer_of(operation), components)},
         **dict.fromkeys(FORMATS.get(path, ()), _TEXT),
         **({NDJSON: _ANSWERED_LINES} if batch else {}),
     }
@@ -150,7 +154,3 @@ def get_of(name: str, listing: Listing, components: dict[str, Schema]) -> dict[s
         return {**operation, "security": []}
     answers.update(REFUSALS)
     return operation
-
-
-def _ref(name: str) -> dict[str, Any]:
-    return {"$ref": f"#/components/schemas/{name}"}
