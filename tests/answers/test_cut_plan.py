@@ -274,7 +274,7 @@ def test_collar_that_slides_back_is_added_to_the_floor():
 def test_wanted_length_below_the_floor_is_said():
     answer = ask(wanted_length=27 * INCH)
     assert answer["steps"][-1]["length"].value == pytest.approx(FLOOR)
-    assert "wanted length lies below" in " ".join(texts_of(answer["cautions"]))
+    assert "wanted length is shorter than may be cut to" in " ".join(texts_of(answer["cautions"]))
 
 
 def test_rule_that_wants_more_of_a_shorter_arrow_is_asked_at_each_cut():
@@ -370,7 +370,9 @@ def test_plan_leads_to_the_window_of_the_clicker(far):
     # 26 in, the middle of the blade's range, less the point
     middle = (26 + (1 + far) / 2) * INCH - 0.018
     assert answer["steps"][-1]["length"].value == pytest.approx(middle)
-    assert ("no length is safe" in " ".join(texts_of(answer["cautions"]))) is (far == 3)
+    assert ("No length between the clicker's window" in " ".join(texts_of(answer["cautions"]))) is (
+        far == 3
+    )
     fixed = answer["point_for_length"]
     assert (fixed["fixed_by"], fixed["keeps"]) == ("clicker", "present")
 

@@ -164,7 +164,7 @@ def test_a_doubtful_floor_gives_no_label():
 def test_an_arrow_too_short_for_anybody():
     one = only(label([plain("s", 13)], archer=model.archer(25), growth_rate=0.01))
     assert "longest_safe_draw" not in one
-    assert one["reason"].startswith("no draw is safe")
+    assert one["reason"].startswith("No draw is safe")
     assert one["growth"] == "no_safe_draw"
 
 

@@ -184,7 +184,7 @@ def test_nothing_is_cut_where_the_saw_has_no_mark_in_the_window():
     """Marks at 28 1/2 and 30.4 in, between them a window from 28 3/4 to 29 3/4 in."""
     answer = ask(one(), saw_increment=1.9 * INCH)
     assert lines(answer) == [(WHOLE, True, 6)]
-    assert answer["sets"][0]["reason"] == "no mark of the saw lies within the window"
+    assert answer["sets"][0]["reason"] == "No multiple of saw_increment lies within the window."
 
 
 def test_minimum_of_a_set_is_the_one_that_was_judged():

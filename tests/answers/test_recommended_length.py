@@ -38,7 +38,7 @@ def test_no_cut_is_advised_where_the_saw_has_no_mark_in_the_window(ask):
     _, answer = ask("recommended-length", body)
     assert (answer["advice"], answer["advice_reason"]) == (
         "leave_uncut",
-        "no mark of the saw lies within the window",
+        "No multiple of saw_increment lies within the window.",
     )
     assert value(answer, "minimum") <= value(answer, "recommended")
     assert value(answer, "minimum_on_saw") % 0.5 == 0
@@ -47,10 +47,8 @@ def test_no_cut_is_advised_where_the_saw_has_no_mark_in_the_window(ask):
 @pytest.mark.parametrize(
     ("more", "advice", "words"),
     [
-        pytest.param({}, "leave_uncut", "no arrow's length was given", id="no growth stated"),
-        pytest.param(
-            {"growth_allowance": q(0.5)}, "cut_to", "no arrow's length was given", id="growth"
-        ),
+        pytest.param({}, "leave_uncut", "Keep a new shaft longer", id="no growth stated"),
+        pytest.param({"growth_allowance": q(0.5)}, "cut_to", "cutting a new shaft", id="growth"),
     ],
 )
 def test_advice_without_an_arrow_speaks_of_a_new_shaft(ask, more, advice, words):
@@ -115,7 +113,7 @@ def test_a_clicker_that_reaches_no_safe_arrow_shortens_no_minimum(ask):
 def test_an_arrow_to_be_cut_is_not_shot_before_where_only_the_clicker_makes_it_safe(ask):
     _, answer = ask("recommended-length", near_blade(0, 2, length=q(28)))
     assert answer["advice"] == "cut_to"
-    assert "do not draw it before it is cut" in answer["advice_reason"]
+    assert "Do not draw it before it is cut" in answer["advice_reason"]
     _, answer = ask("recommended-length", near_blade(0, 2, length=q(30)))
     assert "shoot" in answer["advice_reason"]
 
@@ -143,12 +141,12 @@ def test_an_empty_window_says_what_to_change(ask, length, advice):
         body["arrow"]["length"] = q(length)
     _, answer = ask("recommended-length", body)
     assert answer["advice"] == advice
-    assert "move the blade forward" in answer["advice_reason"]
+    assert "Move the blade forward" in answer["advice_reason"]
     assert "window" not in answer
     if advice == "too_short":
         _, checked = ask("fit-check", body)
         assert (checked["verdict"], checked["advice"]) == ("stop", "no_common_length")
-        assert "move the blade forward" in checked["advice_reason"]
+        assert "Move the blade forward" in checked["advice_reason"]
         assert "recommended" not in checked
 
 

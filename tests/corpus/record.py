@@ -11,6 +11,8 @@ Usage, in the folder `tests`:
 from __future__ import annotations
 
 import argparse
+import csv
+import io
 import json
 import lzma
 import operator
@@ -55,9 +57,24 @@ def without_texts(answer: Answer) -> Answer:
         read: Any = [masked(json.loads(line)) for line in body.splitlines()]
     elif kind.endswith("json"):
         read = masked(json.loads(body))
+    elif kind == "text/csv":
+        read = masked_sheet(body)
     else:
         read = body
     return {"group": answer["group"], "status": answer["status"], "type": kind, "body": read}
+
+
+def masked_sheet(body: str) -> list[list[str]]:
+    """Rows of a sheet, without the sentences in its cells."""
+    return [masked(row) for row in csv.reader(io.StringIO(body))]
+
+
+def read_kept() -> list[Answer]:
+    """The answers that are kept; their sheets were kept with the sentences."""
+    return [
+        {**one, "body": masked_sheet(one["body"])} if one["type"] == "text/csv" else one
+        for one in read(KEPT)
+    ]
 
 
 def masked(tree: Any) -> Any:

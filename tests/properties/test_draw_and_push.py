@@ -67,7 +67,7 @@ def test_no_draw_is_safe_where_the_push_is_always_too_much(ask, basis):
     what = bow(90, basis, kind="compound")
     answer = longest(ask, what, arrow(30, 1000))
     assert "longest_safe_draw" not in answer
-    assert answer["reason"] == "no draw is safe with this arrow under these rules"
+    assert answer["reason"] == "No draw is safe with this arrow under these rules."
     assert {one["severity"] for one in answer["findings"]} == {"stop"}
     checked = verdict_at(ask, 26, what, arrow(30, 1000))
     assert checked["verdict"] == "stop"

@@ -104,7 +104,7 @@ def test_a_plan_of_many_steps_ends_there_as_well(largest):
         smallest_step=0.001,
     )
     assert answer["decision"] == "cut"
-    assert answer["reason"].startswith("cut in these steps and no further")
+    assert answer["reason"].startswith("Cut in these steps and no further")
     blocked = answer["blocked_at"]["length"].value
     assert verdicts(bow, blocked) == ["stop"]
     assert len(answer["steps"]) <= 24

@@ -69,8 +69,8 @@ class FrontOfCentreRange(TypedDict):
 class ArrowPart(TypedDict):
     """One part of an arrow."""
 
-    name: Annotated[str, "Which part."]
-    mass: Annotated[Mass, "Its mass."]
+    name: Annotated[str, "Name of the part."]
+    mass: Annotated[Mass, "Mass of the part."]
     centre: Annotated[Length, "Distance of its centre of mass from the bottom of the nock slot."]
 
 
@@ -78,15 +78,15 @@ class Masses(TypedDict):
     """What an arrow and its parts weigh."""
 
     mass: NotRequired[ArrowMass]
-    mass_of_parts: NotRequired[Annotated[Mass, "Sum of the parts, beside a weighed mass."]]
-    parts: NotRequired[Annotated[list[ArrowPart], "What the arrow is made of."]]
+    mass_of_parts: NotRequired[Annotated[Mass, "Sum of the masses of the parts."]]
+    parts: NotRequired[Annotated[list[ArrowPart], "Parts of the arrow."]]
 
 
 class WantedPoint(TypedDict):
     """The point for a front of centre that is wanted."""
 
     point_mass_for_wanted: NotRequired[
-        Annotated[PointMass, "Point mass for the wanted front of centre."]
+        Annotated[PointMass, "Point mass that gives the wanted front of centre."]
     ]
 
 
@@ -99,14 +99,15 @@ class Balance(Masses, WantedPoint):
     ]
     front_of_centre: FrontOfCentre
     front_of_centre_range: Annotated[
-        FrontOfCentreRange, "Where the point's own centre is not known."
+        FrontOfCentreRange,
+        "Range of front of centre. It is wide if the point's own centre of mass is not known.",
     ]
 
 
 class AfterCut(TypedDict):
     """What a cut makes of the balance."""
 
-    after_cut: NotRequired[Annotated[Balance, "The same after the cut."]]
+    after_cut: NotRequired[Annotated[Balance, "The same figures after the cut."]]
 
 
 class BalanceAnswer(Balance, AfterCut, CommonWithoutRules):

@@ -53,10 +53,10 @@ NEEDS = (
     DRAW,
 )
 FIRST: Final = (
-    "Brace height: within the bow maker's range, where the bow is quiet.",
-    "Nocking height: bare shafts and fletched arrows at one height.",
+    "Brace height: within the bow maker's range, where the bow is quietest.",
+    "Nocking height: bare shafts and fletched arrows hit at one height.",
     "Centre shot: the arrow leaves in the plane of the string.",
-    "Only then the length of the arrow; and after it the button or the draw weight.",
+    "Only then the length of the arrow. After it the button or the draw weight.",
 )
 
 
@@ -69,7 +69,7 @@ class Request:
     arrow: Arrow = fields.part(Arrow, "The arrow as it now is: the longest of the test shafts.")
     shots: tuple[Shots, ...] = fields.part(
         Shots,
-        "Rounds shot so far, in order; none asks for the first plan.",
+        "Rounds shot so far, in order. Leave it out for the first plan.",
         default=(),
         fewest=0,
         most=MOST_ROUNDS,
@@ -91,8 +91,8 @@ class BlockedAt(TypedDict):
     """A length at which the arrow may not be shot."""
 
     length: ArrowLength
-    verdict: Annotated[Verdict, "Verdict of the fit check there."]
-    findings: Annotated[list[Finding], "What decides it."]
+    verdict: Annotated[Verdict, "Verdict of the fit check at this length."]
+    findings: Annotated[list[Finding], "Findings that decide the verdict."]
 
 
 class BlockedPlan(TypedDict):
@@ -101,7 +101,7 @@ class BlockedPlan(TypedDict):
     blocked_at: NotRequired[
         Annotated[
             BlockedAt,
-            "The first length beyond the steps at which the arrow may not be shot.",
+            "First length beyond the steps at which the arrow may not be shot.",
         ]
     ]
 
@@ -110,7 +110,7 @@ class FixedPoint(TypedDict):
     """The point for a fixed length."""
 
     point_for_length: NotRequired[
-        Annotated[PointForLength, "Point that goes with a length that is fixed."]
+        Annotated[PointForLength, "Point mass for a length that is fixed."]
     ]
 
 
@@ -124,10 +124,10 @@ class CutPlanAnswer(
     ReadingOfShots,
     Common,
 ):
-    """Whether and where to cut next, and how likely that is to be too much."""
+    "Whether and where to cut next, and the chance of cutting too far."
 
-    remedies: Annotated[list[Remedy], "What helps where a cut does not."]
-    before_any_cut: Annotated[Texts, "What comes before the length, in order."]
+    remedies: Annotated[list[Remedy], "What helps if a cut does not."]
+    before_any_cut: Annotated[Texts, "What to set before the length, in order."]
     assumptions: Assumptions
 
 

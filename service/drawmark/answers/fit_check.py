@@ -58,8 +58,10 @@ class Request:
 class NoCommonLength(TypedDict):
     """What to do where no length will do."""
 
-    advice: NotRequired[Annotated[Literal["no_common_length"], "Where the window is empty."]]
-    advice_reason: NotRequired[Annotated[str, "What would have to be changed."]]
+    advice: NotRequired[
+        Annotated[Literal["no_common_length"], "Given if no length is recommended."]
+    ]
+    advice_reason: NotRequired[Annotated[str, "What to change."]]
 
 
 class LongestDraw(TypedDict):
@@ -68,8 +70,8 @@ class LongestDraw(TypedDict):
     longest_safe_draw: NotRequired[
         Annotated[
             Length,
-            "How far this arrow may be drawn, rounded down; where a clicker ends this archer's "
-            "draw, some that are shorter may not be safe.",
+            "Longest safe draw of this arrow, rounded down. If a clicker ends this archer's "
+            "draw, some shorter draws may not be safe.",
         ]
     ]
     longest_safe_draw_at_most: NotRequired[LongestDrawAtMost]
@@ -81,13 +83,13 @@ class Odds(TypedDict):
     past_back_per_thousand: NotRequired[
         Annotated[
             Number,
-            "Expected shots in a thousand whose shaft ends behind the back of the bow.",
+            "Expected shots in a thousand in which the shaft ends behind the back of the bow.",
         ]
     ]
     off_rest_per_thousand: NotRequired[
-        Annotated[Number, "Expected shots in a thousand whose shaft ends behind the rest."]
+        Annotated[Number, "Expected shots in a thousand in which the shaft ends behind the rest."]
     ]
-    odds_remark: NotRequired[Annotated[str, "What these two numbers stand on."]]
+    odds_remark: NotRequired[Annotated[str, "What these two numbers assume."]]
 
 
 class FullDetail(Recommendation, NoCommonLength, NearestBlade, LongestDraw, Odds):
@@ -191,6 +193,6 @@ def _odds_response(outcome: Outcome) -> Odds:
     return {
         "past_back_per_thousand": odds(float(facts.usable_length - facts.back)),
         "off_rest_per_thousand": odds(float(facts.usable_length - facts.rest)),
-        "odds_remark": "expected numbers in a thousand shots if draws are normal; a novice's "
-        "are not",
+        "odds_remark": "These are expected numbers in a thousand shots if draws are normally "
+        "distributed. A novice's are not.",
     }

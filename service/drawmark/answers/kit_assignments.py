@@ -47,7 +47,7 @@ class Request:
 
     archers: tuple[QueuedArcher, ...] = fields.part(
         QueuedArcher,
-        "The archers; where all else is equal those first in the list come first.",
+        "The archers. If all else is equal, those earlier in the list come first.",
         fewest=1,
         most=MOST_ARCHERS,
     )
@@ -68,8 +68,8 @@ class Assignment(TypedDict):
     margin: Annotated[
         Length, "How much longer the set's shortest arrow is than this archer's minimum."
     ]
-    in_window: Annotated[bool, "It has a recommended length."]
-    findings: Annotated[list[Finding], "What decides of this pair."]
+    in_window: Annotated[bool, "Whether the set has a recommended length."]
+    findings: Annotated[list[Finding], "Findings that decide the verdict."]
     launch_load: NotRequired[LaunchLoad]
 
 
@@ -78,9 +78,9 @@ class AssignmentsAnswer(Common):
 
     status: Status
     assignments: Annotated[list[Assignment], "Who shoots which set."]
-    unequipped: Annotated[list[Unequipped], "Who has no set, and what would help."]
-    equipped: Annotated[int, "How many have a set."]
-    in_window: Annotated[int, "How many have a set of a recommended length."]
+    unequipped: Annotated[list[Unequipped], "Archers without a set, and what would help."]
+    equipped: Annotated[int, "Number of archers who have a set."]
+    in_window: Annotated[int, "Number of archers who have a set of a recommended length."]
     not_told: NotTold
 
 

@@ -79,10 +79,10 @@ class OddArrow(TypedDict):
     """An arrow that differs from its set in one figure."""
 
     index: PlaceInRequest
-    field: Annotated[Figure, "The figure in which it differs."]
-    value: Annotated[Measure, "Its figure."]
-    typical: Annotated[Measure, "The set's median."]
-    limit: Annotated[Measure, "How far from it an arrow may lie."]
+    field: Annotated[Figure, "Figure in which the arrow differs."]
+    value: Annotated[Measure, "The arrow's figure."]
+    typical: Annotated[Measure, "Median of the set."]
+    limit: Annotated[Measure, "How far from the median an arrow may lie."]
 
 
 class LeastDifference(TypedDict):
@@ -95,9 +95,9 @@ class LeastDifference(TypedDict):
 class Thresholds(TypedDict):
     """What counts as odd."""
 
-    deviations: Annotated[Number, "Deviations from the median, robustly estimated."]
-    fewest_arrows: Annotated[int, "Measured arrows below which nothing is said."]
-    at_least: Annotated[list[LeastDifference], "Differences that are never odd."]
+    deviations: Annotated[Number, "Number of robust standard deviations from the median."]
+    fewest_arrows: Annotated[int, "Smallest number of measured arrows that is judged."]
+    at_least: Annotated[list[LeastDifference], "Differences that never count as odd."]
     source: Annotated[str, "Key of its source in `/v1/sources`."]
 
 
@@ -114,7 +114,10 @@ class ShortestLength(TypedDict):
     status: Status
     shortest_length: NotRequired[Annotated[Length, "Shortest arrow of the set."]]
     shortest_length_at_most: NotRequired[
-        Annotated[Length, "In its place where not every arrow was measured: it may be less."]
+        Annotated[
+            Length,
+            "Given in its place if not every arrow was measured. The shortest may be shorter.",
+        ]
     ]
 
 

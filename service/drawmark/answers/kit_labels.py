@@ -44,7 +44,7 @@ class Request:
     bow: Bow = fields.part(Bow, "The bow.")
     archer: Archer = fields.part(
         Archer,
-        "Control, spread and convention; with growth_rate the draw too, of one archer.",
+        "Control, spread and convention. With growth_rate, also the draw of one archer.",
         default=Archer(),
     )
     growth_rate: float | None = fields.length(
@@ -59,18 +59,20 @@ class Label(LongestSafeDraw):
     """How far one set may be drawn."""
 
     set: SetId
-    limited_by: NotRequired[Annotated[Demand, "The largest floor at that draw."]]
+    limited_by: NotRequired[Annotated[Demand, "The floor that sets the limit."]]
     label: NotRequired[
-        Annotated[Length, "The longest safe draw, down to a multiple of `label_increment`."]
+        Annotated[Length, "Longest safe draw, rounded down to a multiple of `label_increment`."]
     ]
-    growth: NotRequired[Annotated[Growth, "Whether, and why not, months can be told."]]
+    growth: NotRequired[
+        Annotated[Growth, "Whether the draw grows past the set, or why that is not known."]
+    ]
     safe_until_months: NotRequired[
-        Annotated[int, "Months for which the set stays long enough at the growth rate given."]
+        Annotated[int, "Months for which the set stays long enough at the given growth rate."]
     ]
 
 
 class LabelsAnswer(Common):
-    """How far each set of the rack may be drawn, and until when that is enough."""
+    "How far each set of the rack may be drawn, and for how long that is enough."
 
     status: Status
     draw_length_convention: Convention

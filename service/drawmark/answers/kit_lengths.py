@@ -40,9 +40,9 @@ class Request:
     archers: tuple[ClubArcher, ...] = fields.part(
         ClubArcher, "The archers, who get a set each.", fewest=1, most=MOST_ARCHERS
     )
-    most_lengths: int = fields.whole(1, 50, "Different lengths that may be bought.")
+    most_lengths: int = fields.whole(1, 50, "How many different lengths may be bought.")
     arrow: Arrow | None = fields.part(
-        Arrow, "What is known of the arrows to be bought, but their length.", default=None
+        Arrow, "What is known of the arrows to buy, except their length.", default=None
     )
     season: Season | None = fields.part(
         Season, "Growth until the sets are looked at again.", default=None
@@ -56,25 +56,27 @@ class BoughtLength(TypedDict):
 
     length: NotRequired[ArrowLength]
     length_at_least: NotRequired[
-        Annotated[Length, "In place of `length` where a floor may be missing: it may be more."]
+        Annotated[
+            Length, "Given in place of `length` if a floor may be missing. More may be needed."
+        ]
     ]
 
 
 class StockLength(BoughtLength):
     """One length to buy, and for whom."""
 
-    archers: Annotated[list[str], "Archers, by `id`."]
-    count: Annotated[int, "Sets of it."]
-    arrows: Annotated[int, "Arrows in them."]
-    longest_minimum_of: Annotated[str, "The archer whose minimum decides it."]
+    archers: Annotated[list[str], "`id` of each archer who gets this length."]
+    count: Annotated[int, "Number of sets of this length."]
+    arrows: Annotated[int, "Number of arrows of this length."]
+    longest_minimum_of: Annotated[str, "`id` of the archer whose minimum decides the length."]
 
 
 class WasteOfLengths(TypedDict):
     """What some number of lengths would waste."""
 
-    lengths: Annotated[int, "How many lengths."]
+    lengths: Annotated[int, "Number of lengths."]
     waste: NotRequired[
-        Annotated[Length, "What they waste; left out where they cannot serve everyone."]
+        Annotated[Length, "Length that they waste. Left out if they cannot serve everyone."]
     ]
 
 
@@ -82,7 +84,7 @@ class ArcherMinimum(MinimumFigure):
     """What one archer needs."""
 
     archer: ArcherId
-    demanded_by: NotRequired[Annotated[Demand, "What asks for it."]]
+    demanded_by: NotRequired[Annotated[Demand, "The floor that asks for it."]]
 
 
 class Unsuited(TypedDict):
@@ -95,7 +97,7 @@ class Unsuited(TypedDict):
 class Waste(TypedDict):
     """What the lengths waste."""
 
-    waste: NotRequired[Annotated[Length, "Length beyond what each archer needs, over all arrows."]]
+    waste: NotRequired[Annotated[Length, "Length beyond what the archers need, over all arrows."]]
 
 
 class LengthsAnswer(Waste, GrowthAllowed, Common):
@@ -103,13 +105,13 @@ class LengthsAnswer(Waste, GrowthAllowed, Common):
 
     status: Status
     lengths: Annotated[list[StockLength], "Lengths to buy."]
-    curve: Annotated[list[WasteOfLengths], "What other numbers of lengths would waste."]
-    fewest_lengths: Annotated[int, "Least number of lengths that serves everyone."]
-    clickers: Annotated[Clickers, "Whether each archer's length reaches the clicker that counts."]
+    curve: Annotated[list[WasteOfLengths], "What each number of lengths would waste."]
+    fewest_lengths: Annotated[int, "Smallest number of lengths that serves everyone."]
+    clickers: Annotated[Clickers, "Whether each archer's length reaches the clicker."]
     minimums: Annotated[list[ArcherMinimum], "What each archer needs."]
     unsuited: Annotated[
         list[Unsuited],
-        "Archers for whom none of the lengths is both long enough and allowed.",
+        "Archers for whom no length is both long enough and allowed.",
     ]
 
 

@@ -32,7 +32,7 @@ class Request:
     arrow: Arrow = fields.part(Arrow, "The arrow, or the shortest of a set.")
     bow: Bow = fields.part(Bow, "The bow.")
     archer: Archer = fields.part(
-        Archer, "Control, spread and convention; a draw length is not used.", default=Archer()
+        Archer, "Control, spread and convention. A draw length is not used.", default=Archer()
     )
 
 
@@ -40,7 +40,9 @@ class LongestDrawAnswer(LongestSafeDraw, Common):
     """How far the arrow may be drawn, and what limits it."""
 
     draw_length_convention: Convention
-    limits: Annotated[list[Floor], "Floors at that draw, the largest first."]
+    limits: Annotated[
+        list[Floor], "Shortest safe lengths by each rule at that draw, the largest first."
+    ]
 
 
 def answer(request: Request, context: Context) -> LongestDrawAnswer:

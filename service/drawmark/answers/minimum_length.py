@@ -44,7 +44,7 @@ class MinimumLengthAnswer(Minimum, MinimumWithoutClicker, NearestBlade, Common):
 
     floors: Annotated[
         list[Floor],
-        "Lengths below which an arrow is not safe, the largest first; it is the minimum.",
+        "Shortest safe lengths by each rule, the largest first. The largest is the minimum.",
     ]
     derivation: Derivation
     draw_control: DrawEnd

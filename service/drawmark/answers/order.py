@@ -29,7 +29,7 @@ from drawmark.rules.outcome import NotChecked
 NEEDS = (f"sets[] wanted_length|{DRAW}",)
 MOST_SETS: Final = 200
 _NOBODY: Final = "Minimum safe length of set {}: no archer is named."
-_NO_NOCK: Final = "Tube length of set {}: the nock's projection was not given and counts as none."
+_NO_NOCK: Final = "Tube length of set {}: the nock's projection was not given and is taken as zero."
 _CAUTIONS: Final = (
     cautions.AUTHORITY,
     cautions.CUTTING,
@@ -48,15 +48,17 @@ class Request:
 
 
 class OrderLine(TypedDict):
-    """Shafts of an order that are alike."""
+    "Shafts of an order that are the same."
 
-    shaft: Annotated[str, "Which shaft."]
-    arrow_length: Annotated[Length, "Bottom of the nock slot to the shaft's front end."]
+    shaft: Annotated[str, "Name of the shaft."]
+    arrow_length: Annotated[
+        Length, "Arrow length, from the bottom of the nock slot to the front end of the shaft."
+    ]
     tube_length: TubeLength
-    uncut: Annotated[bool, "Delivered as it is."]
-    count: Annotated[int, "How many."]
+    uncut: Annotated[bool, "Whether the shafts stay as they are delivered."]
+    count: Annotated[int, "Number of shafts."]
     stock_length: Annotated[Length, "Length of the shaft as it is delivered."]
-    sets: Annotated[list[str], "Sets that it is for."]
+    sets: Annotated[list[str], "`id` of each set that the shafts are for."]
 
 
 class CheckedSet(MinimumFigure):
@@ -68,27 +70,28 @@ class CheckedSet(MinimumFigure):
     verdict: NotRequired[
         Annotated[
             Verdict,
-            "Fit check of the arrow as ordered; as it would be cut, where that is why it is not.",
+            "Verdict of the fit check of the arrow as ordered. If a cut was refused for "
+            "safety, of the arrow as it would be cut.",
         ]
     ]
-    findings: NotRequired[Annotated[list[Finding], "What decides it."]]
+    findings: NotRequired[Annotated[list[Finding], "Findings that decide the verdict."]]
 
 
 class OrderedSet(CheckedSet):
     """How one set is ordered, and why."""
 
-    id: Annotated[str, "The set's own `id`."]
-    cut: Annotated[int, "Shafts that are cut."]
-    uncut: Annotated[int, "Shafts that are not."]
+    id: Annotated[str, "`id` of the set."]
+    cut: Annotated[int, "Number of shafts that are cut."]
+    uncut: Annotated[int, "Number of shafts that are not cut."]
     reason: Annotated[str, "Why."]
 
 
 class OrderAnswer(Common):
     """Which shafts to order, and how long to have them cut."""
 
-    lines: Annotated[list[OrderLine], "Shafts that are ordered and cut alike."]
-    total: Annotated[int, "Shafts in all."]
-    total_uncut: Annotated[int, "Of them uncut."]
+    lines: Annotated[list[OrderLine], "Shafts that are ordered and cut the same way."]
+    total: Annotated[int, "Number of all shafts."]
+    total_uncut: Annotated[int, "Number of shafts that stay uncut."]
     sets: Annotated[list[OrderedSet], "How each set is ordered, and why."]
     status: Status
 

@@ -34,13 +34,15 @@ from drawmark.rules.model import Measure, Verdict
 
 NEEDS = (DRAW,)
 _NOT_BEFORE_CUT: Final = (
-    "too long for the clicker, and too short without it: do not draw it before it is cut to the "
-    "figure"
+    "The arrow is too long for the clicker and too short without it. Do not draw it before it "
+    "is cut to the figure."
 )
 _NOT_AS_CUT: Final = (
-    "the fit check would not let the arrow be shot at the figure: see its findings, and do not cut"
+    "At the figure the fit check would not let the arrow be shot: see its findings. Do not cut it."
 )
-_NOT_SHOT: Final = "; that is its length alone: the fit check does not let it be shot, see there"
+_NOT_SHOT: Final = (
+    "That concerns its length alone. The fit check does not let it be shot: see the findings."
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -59,12 +61,12 @@ class CheckedFit(TypedDict):
     checked_length: NotRequired[
         Annotated[
             Length,
-            "Length at which the fit check was asked: where a cut to the recommended length was "
-            "thought of, or of a new shaft, that; else the arrow's own.",
+            "Length at which the fit check was made: the recommended length for a new shaft or "
+            "a cut, otherwise the arrow's own.",
         ]
     ]
-    verdict: NotRequired[Annotated[Verdict, "Verdict of the fit check there."]]
-    findings: NotRequired[Annotated[list[Finding], "What decides it."]]
+    verdict: NotRequired[Annotated[Verdict, "Verdict of the fit check at this length."]]
+    findings: NotRequired[Annotated[list[Finding], "Findings that decide the verdict."]]
 
 
 class RecommendedLengthAnswer(
@@ -72,7 +74,7 @@ class RecommendedLengthAnswer(
 ):
     """How long the arrow should be, and what to do to get there."""
 
-    advice: Annotated[Advice, "What to do with the arrow at hand, or with a new shaft."]
+    advice: Annotated[Advice, "What to do with the arrow, or with a new shaft."]
     advice_reason: Annotated[str, "Why."]
     derivation: Derivation
     draw_control: DrawEnd

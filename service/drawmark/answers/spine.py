@@ -89,7 +89,7 @@ class SpineTable(TypedDict):
     restoring_point_mass: NotRequired[
         Annotated[
             RestoringPoints,
-            "Point mass that gives the changed arrow the equivalent spine of before.",
+            "Point mass that gives the changed arrow its former equivalent spine.",
         ]
     ]
 
@@ -98,7 +98,7 @@ class SpineAnswer(SpineTable, CommonWithoutRules):
     """The arrow's stiffness before and after a change."""
 
     before: Annotated[ArrowState, "The arrow as it is."]
-    after: Annotated[ArrowState, "The arrow with what is changed."]
+    after: Annotated[ArrowState, "The arrow after the change."]
     assumptions: Assumptions
     derivation: FigureSources
 
@@ -166,15 +166,17 @@ def _sources_response(given: Set[str]) -> msgspec.Raw:
 
 
 def _left_out(arrow: Arrow) -> list[Assumption]:
-    text = "left aside: these figures come from the parts alone, before and after"
+    text = "Not used. These figures come from the parts alone, before and after."
     given = (("arrow.mass", arrow.mass), ("arrow.balance_point", arrow.balance_point))
     return [{"field": name, "assumed": text} for name, value in given if value is not None]
 
 
 def _not_checked_response(told: Sequence[SpineState]) -> list[NotChecked]:
-    said: list[NotChecked] = [{"what": "Match of the arrow to a bow.", "fields": []}]
+    said: list[NotChecked] = [
+        {"what": "Match of the arrow to a bow: use the shaft maker's chart.", "fields": []}
+    ]
     if any(state.static_spine is None for state in told):
-        what = "Static spine where the tapered shaft is shorter than the 28 in span of its test."
+        what = "Static spine where the tapered shaft is shorter than the 28 in span of the test."
         said.append({"what": what, "fields": []})
     if told[0].launch_load is None:
         said.append({"what": "Launch load.", "fields": ["bow.draw_weight"]})
@@ -195,7 +197,7 @@ def _weight(bow: Bow | None) -> float | None:
         raise FittingError(
             Fault(
                 path=("bow", "draw_weight_basis"),
-                detail='here only "own_draw": without an archer nothing tells the draw',
+                detail='must be "own_draw" here: without an archer the draw is not known',
             )
         )
     return float(bow.draw_weight)

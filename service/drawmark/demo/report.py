@@ -95,7 +95,7 @@ def assignments(answer: Answer) -> str:
 def _unequipped(one: Answer) -> str:
     length = figure(one.get("would_need") or one["would_need_at_least"])
     reason = one["reason"].replace("_", " ")
-    return indented(f"{one['archer']}: {reason}; would need {one['remedy']} ({length}).")
+    return indented(f"{one['archer']}: {reason}. {one['remedy']} Needs {length}.")
 
 
 def labels(answer: Answer) -> str:

@@ -30,7 +30,7 @@ class Asked:
         _ID, "Size of nock that fits the string, as the club names it.", default=None
     )
     vanes: str | None = fields.choice(
-        VANES, "Vanes that pass this bow: off the hand or a shelf, feathers.", default=None
+        VANES, "Vanes that clear this bow. Off the hand or a shelf, use feathers.", default=None
     )
     material: str | None = fields.choice(
         MATERIALS, "The one material of shaft that this archer may shoot.", default=None
@@ -41,11 +41,11 @@ class Asked:
 class ClubArcher:
     """One archer of the club with a bow."""
 
-    id: str = fields.text(_ID, "Name of this archer in the answer; each one once.")
+    id: str = fields.text(_ID, "Name of this archer in the answer. Use each name once.")
     archer: Archer = fields.part(Archer, "The archer.")
     bow: Bow = fields.part(Bow, "The archer's bow.")
     local: Mapping[str, object] | None = fields.local(
-        "Inputs of local rules for this archer, by plugin: in the place of the request's own."
+        "Inputs of local rules for this archer, by plugin. They replace the request's own."
     )
 
 
@@ -64,14 +64,15 @@ class QueuedArcher(ClubArcher):
 class ClubSet:
     """A set of arrows, described by those that decide."""
 
-    id: str = fields.text(_ID, "Name of this set in the answer; each one once.")
+    id: str = fields.text(_ID, "Name of this set in the answer. Use each name once.")
     arrow: Arrow = fields.part(
         Arrow, "The set's arrow: its length is that of the shortest in the set."
     )
     mass_spread: float | None = fields.mass(
         0.0,
         0.05,
-        "How much lighter than arrow.mass the lightest of the set is; checked is the lightest.",
+        "How much lighter than arrow.mass the lightest arrow of the set is. The lightest "
+        "is checked.",
         default=None,
     )
 
@@ -155,7 +156,7 @@ def _repeated(name: str, items: Iterable[ClubArcher | ClubSet]) -> list[Fault]:
     ids = [one.id for one in items]
     times = Counter(ids)
     return [
-        Fault(path=(name, place, "id"), detail="is used twice: each needs a name of its own")
+        Fault(path=(name, place, "id"), detail="is used twice: give each one its own name")
         for place, id in enumerate(ids)
         if times[id] > 1
     ]
@@ -167,5 +168,5 @@ def _mass(one: ClubSet) -> list[Fault]:
     if one.arrow.mass is None:
         return [Fault(path=("arrow", "mass"), detail="is needed beside mass_spread")]
     if one.arrow.mass - one.mass_spread < _LIGHTEST:
-        return [Fault(path=("mass_spread",), detail="leaves the lightest arrow no mass")]
+        return [Fault(path=("mass_spread",), detail="leaves the lightest arrow too light")]
     return []

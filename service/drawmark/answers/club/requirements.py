@@ -72,7 +72,11 @@ def gather_requirements(
     if arrow is not None:
         faults = faults_of(arrow)
         if arrow.length is not None:
-            faults.append(Fault(path=("arrow", "length"), detail="is what is asked for here"))
+            faults.append(
+                Fault(
+                    path=("arrow", "length"), detail=("must be left out: it is what is asked for")
+                )
+            )
         if faults:
             raise FittingError(*faults)
     check_archers(archers)

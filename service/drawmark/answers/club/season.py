@@ -21,7 +21,7 @@ class Season:
     growth_rate: float | None = fields.length(
         0.0,
         0.1,
-        "How much longer a draw gets in a year; without it that of the fastest growing juniors.",
+        "How much longer a draw gets in a year. If left out, that of the fastest growing juniors.",
         default=None,
     )
 
@@ -48,7 +48,7 @@ class SeasonGrowth(TypedDict):
     """How much draws may grow in a season."""
 
     months: Annotated[int, "Months until the sets are looked at again."]
-    growth: Annotated[Length, "Growth of the draw in them."]
+    growth: Annotated[Length, "Growth of the draw in these months."]
     source: SourceKey
 
 

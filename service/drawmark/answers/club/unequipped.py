@@ -29,13 +29,13 @@ Reason = Literal[
 ]
 
 _REMEDIES: Final[dict[Reason, str]] = {
-    "sets_taken": "another set, at least so long: all that are safe serve others",
-    "too_few_arrows": "more arrows of this set, or fewer for each archer",
-    "not_as_asked": "a set that states what the bow asks of it, at least so long",
-    "too_short": "a set at least so long",
-    "in_doubt": "what the findings and the rules that were not evaluated name",
-    "stopped": "what the findings name: a lighter bow, or a stiffer or heavier set",
-    "not_confirmed": "a rule that says the same of many pairs as of one",
+    "sets_taken": "Find another set at least that long. All safe sets serve other archers.",
+    "too_few_arrows": "Add arrows to this set, or give each archer fewer.",
+    "not_as_asked": "Find a set at least that long that states what the bow asks of it.",
+    "too_short": "Find a set at least that long.",
+    "in_doubt": "Settle what the findings and the unevaluated rules name.",
+    "stopped": "Change what the findings name: take a lighter bow, or a stiffer or heavier set.",
+    "not_confirmed": "Correct the rule that judges a pair otherwise among many than alone.",
 }
 _LIGHTEST_BOW: Final = quantity_of(Bow, "draw_weight").low
 
@@ -45,7 +45,7 @@ class NeededLength(TypedDict):
 
     would_need: NotRequired[Annotated[Length, "Arrow length that this archer needs."]]
     would_need_at_least: NotRequired[
-        Annotated[Length, "In its place where a floor may be missing: it may be more."]
+        Annotated[Length, "Given in its place if a floor may be missing. The archer may need more."]
     ]
 
 
@@ -63,11 +63,11 @@ class Unequipped(NeededLength, LighterBow):
     archer: ArcherId
     reason: Annotated[Reason, "Why."]
     remedy: Annotated[str, "What would equip this archer."]
-    nearest_set: Annotated[str, "The set that comes nearest."]
+    nearest_set: Annotated[str, "`id` of the set that comes nearest."]
     safe_sets: Annotated[
-        list[str], "Sets that this archer may shoot, taken or too small as they are."
+        list[str], "`id` of each set that this archer may shoot, even if taken or too small."
     ]
-    findings: Annotated[list[Finding], "What decides of the nearest set."]
+    findings: Annotated[list[Finding], "Findings that decide about the nearest set."]
 
 
 def explain(session: RackSession, archer: int, refused: int | None = None) -> Unequipped:

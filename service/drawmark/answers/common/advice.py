@@ -11,12 +11,12 @@ from drawmark.fitting.window import Window
 from drawmark.rules.outcome import Outcome
 
 NO_LENGTH: Final = (
-    "no length is both safe and within reach: move the blade forward, extend the clicker or mount "
-    "it on the sight, choose a longer arrow, or look at the local rules' ceilings"
+    "No length is both safe and within reach. Move the blade forward, extend the clicker or "
+    "mount it on the sight, choose a longer arrow, or look at the local rules' ceilings."
 )
 
 
-_TOO_SHORT: Final = "shorter than the minimum safe length: it must not be drawn"
+_TOO_SHORT: Final = "The arrow is shorter than the minimum safe length. It must not be drawn."
 
 
 Advice = Literal["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"]
@@ -33,36 +33,49 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
     facts = outcome.facts
     length = None if arrow is None else arrow.length
     if is_short(arrow, outcome):
-        return "too_short", f"{_TOO_SHORT}; {NO_LENGTH}" if window.empty else _TOO_SHORT
+        return "too_short", f"{_TOO_SHORT} {NO_LENGTH}" if window.empty else _TOO_SHORT
     if window.empty:
         return "no_common_length", NO_LENGTH
     if not outcome.determinate:
-        return "leave_uncut", "a rule that may ask for more length could not be evaluated"
+        return (
+            "leave_uncut",
+            "A rule that may ask for more length could not be evaluated: see `unevaluated`.",
+        )
     if facts.estimated:
-        return "leave_uncut", "the draw is an estimate from the arm span: measure it first"
+        return "leave_uncut", "The draw is estimated from the arm span. Measure it first."
     if length is not None and not limits.longer(length, window.longest):
         if limits.shorter(length, window.shortest):
-            return "as_is", "safe, and shorter than usual: nothing can be cut"
-        return "as_is", "within the recommended window"
+            return "as_is", "The arrow is safe and shorter than usual. Do not cut it."
+        return "as_is", "The arrow is within the recommended window."
     ceilings = [float(placed.said.length) for placed in outcome.ceilings]
     if ceilings and not limits.longer(min(ceilings), window.longest):
-        return "leave_uncut", "longer than a local rule allows, which is no advice to cut"
+        return (
+            "leave_uncut",
+            "The arrow is longer than a local rule allows. That alone is no reason to cut it.",
+        )
     if facts.unshown:
-        return "leave_uncut", "the claimed control of the draw is not shown by its fields"
+        return (
+            "leave_uncut",
+            "The draw control that is claimed lacks fields: see `draw_control.missing`.",
+        )
     if not window.on_saw:
-        return "leave_uncut", "no mark of the saw lies within the window"
+        return "leave_uncut", "No multiple of saw_increment lies within the window."
     if facts.control in ("clicker", "draw_stop") or facts.growth_given:
         if length is None:
-            return "cut_to", "no arrow's length was given: this is where to stop with a new shaft"
-        return "cut_to", "longer than the window: cut in steps, shoot, and stop at the figure"
+            return "cut_to", "No arrow length was given. Stop here when cutting a new shaft."
+        return (
+            "cut_to",
+            "The arrow is longer than the window. Cut in steps, shoot after each, and stop at the "
+            "figure.",
+        )
     if length is None:
         return (
             "leave_uncut",
-            "no arrow's length was given, nor a growth allowance: keep a new shaft longer than "
-            "the window, and cut only when shooting asks for it",
+            "No arrow length and no growth allowance were given. Keep a new shaft longer than the "
+            "window, and cut it only when shooting asks for it.",
         )
     return (
         "leave_uncut",
-        "longer than the window is safe; no growth allowance was stated and no tune is known, "
-        "and a cut cannot be undone: cut only when shooting asks for it",
+        "The arrow is longer than the window, which is safe. Growth and tune are not known, and a "
+        "cut cannot be undone. Cut it only when shooting asks for it.",
     )

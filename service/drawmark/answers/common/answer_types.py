@@ -32,33 +32,36 @@ Texts = list[str] | msgspec.Raw
 Certainty = Literal["determinate", "indeterminate"]
 Status = Annotated[
     Certainty,
-    "`determinate` where every rule that may set a floor was evaluated; else "
-    "`indeterminate`, and `unevaluated` names those that were not.",
+    "`determinate` if every rule that may set a floor was evaluated. Otherwise "
+    "`indeterminate`: see `unevaluated`.",
 ]
 OverallVerdict = Annotated[
     Verdict,
-    "Worst of what the rules found, in this order: `stop`, the arrow must not be shot; "
-    "`indeterminate`, it could not be told, so not to be shot either until it can; `caution`, only "
-    "with what the findings ask for; `pass`, no figure speaks against it.",
+    "The worst finding decides. `stop`: do not shoot the arrow. `indeterminate`: it could not "
+    "be judged, so do not shoot it until it can. `caution`: shoot it only as the findings say. "
+    "`pass`: no figure speaks against it.",
 ]
-ArrowLength = Annotated[Length, "Arrow length: bottom of the nock slot to the shaft's front end."]
+ArrowLength = Annotated[
+    Length, "Arrow length, from the bottom of the nock slot to the front end of the shaft."
+]
 ArrowMass = Annotated[Mass, "Mass of the arrow."]
-ThePointMass = Annotated[Mass, "The point's mass."]
+ThePointMass = Annotated[Mass, "Mass of the point."]
 FrontOfCentre = Annotated[
-    Percent, "Balance point ahead of the middle of the arrow, in per cent of its length."
+    Percent,
+    "How far the balance point lies ahead of the middle of the arrow, in per cent of its length.",
 ]
-LaunchLoad = Annotated[Number, "Draw weight over critical launch force."]
-Convention = Annotated[str, "Convention in which draws are given here."]
-ArcherId = Annotated[str, "The archer's `id`."]
-SetId = Annotated[str, "The set's `id`."]
+LaunchLoad = Annotated[Number, "Draw weight divided by the critical launch force."]
+Convention = Annotated[str, "Convention of the draw lengths in this answer."]
+ArcherId = Annotated[str, "`id` of the archer."]
+SetId = Annotated[str, "`id` of the set."]
 PlaceInRequest = Annotated[int, "Place in the request, from 0."]
-TubeLength = Annotated[Length, "Length of the shaft without what the nock stands out."]
-PluginName = Annotated[str, "The plugin; `core` for the service's own rules."]
-RuleName = Annotated[str, "The rule, of that plugin."]
+TubeLength = Annotated[Length, "Length of the shaft without the part of the nock that stands out."]
+PluginName = Annotated[str, "Name of the plugin; `core` for the service's own rules."]
+RuleName = Annotated[str, "Name of the rule in that plugin."]
 SourceKey = Annotated[
-    str, "Key of the source in `/v1/sources`, `request`, or a plugin's own words."
+    str, "Key of the source in `/v1/sources`, or `request`, or the plugin's own words."
 ]
-NotTold = Annotated[Texts, "What no figure can tell; look at it."]
+NotTold = Annotated[Texts, "What no figure can tell. Look at these before shooting."]
 
 
 def status_of(determinate: bool) -> Certainty:

@@ -32,26 +32,26 @@ class ArrowState(TypedDict):
 
     length: ArrowLength
     mass: ArrowMass
-    first_bending_frequency: Annotated[Frequency, "Frequency of its first free bending vibration."]
+    first_bending_frequency: Annotated[Frequency, "Frequency of the first free bending vibration."]
     own_length_deflection: Annotated[
         Length,
-        "Deflection under the load of 1.94 lb at the middle of a span as long as the arrow.",
+        "Deflection under a load of 1.94 lb at the middle of a span as long as the arrow.",
     ]
     equivalent_static_spine: Annotated[
         EquivalentSpine,
-        "Static spine that an arrow of the original length and masses would need to act alike: "
-        "two measures, no average.",
+        "Static spine that an arrow of the original length and masses would need to act the "
+        "same. There are two measures. Do not average them.",
     ]
-    critical_launch_force: Annotated[Force, "Push at the nock at which the arrow would buckle."]
+    critical_launch_force: Annotated[Force, "Force on the nock at which the arrow would buckle."]
     front_of_centre: FrontOfCentre
     draw_weight_shift: Annotated[
-        Force, "By the trade's rule: positive suits a heavier bow. A cross-check."
+        Force, "A cross-check by the trade's rule. A positive figure suits a heavier bow."
     ]
     draw_weight_shift_source: Annotated[str, "Key of its source."]
     static_spine: NotRequired[
         Annotated[
             StaticSpine,
-            "Static spine of the shaft; a cut does not change that of a uniform shaft.",
+            "Static spine of the shaft. A cut does not change it if the shaft is uniform.",
         ]
     ]
     launch_load: NotRequired[LaunchLoad]
@@ -61,7 +61,7 @@ class PointMass(TypedDict):
     """A point mass that was solved for, or why there is none."""
 
     point_mass: NotRequired[ThePointMass]
-    reason: NotRequired[Annotated[str, "Why there is none, or what to know of it."]]
+    reason: NotRequired[Annotated[str, "Why there is none."]]
 
 
 def state_response(state: SpineState) -> ArrowState:

@@ -5,64 +5,65 @@ from __future__ import annotations
 from typing import Final
 
 AUTHORITY: Final = (
-    "The range's rules, the governing body's rules, the makers' limits and a qualified coach come "
-    "before any figure here."
+    "The range's rules, the governing body's rules, the makers' limits and a qualified coach "
+    "come before any figure here."
 )
 DRAWING: Final = (
-    "An arrow drawn off the rest can be driven into the bow hand. Never draw a doubtful arrow to "
-    "test it: measure with a long marked arrow, 2 in or more past any expected draw, on a light "
-    "bow, on the shooting line, pointed at the target."
+    "An arrow drawn off the rest can be driven into the bow hand. Never draw a doubtful arrow "
+    "to test it. Measure on the shooting line, pointed at the target: use a light bow and a "
+    "marked arrow at least 2 in longer than any expected draw."
 )
 BREAKING: Final = (
-    "A cracked, damaged or far too weak shaft can shatter: flex it, gloves on and away from the "
-    "face, look at it before shooting, and do not shoot it in doubt."
+    "A cracked, damaged or far too weak shaft can shatter. Before shooting, look at each "
+    "shaft and flex it, with gloves on and away from the face. Do not shoot a doubtful one."
 )
 LIGHT: Final = (
-    "Never release a bow without an arrow, nor with an arrow lighter than the bow's maker allows."
+    "Never release a bow without an arrow, or with an arrow lighter than the bow's maker allows."
 )
 CUTTING: Final = (
-    "A cut cannot be undone. Cut with a high-speed abrasive saw, eye protection, dust extraction "
-    "and a respirator; carbon dust is harmful; no hacksaw."
+    "A cut cannot be undone. Cut with a high-speed abrasive saw, never a hacksaw. Wear eye "
+    "protection and a respirator, and extract the dust: carbon dust is harmful."
 )
 NO_MATCH: Final = (
-    "These figures compare an arrow with itself. They do not say which spine suits a bow: that is "
-    "the shaft maker's chart."
+    "These figures compare an arrow with itself. They do not say which spine suits a bow. Use "
+    "the shaft maker's chart for that."
 )
 CHANCE: Final = (
-    "The chance of cutting too far is right only if the plan's assumptions hold: they were "
+    "The chance of cutting too far is right only if the plan's assumptions hold. They were "
     "compared with a simulation, never with arrows."
 )
 SHEET: Final = (
-    "Arrow length runs from the bottom of the nock slot to the shaft's front end; the tube length, "
-    "without the nock, is what the saw needs. Have the lengths confirmed before anything is cut."
+    "Arrow length runs from the bottom of the nock slot to the front end of the shaft. The "
+    "saw needs the tube length, which is without the nock. Have the lengths confirmed before "
+    "anything is cut."
 )
 FEW_DRAWS: Final = (
-    "Fewer than six draws tell nothing of how the draw varies: the longest one known stands for "
-    "it, and the usual inch past the back of the bow is the only margin."
+    "Fewer than six draws do not show how the draw varies. The longest known draw is used, "
+    "and the usual inch past the back of the bow is the only margin."
 )
 JUST_ENOUGH: Final = (
-    "A length that serves several is just enough for the longest draw among them: there the fit "
-    "check gives a caution, and a coach should look at it."
+    "A length that serves several archers is just enough for the longest draw among them. "
+    "There the fit check gives a caution: have a coach look at it."
 )
 LONGEST: Final = (
-    "How far an arrow may be drawn holds for the draw weight that was given: a bow pushes harder "
-    "the further it is drawn, so have a longer draw checked anew."
+    "The longest safe draw holds for the draw weight that was given. A bow pushes harder the "
+    "further it is drawn, so check a longer draw again."
 )
 MOVED_BLADE: Final = (
-    "The figures hold for the clicker's blade where it is now: moving it means a new check, and "
-    "growth is not allowed for."
+    "The figures hold for the clicker's blade where it is now. Check again when it is moved. "
+    "Growth is not allowed for."
 )
 MOVED_STOP: Final = (
-    "The figures hold for the draw stop as it is set now: moving it means a new check, and growth "
-    "is not allowed for."
+    "The figures hold for the draw stop as it is set now. Check again when it is moved. "
+    "Growth is not allowed for."
 )
 
 WEAK: Final = (
-    "At this draw weight the shaft is weak for the push of the string: a coach should look at it."
+    "At this draw weight the shaft is weak for the push of the string. Have a coach look at it."
 )
 FAR_TOO_WEAK: Final = (
-    "At this draw weight the shaft is far too weak for the push of the string and may break: do "
-    "not shoot it."
+    "At this draw weight the shaft is far too weak for the push of the string and may break. "
+    "Do not shoot it."
 )
 
 HANGING: Final = (FEW_DRAWS, MOVED_BLADE, MOVED_STOP)

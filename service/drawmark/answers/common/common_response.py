@@ -22,17 +22,17 @@ class Unevaluated(TypedDict):
 
     plugin: PluginName
     rule: RuleName
-    reason: Annotated[str, "Why it could not."]
+    reason: Annotated[str, "Why it could not be evaluated."]
 
 
 class NotChecked(TypedDict):
-    """Something that was not checked, since the request does not tell enough."""
+    "Something that was not checked because fields are missing."
 
-    what: Annotated[str, "What it would say."]
+    what: Annotated[str, "What was not checked."]
     fields: Annotated[
         list[str],
-        "Fields of the request, by path, that would allow it: all of them, and of those with `|` "
-        "between them any one. Empty where none would.",
+        "Paths of the request's fields that are needed for it, all of them. Of paths with `|` "
+        "between them, any one is enough. Empty if no field would help.",
     ]
     plugin: NotRequired[PluginName]
     rule: NotRequired[RuleName]
@@ -42,28 +42,28 @@ class AppliedPlugin(TypedDict):
     """A plugin whose rules are in force."""
 
     plugin: PluginName
-    version: Annotated[str, "Its version."]
+    version: Annotated[str, "Version."]
 
 
 class Engine(TypedDict):
     """What computed an answer."""
 
-    name: Annotated[str, "Its name."]
-    version: Annotated[str, "Its version."]
+    name: Annotated[str, "Name."]
+    version: Annotated[str, "Version."]
 
 
-Cautions = Annotated[Texts, "What whoever handles the arrow must know; to be shown."]
+Cautions = Annotated[Texts, "Cautions to show to whoever handles the arrow."]
 UnevaluatedRules = Annotated[
     list[Unevaluated],
-    "Rules that should have spoken and could not: their floors may be missing.",
+    "Rules that could not be evaluated. Their floors may be missing.",
 ]
 NotCheckedList = Annotated[
     list[NotChecked] | msgspec.Raw,
-    "What was not checked, and the fields that would allow it.",
+    "What was not checked, and which fields would allow it.",
 ]
-AppliedPlugins = Annotated[list[AppliedPlugin] | msgspec.Raw, "Plugins in force."]
-RuleSetName = Annotated[str, "The rule set in force."]
-EngineUsed = Annotated[Engine, "What computed this."]
+AppliedPlugins = Annotated[list[AppliedPlugin] | msgspec.Raw, "Plugins whose rules were applied."]
+RuleSetName = Annotated[str, "Name of the rule set that was applied."]
+EngineUsed = Annotated[Engine, "Service that computed this answer."]
 
 
 class CommonWithoutRules(TypedDict):

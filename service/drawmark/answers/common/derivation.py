@@ -27,9 +27,9 @@ class FigureSource(TypedDict):
 
 
 Assumptions = Annotated[
-    list[Assumption], "What was assumed of fields that are missing or were left aside."
+    list[Assumption], "What was assumed for fields that are missing or not used."
 ]
-FigureSources = Annotated[list[FigureSource] | msgspec.Raw, "How the figures came about."]
+FigureSources = Annotated[list[FigureSource] | msgspec.Raw, "How the figures were worked out."]
 
 
 def assumptions_response(arrow: Arrow) -> list[Assumption]:

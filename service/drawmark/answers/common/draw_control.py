@@ -12,16 +12,18 @@ from drawmark.rules.model import Measure
 class DrawControl(TypedDict):
     """What ends the draw: what the request claims, and what counts."""
 
-    claimed: Annotated[str, "As the request says."]
-    counts: Annotated[str, "As it counts."]
+    claimed: Annotated[str, "What the request claims."]
+    counts: Annotated[str, "What is used after checking the claim."]
     missing: Annotated[
-        list[str], "Fields that the claim lacks; none where they are given and refute it."
+        list[str],
+        "Paths of fields that the claim lacks. Empty if the claim holds, or if given "
+        "fields contradict it.",
     ]
-    allowance: Annotated[Length, "Allowed for the spread of the draw."]
+    allowance: Annotated[Length, "Length allowed for the spread of the draw."]
 
 
-DrawEnd = Annotated[DrawControl, "What ends the draw."]
-EstimatedDraw = Annotated[bool, "The draw is an estimate from the arm span."]
+DrawEnd = Annotated[DrawControl, "What ends the draw, and what is allowed for its spread."]
+EstimatedDraw = Annotated[bool, "Whether the draw is only estimated from the arm span."]
 
 
 def draw_control_response(facts: Facts) -> DrawControl:

@@ -15,13 +15,13 @@ class Finding(TypedDict):
 
     rule: RuleName
     plugin: PluginName
-    severity: Annotated[Severity, "What it does to the verdict; a `note` does nothing."]
-    message: Annotated[str, "What was found, in a sentence."]
+    severity: Annotated[Severity, "Effect on the verdict. A `note` has none."]
+    message: Annotated[str, "What was found and what to do next."]
     measured: NotRequired[Annotated[Measure, "The figure that was judged."]]
-    limit: NotRequired[Annotated[Measure, "The limit it was judged by."]]
+    limit: NotRequired[Annotated[Measure, "The limit it was compared with."]]
     source: NotRequired[SourceKey]
     fields: NotRequired[
-        Annotated[list[str], "Fields of the request, by path: given and at fault, or missing."]
+        Annotated[list[str], "Paths of the request's fields that are at fault or missing."]
     ]
 
 

@@ -20,7 +20,7 @@ from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE, Measure
 from drawmark.rules.outcome import Outcome
 
-NO_DRAW: Final = "no draw is safe with this arrow under these rules"
+NO_DRAW: Final = "No draw is safe with this arrow under these rules."
 
 
 RANGE: Final = quantity_of(Archer, "draw_length")
@@ -156,8 +156,8 @@ def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: floa
 
 LongestDrawAtMost = Annotated[
     Length,
-    "In its place where it may be less: a floor may be missing, or rules leave every draw in "
-    "doubt.",
+    "Given in its place if the longest safe draw may be shorter: a floor may be missing, or "
+    "every draw is in doubt.",
 ]
 
 
@@ -167,11 +167,11 @@ class LongestDrawFigure(TypedDict):
     longest_safe_draw: NotRequired[
         Annotated[
             Length,
-            "How far this arrow may be drawn, in `draw_length_convention`. Rounded down.",
+            "Longest safe draw of this arrow, in `draw_length_convention`, rounded down.",
         ]
     ]
     longest_safe_draw_at_most: NotRequired[LongestDrawAtMost]
-    reason: NotRequired[Annotated[str, "Why there is no such draw."]]
+    reason: NotRequired[Annotated[str, "Why no draw is safe."]]
 
 
 class FindingsBeyond(TypedDict):
@@ -180,7 +180,8 @@ class FindingsBeyond(TypedDict):
     findings: NotRequired[
         Annotated[
             list[Finding],
-            "What stops a longer draw that the arrow's length would allow, or leaves it in doubt.",
+            "What stops a longer draw that the arrow's length alone would allow, or leaves "
+            "it in doubt.",
         ]
     ]
 

@@ -9,8 +9,8 @@ from drawmark.fitting.mechanics.balance import disagreement_of
 from drawmark.fitting.mechanics.weighing import weigh
 from drawmark.fitting.model import Arrow
 
-MASS = "The weighed mass contradicts the sum of the parts: check both."
-BALANCE = "The measured balance point contradicts the parts: check both."
+MASS = "The weighed mass contradicts the sum of the parts. Check both."
+BALANCE = "The measured balance point contradicts the parts. Check both."
 
 
 def contradictions_of(arrow: Arrow) -> list[str]:

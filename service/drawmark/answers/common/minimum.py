@@ -28,35 +28,34 @@ from drawmark.rules.model import CORE, Measure
 from drawmark.rules.outcome import Attributed, Outcome
 
 CLICKER_FLOOR: Final = "clicker-range"
-NOT_REACHED: Final = "a shorter arrow does not reach the clicker, which then ends no draw"
-NOT_SAFE_WITHOUT: Final = "an arrow that does not reach the clicker has to be safe without it"
+NOT_REACHED: Final = "A shorter arrow does not reach the clicker, which then does not end the draw."
+NOT_SAFE_WITHOUT: Final = "An arrow that does not reach the clicker must be safe without it."
 
 
 class DerivationTerm(TypedDict):
-    """A length that is added up to another."""
+    "One term of a sum of lengths."
 
     term: Annotated[str, "What is added."]
-    value: Annotated[Length, "How much."]
+    value: Annotated[Length, "Length that is added."]
     source: NotRequired[SourceKey]
 
 
 class Floor(TypedDict):
-    """A length below which one rule holds the arrow to be unsafe, with its reason."""
+    "The shortest safe length by one rule, and why."
 
     id: Annotated[str, "Name of the floor."]
     plugin: PluginName
     rule: RuleName
-    length: Annotated[Length, "Arrow length that it asks for."]
+    length: Annotated[Length, "Shortest safe arrow length by this floor."]
     reason: Annotated[str, "Why."]
-    terms: Annotated[list[DerivationTerm], "What it is the sum of."]
+    terms: Annotated[list[DerivationTerm], "Terms of its sum."]
     source: NotRequired[SourceKey]
 
 
-Derivation = Annotated[list[DerivationTerm], "How the figures came about."]
+Derivation = Annotated[list[DerivationTerm], "How the figures were worked out."]
 MinimumOnSaw = Annotated[
     Length,
-    "The first multiple of `saw_increment` that is no shorter than `minimum`; left out where "
-    "there is `minimum_at_least`.",
+    "`minimum` rounded up to a multiple of `saw_increment`. Left out with `minimum_at_least`.",
 ]
 
 
@@ -66,15 +65,15 @@ class MinimumFigure(TypedDict):
     minimum: NotRequired[
         Annotated[
             Length,
-            "Minimum safe arrow length: a shorter arrow must not be drawn. Rounded up. Only where "
-            "`status` is `determinate`.",
+            "Minimum safe arrow length, rounded up. A shorter arrow must not be drawn. Given "
+            "only if `status` is `determinate`.",
         ]
     ]
     minimum_at_least: NotRequired[
         Annotated[
             Length,
-            "In place of `minimum` where a floor may be missing: an arrow shorter than this must "
-            "not be drawn, and one no shorter is not thereby safe.",
+            "Given in place of `minimum` if a floor may be missing. A shorter arrow must not "
+            "be drawn. A longer one is not thereby safe.",
         ]
     ]
 
@@ -92,12 +91,12 @@ class MinimumWithoutClicker(TypedDict):
     minimum_without_clicker: NotRequired[
         Annotated[
             Length,
-            "Minimum of an arrow that does not reach the clicker: one that is too long for it must "
-            "be at least so long.",
+            "Minimum of an arrow that does not reach the clicker. An arrow too long for the "
+            "clicker must be at least this long.",
         ]
     ]
     minimum_without_clicker_at_least: NotRequired[
-        Annotated[Length, "In its place where a floor may be missing."]
+        Annotated[Length, "Given in its place if a floor may be missing."]
     ]
 
 
@@ -107,8 +106,8 @@ class NearestBlade(TypedDict):
     nearest_safe_blade: NotRequired[
         Annotated[
             Length,
-            "Least distance of the clicker's blade from the pivot point at which an arrow that "
-            "reaches it is long enough.",
+            "Shortest distance of the clicker's blade from the pivot point at which an arrow "
+            "that reaches it is long enough.",
         ]
     ]
 

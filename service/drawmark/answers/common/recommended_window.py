@@ -17,20 +17,20 @@ from drawmark.rules.outcome import Outcome
 class LengthRange(TypedDict):
     """Shortest and longest of a range of lengths."""
 
-    shortest: Annotated[Length, "Shortest of them."]
-    longest: Annotated[Length, "Longest of them."]
+    shortest: Annotated[Length, "Shortest length."]
+    longest: Annotated[Length, "Longest length."]
 
 
 class Recommendation(TypedDict):
     """The lengths to choose from, as answers tell them."""
 
     recommended: NotRequired[
-        Annotated[Length, "Recommended arrow length; left out where the window is empty."]
+        Annotated[Length, "Recommended arrow length. Left out if no length is recommended."]
     ]
     window: NotRequired[
         Annotated[
             LengthRange,
-            "Recommended lengths; left out where none is both safe and usual, or in reach.",
+            "Range of recommended lengths. Left out if no length is safe, usual and within reach.",
         ]
     ]
 

@@ -8,12 +8,14 @@ from typing import Final
 from drawmark.answers.cutting.candidates import Candidate, Survey
 from drawmark.fitting.cutting.next_cut import CutDecision, Decision
 
-_DOUBT: Final = "a rule that may ask for more length could not be evaluated: no cut is advised"
-FLOOR: Final = "the arrow must not get shorter: it is at its minimum safe length"
-_CLICKER: Final = "the arrow must not get shorter: its tip would no longer reach the clicker"
-NOT_SHOT: Final = "the fit check of this arrow does not let it be shot: see the findings"
+_DOUBT: Final = (
+    "A rule that may ask for more length could not be evaluated: see `unevaluated`. Do not cut."
+)
+FLOOR: Final = "The arrow is at its minimum safe length. It must not get shorter."
+_CLICKER: Final = "The arrow must not get shorter. Its tip would no longer reach the clicker."
+NOT_SHOT: Final = "The fit check does not let this arrow be shot: see the findings."
 NOT_SHORTER: Final = (
-    "the arrow must not get shorter: the fit check would not let it be shot, see `blocked_at`"
+    "The arrow must not get shorter. The fit check would not let it be shot: see `blocked_at`."
 )
 
 

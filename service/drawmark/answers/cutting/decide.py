@@ -12,8 +12,8 @@ from drawmark.fitting import limits
 from drawmark.fitting.cutting.offsets import Reading
 from drawmark.fitting.cutting.saw_limits import Cutting
 
-_ESTIMATE: Final = "the draw is an estimate from the arm span: measure it before any cut"
-_SHORT: Final = "shorter than the minimum safe length: it must not be drawn"
+_ESTIMATE: Final = "The draw is estimated from the arm span. Measure it before any cut."
+_SHORT: Final = "The arrow is shorter than the minimum safe length. It must not be drawn."
 
 
 def decide(

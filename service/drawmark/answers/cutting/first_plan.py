@@ -24,13 +24,13 @@ from drawmark.fitting.rounding import round_down
 
 MOST_STEPS: Final = 24
 _UNSHOOTABLE: Final = (
-    "the fit check does not let the arrow be shot at this length: shoot nothing before the first "
-    "step that may be shot"
+    "The fit check does not let the arrow be shot at this length. Shoot nothing before the "
+    "first step that may be shot."
 )
-_UNSHOT: Final = "nothing has been shot yet: shoot bare shafts beside fletched arrows first; "
-_PRESENT: Final = "no longer than wanted: nothing is to be cut"
-_NO_FURTHER: Final = "cut in these steps and no further, see `blocked_at`; shoot after each"
-_BEFORE: Final = "longer than wanted: cut in these steps, and shoot after each"
+_UNSHOT: Final = "Nothing has been shot yet. Shoot bare shafts beside fletched arrows first. "
+_PRESENT: Final = "The arrow is no longer than wanted. There is nothing to cut."
+_NO_FURTHER: Final = "Cut in these steps and no further: see `blocked_at`. Shoot after each step."
+_BEFORE: Final = "The arrow is longer than wanted. Cut in these steps, and shoot after each."
 
 
 def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Plan:

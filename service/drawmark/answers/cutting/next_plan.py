@@ -23,10 +23,10 @@ from drawmark.fitting.model import FittingError
 
 _RETRIES: Final = 4
 _BETWEEN: Final = (
-    "any shorter length that the shots allow would be too long for the clicker, and too short "
-    "without one"
+    "Every shorter length that the shots allow is too long for the clicker and too short "
+    "without it."
 )
-_NEW: Final = "nothing has been shot at this length yet: shoot here before any other cut"
+_NEW: Final = "Nothing has been shot at this length yet. Shoot here before any other cut."
 
 
 def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: float | None) -> Plan:
@@ -55,7 +55,7 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
     except FittingError:
         raise
     except ValueError as error:
-        return without_cut("indeterminate", f"the shaft cannot be judged: {error}")
+        return without_cut("indeterminate", f"The shaft cannot be judged: {error}.")
     floor, held = survey.lowest, floor_reason(survey)
     blocked = None
     for _ in range(_RETRIES):

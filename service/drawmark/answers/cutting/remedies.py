@@ -29,22 +29,24 @@ from drawmark.fitting.model import Arrow, Bow
 from drawmark.rules.model import Measure, Verdict
 
 _WEIGHTS: Final = fields.quantity_of(Bow, "draw_weight")
-_STATIONS: Final = "a shaft with stations cannot be carried on beyond its end"
-_FULL: Final = "a shaft of the ideal length has no room for the arrow's parts"
-_STOPPED: Final = "the fit check of that arrow on this bow says stop"
+_STATIONS: Final = "A shaft with stations cannot be extended beyond its end."
+_FULL: Final = "A shaft of the ideal length has no room for the arrow's parts."
+_STOPPED: Final = "The fit check of that arrow on this bow says stop."
 
 
 class PointSolution(TypedDict):
     """A point that would do instead of a cut, or why there is none."""
 
     point_mass: NotRequired[ThePointMass]
-    front_of_centre: NotRequired[Annotated[Percent, "With it, in per cent."]]
+    front_of_centre: NotRequired[
+        Annotated[Percent, "Front of centre with this point, in per cent."]
+    ]
     launch_load: NotRequired[LaunchLoad]
-    verdict: NotRequired[Annotated[Verdict, "Fit check of the arrow with it."]]
+    verdict: NotRequired[Annotated[Verdict, "Verdict of the fit check with this change."]]
     reason: NotRequired[Annotated[str, "Why there is none."]]
 
 
-ActsLikeLength = Annotated[Length, "Length at which the present arrow would act alike."]
+ActsLikeLength = Annotated[Length, "Length at which the present arrow would act the same."]
 PresentBalance = Annotated[Percent, "Front of centre with the present point, in per cent."]
 ByVibration = Annotated[PointSolution, "By the frequency of free vibration."]
 ByLaunch = Annotated[PointSolution, "By the critical launch force."]
@@ -64,15 +66,15 @@ class PointForLength(PointsForLength):
 
     length: ArrowLength
     tube_length: TubeLength
-    fixed_by: Annotated[Literal["clicker", "wanted_length"], "What fixes it."]
+    fixed_by: Annotated[Literal["clicker", "wanted_length"], "What fixes the length."]
     keeps: Annotated[
         Literal["present", "ideal"],
-        "It acts as the arrow does now, or as the ideal one would.",
+        "Whether the arrow then acts as it does now, or as the ideal one would.",
     ]
 
 
 class Remedy(TypedDict):
-    """Something that helps where a cut does not, with its fit check."""
+    "Something that helps if a cut does not, with its fit check."
 
     kind: Annotated[Literal["point_mass", "draw_weight", "longer_shaft"], "What is changed."]
     source: SourceKey
@@ -80,14 +82,16 @@ class Remedy(TypedDict):
     present_front_of_centre: NotRequired[PresentBalance]
     free_vibration: NotRequired[ByVibration]
     launch: NotRequired[ByLaunch]
-    draw_weight_change: NotRequired[Annotated[Force, "By the trade's rule."]]
-    draw_weight: NotRequired[Annotated[Force, "Draw weight after it."]]
+    draw_weight_change: NotRequired[Annotated[Force, "Change of draw weight, by the trade's rule."]]
+    draw_weight: NotRequired[Annotated[Force, "Draw weight after the change."]]
     arrow_length: NotRequired[
-        Annotated[Length, "Bottom of the nock slot to the shaft's front end."]
+        Annotated[
+            Length, "Arrow length, from the bottom of the nock slot to the front end of the shaft."
+        ]
     ]
     tube_length: NotRequired[TubeLength]
-    range: NotRequired[Annotated[LengthRange, "90 % interval of it."]]
-    verdict: NotRequired[Annotated[Verdict, "Fit check of the arrow with it."]]
+    range: NotRequired[Annotated[LengthRange, "90 % interval of that length."]]
+    verdict: NotRequired[Annotated[Verdict, "Verdict of the fit check with this change."]]
     reason: NotRequired[Annotated[str, "Why it cannot be done."]]
 
 
@@ -251,7 +255,7 @@ def _weight_response(candidates: Candidates, apart: float) -> Remedy:
         return answer
     weight = float(present) + change
     if not _WEIGHTS.low <= weight <= _WEIGHTS.high:
-        return {**answer, "reason": "no bow of that draw weight is accepted here"}
+        return {**answer, "reason": "That draw weight is outside the range accepted here."}
     bow = dataclasses.replace(candidates.bow, draw_weight=weight)
     outcome = candidates.with_arrow(candidates.arrow, bow).outcome
     if outcome.verdict == "stop":

@@ -22,21 +22,23 @@ from drawmark.fitting.model import Arrow
 from drawmark.rules.model import Measure, Verdict
 
 _LEAST_CHANCE: Final = 1e-4
-BELOW: Final = "The wanted length lies below what may be cut to: the plan stops there."
+BELOW: Final = "The wanted length is shorter than may be cut to. The plan stops above it."
 DIFFER: Final = (
-    "The two measures of stiffness would decide differently here: the safer decision stands."
+    "The two measures of stiffness would decide differently here. The safer decision is given."
 )
-UNSAFE_STOP: Final = "Do not shoot at a length whose `may_be_shot` is false: cut on, or not at all."
+UNSAFE_STOP: Final = (
+    "Do not shoot at a length whose `may_be_shot` is false. Cut on, or do not cut at all."
+)
 GAP: Final = (
-    "Between the clicker's window and the minimum without a clicker no length is safe to draw: one "
-    "cut passes from one to the other, and nothing is shot between."
+    "No length between the clicker's window and the minimum without a clicker is safe to "
+    "draw. Make one cut from one to the other, and shoot nothing between."
 )
-TESTS: Final = "Cut only the test shafts; the set follows once two rounds at one length agree."
-FOLLOW: Final = "Two rounds at this length agree: the set may be cut to it."
+TESTS: Final = "Cut only the test shafts. The set follows once two rounds at one length agree."
+FOLLOW: Final = "Two rounds at this length agree. The set may be cut to it."
 
 
 class IdealLength(TypedDict):
-    """Median and ends of the 90 % interval."""
+    "Median and 90 % interval of the ideal length."
 
     estimate: Annotated[Length, "Median."]
     low: Annotated[Length, "Lower end of the 90 % interval."]
@@ -47,9 +49,7 @@ class NextLength(TypedDict):
     """The length to cut to."""
 
     next_length: NotRequired[Annotated[Length, "Arrow length to cut to."]]
-    next_tube_length: NotRequired[
-        Annotated[Length, "The same without what the nock stands out: what the saw needs."]
-    ]
+    next_tube_length: NotRequired[Annotated[Length, "Tube length to cut to. The saw needs this."]]
 
 
 class Chance(TypedDict):
@@ -58,14 +58,14 @@ class Chance(TypedDict):
     probability_too_far: NotRequired[
         Annotated[
             Number,
-            "Chance that the ideal is more than 2.5 mm above that length, if the plan's "
+            "Chance that the ideal length is more than 2.5 mm above that length, if the plan's "
             "assumptions hold.",
         ]
     ]
     ideal_length: NotRequired[
         Annotated[
             IdealLength,
-            "Where the shots say that the arrow would neither read weak nor stiff.",
+            "Length at which, by the shots, the arrow would act neither weak nor stiff.",
         ]
     ]
 
@@ -73,7 +73,7 @@ class Chance(TypedDict):
 class MeasureDecision(NextLength, Chance):
     """What one measure of stiffness alone would decide."""
 
-    measure: Annotated[SpineMeasure, "Free vibration, or launch force."]
+    measure: Annotated[SpineMeasure, "Measure of stiffness: free vibration or launch force."]
     decision: NextStep
 
 
@@ -83,7 +83,7 @@ class MoreShots(TypedDict):
     rounds_needed: NotRequired[
         Annotated[int, "Further rounds at this length that would allow a cut."]
     ]
-    shots_needed: NotRequired[Annotated[int, "Bare shafts in them."]]
+    shots_needed: NotRequired[Annotated[int, "Bare-shaft shots in these rounds."]]
 
 
 class Measures(TypedDict):
@@ -93,7 +93,7 @@ class Measures(TypedDict):
         Annotated[list[MeasureDecision], "What each measure of stiffness would decide alone."]
     ]
     measures_differ: NotRequired[
-        Annotated[bool, "They decide differently; the safer decision stands."]
+        Annotated[bool, "Whether the measures decide differently. The safer decision is given."]
     ]
 
 
@@ -115,9 +115,11 @@ class CutState(ArrowState):
     """The arrow as it is, and whether it may be shot."""
 
     tube_length: TubeLength
-    verdict: Annotated[Verdict, "Fit check of the arrow at this length."]
-    may_be_shot: Annotated[bool, "The fit check lets it be shot; where false, shoot nothing there."]
-    clicker_reached: NotRequired[Annotated[bool, "The tip reaches the clicker's blade."]]
+    verdict: Annotated[Verdict, "Verdict of the fit check at this length."]
+    may_be_shot: Annotated[
+        bool, "Whether the fit check lets it be shot. If false, shoot nothing at this length."
+    ]
+    clicker_reached: NotRequired[Annotated[bool, "Whether the tip reaches the clicker's blade."]]
 
 
 class CutStep(CutState):
@@ -132,44 +134,44 @@ class StepsOfPlan(TypedDict):
     present: Annotated[CutState, "The arrow as it is."]
     steps: Annotated[
         list[CutStep],
-        "The arrow after each cut of the plan, each a place to stop and shoot.",
+        "The arrow after each cut of the plan. Stop and shoot after each.",
     ]
-    more_steps: NotRequired[Annotated[int, "Cuts beyond those listed."]]
+    more_steps: NotRequired[Annotated[int, "Number of further cuts that are not listed."]]
 
 
 class Shafts(TypedDict):
     """How the shafts of a set are shared."""
 
-    test: Annotated[int, "Cut and shot now."]
-    waiting: Annotated[int, "Cut when the set follows."]
-    uncut: Annotated[int, "Kept uncut until the set follows."]
+    test: Annotated[int, "Shafts to cut and shoot now."]
+    waiting: Annotated[int, "Shafts to cut when the set follows."]
+    uncut: Annotated[int, "Shafts to keep uncut until the set follows."]
 
 
 class ShaftsOfSet(TypedDict):
     """Which shafts of the set are cut now."""
 
-    shafts: Annotated[Shafts, "How the set is shared."]
-    set_may_follow: Annotated[bool, "Two rounds at this length agree."]
+    shafts: Annotated[Shafts, "Number of shafts of each kind."]
+    set_may_follow: Annotated[bool, "Whether two rounds at this length agree."]
     shafts_advice: Annotated[str, "What to do with the set."]
 
 
 class ReadingUsed(TypedDict):
-    """What of the shots was used."""
+    "Which shots were used."
 
-    setup: Annotated[str, "The setup whose rounds count: the last."]
+    setup: Annotated[str, "Setup whose rounds were used: the last one."]
     rounds: Annotated[int, "Rounds that were read."]
-    set_aside: Annotated[int, "Rounds of other setups."]
-    group_widths: Annotated[int, "Rounds with a group's width."]
+    set_aside: Annotated[int, "Rounds of other setups, which were not used."]
+    group_widths: Annotated[int, "Rounds that have a group width."]
     arrow_deviation: Annotated[
         Length, "Standard deviation of one arrow across the target, at `distance`."
     ]
-    distance: Annotated[Length, "Distance that it is given for."]
+    distance: Annotated[Length, "Distance to the target for that figure."]
 
 
 class ReadingOfShots(TypedDict):
     """What the shots tell."""
 
-    reading: NotRequired[Annotated[ReadingUsed, "What of the shots was used."]]
+    reading: NotRequired[Annotated[ReadingUsed, "Which shots were used."]]
 
 
 NextStep = Annotated[Decision, "What to do next."]

@@ -14,19 +14,25 @@ from drawmark.fitting.mechanics.arrow_validation import projection_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.rounding import round_up
 
-_DOUBT: Final = "a rule that may ask for more length could not be evaluated: ordered uncut"
-_ESTIMATE: Final = "the draw is an estimate from the arm span: ordered uncut, measure it first"
-_TUNING: Final = "the length is to be found by shooting: ordered uncut, see the cut plan"
-_TESTS: Final = "the test shafts are cut to the wanted length; the set follows when they are shot"
-_WANTED: Final = "cut to the wanted length"
+_DOUBT: Final = "A rule that may ask for more length could not be evaluated. Order the set uncut."
+_ESTIMATE: Final = (
+    "The draw is estimated from the arm span. Order the set uncut and measure the draw first."
+)
+_TUNING: Final = (
+    "The length is still to be found by shooting. Order the set uncut and use the cut plan."
+)
+_TESTS: Final = "The test shafts are cut to the wanted length. Cut the others after these are shot."
+_WANTED: Final = "The set is cut to the wanted length."
 _RECOMMENDED: Final = (
-    "cut to the recommended length; with test_shafts it would be found by shooting first"
+    "The set is cut to the recommended length. To find the length by shooting first, give "
+    "test_shafts."
 )
-_SHORTER: Final = "the shorter arrow would need more length: ordered uncut"
+_SHORTER: Final = "The shorter arrow would need more length. Order the set uncut."
 _NOT_SHOT: Final = (
-    "cut so, the fit check would not let the arrows be shot: ordered uncut, see its findings"
+    "Cut to that length, the fit check would not let the arrows be shot: see the findings. "
+    "Order the set uncut."
 )
-_STOCK: Final = "the stock has this length: nothing is to be cut"
+_STOCK: Final = "The stock already has this length. There is nothing to cut."
 _TOO_SHORT: Final = "is shorter than the minimum safe length"
 _TOO_LONG: Final = "the set needs a longer arrow than the stock gives"
 
@@ -35,22 +41,22 @@ _TOO_LONG: Final = "the set needs a longer arrow than the stock gives"
 class OrderSet:
     """One archer's set, or a set of a wanted length."""
 
-    id: str = fields.text(100, "Whose set, or which.")
+    id: str = fields.text(100, "Name of the set in the answer.")
     shaft: str = fields.text(100, "Name of the shaft to order.", default="")
     archer: Archer | None = fields.part(Archer, "The archer.", default=None)
-    bow: Bow | None = fields.part(Bow, "The bow; with an archer it is needed.", default=None)
+    bow: Bow | None = fields.part(Bow, "The bow. It is needed beside an archer.", default=None)
     arrow: Arrow | None = fields.part(
-        Arrow, "The arrow's parts; its length is what is asked for.", default=None
+        Arrow, "The arrow's parts. Its length is ignored.", default=None
     )
     wanted_length: float | None = fields.length(
-        0.30, 1.20, "Arrow length to cut to, where it is known.", default=None
+        0.30, 1.20, "Arrow length to cut to, if it is known.", default=None
     )
     shafts: int = fields.whole(1, 200, "Shafts in the set, test shafts included.")
     spares: int = fields.whole(0, 200, "Shafts beside the set.", default=0)
     test_shafts: int = fields.whole(
         0,
         24,
-        "Shafts with which the length is still to be found by shooting; the others wait uncut.",
+        "Shafts with which the length is still to be found by shooting. The others wait uncut.",
         default=0,
     )
     stock_length: float = fields.length(
@@ -114,7 +120,9 @@ def choose_length(one: OrderSet, context: Context, increment: float | None) -> C
     if wanted is not None and limits.longer(wanted, one.stock_length + projection):
         raise FittingError(Fault(path=("wanted_length",), detail=_TOO_LONG))
     if limits.shorter(one.stock_length, 2 * projection):
-        raise FittingError(Fault(path=("arrow", "nock", "projection"), detail="leaves no shaft"))
+        raise FittingError(
+            Fault(path=("arrow", "nock", "projection"), detail=("is too long: it leaves no shaft"))
+        )
     length, reason, candidate, whole = wanted, _WANTED, None, None
     if one.archer is not None:
         if one.bow is None:

@@ -12,35 +12,33 @@ from drawmark.answers.fit_check import FitCheckAnswer
 class Fault(TypedDict):
     """One fault of a request."""
 
-    pointer: Annotated[str, "JSON pointer to it, as a fragment."]
-    detail: Annotated[str, "What is wrong, in a sentence."]
+    pointer: Annotated[str, "JSON pointer to the fault, as a URI fragment."]
+    detail: Annotated[str, "What is wrong."]
 
 
 class Problem(TypedDict):
-    """What went wrong, as RFC 9457 words it."""
+    "What went wrong, in the form of RFC 9457."
 
-    type: Annotated[str, "`about:blank`: the title says it all."]
-    title: Annotated[str, "Words of the status."]
-    status: Annotated[int, "Status of HTTP."]
-    detail: Annotated[str, "What is wrong, in a sentence."]
+    type: Annotated[str, "`about:blank`: the status says what kind of problem it is."]
+    title: Annotated[str, "Phrase of the HTTP status."]
+    status: Annotated[int, "HTTP status."]
+    detail: Annotated[str, "What is wrong."]
     errors: NotRequired[Annotated[list[Fault], "Each fault of the request."]]
-    state: NotRequired[
-        Annotated[dict[str, Any], "State of the service, where that is the problem."]
-    ]
+    state: NotRequired[Annotated[dict[str, Any], "State of the service, if that is the problem."]]
 
 
 class BatchItem(TypedDict):
     """The result or the problem of one fit check."""
 
     index: PlaceInRequest
-    status: Annotated[int, "Status that this item would have had alone."]
-    id: NotRequired[Annotated[str, "The item's own `id`."]]
-    result: NotRequired[Annotated[FitCheckAnswer, "Its answer."]]
-    problem: NotRequired[Annotated[Problem, "Its problem, in place of an answer."]]
+    status: Annotated[int, "HTTP status that this item would have had alone."]
+    id: NotRequired[Annotated[str, "`id` of the item."]]
+    result: NotRequired[Annotated[FitCheckAnswer, "Answer to the item."]]
+    problem: NotRequired[Annotated[Problem, "Problem of the item, in place of an answer."]]
 
 
 class BatchAnswer(TypedDict):
-    """A result or a problem for each fit check, and once what holds for all."""
+    "A result or a problem for each fit check, and what holds for all of them."
 
     items: Annotated[list[BatchItem], "One for each item of the request, in order."]
     not_told: NotTold

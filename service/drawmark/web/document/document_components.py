@@ -13,14 +13,18 @@ _STATED_ID: Final = "^[A-Za-z0-9._-]{1,64}$"
 PARAMETERS: Final[dict[str, dict[str, Any]]] = {
     "RequestID": {
         "name": "X-Request-ID",
-        "description": "Name of the request, to find it in the log: 1 to 64 letters, digits, `.`, "
-        "`_` or `-`; anything else is passed over.",
+        "description": (
+            "Name of the request, to find it in the log: 1 to 64 letters, digits, "
+            "`.`, `_` or `-`. Anything else is ignored."
+        ),
         "schema": {"type": "string"},
     },
     "TraceParent": {
         "name": "traceparent",
-        "description": "Trace that the request is part of (Trace Context): the "
-        "trace's id is then the request's.",
+        "description": (
+            "Trace that the request is part of (Trace Context). Its trace id then "
+            "names the request."
+        ),
         "schema": {"type": "string"},
     },
 }
@@ -28,18 +32,19 @@ PARAMETERS: Final[dict[str, dict[str, Any]]] = {
 
 HEADERS: Final[dict[str, dict[str, Any]]] = {
     "RequestID": {
-        "description": "Name of the request in the log: as it was stated, or a new one.",
+        "description": "Name of the request in the log: the one that was sent, or a new one.",
         "required": True,
         "schema": {"type": "string", "pattern": _STATED_ID},
     },
     "RetryAfter": {
-        "description": "Seconds after which to ask again.",
+        "description": "Seconds to wait before asking again.",
         "required": True,
         "schema": {"type": "integer", "minimum": 1},
     },
     "Challenge": {
-        "description": "What is asked for: `Bearer`, a token; with an error where the one that "
-        "was given is not known.",
+        "description": (
+            "`Bearer`: a token is needed. With an error if the token that was sent is not known."
+        ),
         "required": True,
         "schema": {"type": "string"},
     },
@@ -61,18 +66,18 @@ def problem_of(text: str, headers: Mapping[str, str] = NAMED, **shown: Any) -> d
 
 PROBLEMS: Final[dict[str, dict[str, Any]]] = {
     "Problem": problem_of("Any other problem."),
-    "NotJson": problem_of("The body is not JSON or was cut off."),
+    "NotJson": problem_of("The body is not JSON, or was cut off."),
     "TooLarge": problem_of("The body is too large."),
-    "WrongType": problem_of("The body is not application/json, or comes in a content coding."),
+    "WrongType": problem_of("The body is not application/json, or has a content coding."),
     "Misfit": problem_of(
-        "Fields are missing, unknown, out of range or cannot stand together.", example=MISFIT
+        "Fields are missing, unknown, out of range, or contradict each other.", example=MISFIT
     ),
     "NoToken": problem_of(
-        "A token is needed, where the service asks for tokens.",
+        "A token is needed, if the service asks for tokens.",
         {**NAMED, "WWW-Authenticate": "Challenge"},
     ),
-    "TooMany": problem_of("Too many requests of one caller, where their rate is limited.", _LATER),
-    "NoRoom": problem_of("Too many calculations at once, where they are limited.", _LATER),
+    "TooMany": problem_of("One caller sent too many requests, if their rate is limited.", _LATER),
+    "NoRoom": problem_of("Too many calculations run at once, if their number is limited.", _LATER),
 }
 REFUSALS: Final = {"401": "NoToken", "429": "TooMany"}
 """Statuses to the problems of whoever is not let in."""

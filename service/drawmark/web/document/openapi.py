@@ -27,13 +27,13 @@ _PLUGINS: Final = "x-plugin-components"
 _TOKEN: Final = {
     "type": "http",
     "scheme": "bearer",
-    "description": "Needed where the service was started with a file of tokens.",
+    "description": "Needed if the service was started with a file of tokens.",
 }
 _DESCRIPTION: Final = (
     "Arrow length, safety, stiffness and balance. The range's rules, the makers' limits and a "
-    "qualified coach come first. Answers are JSON, unless Accept asks more for another type that "
-    "the operation offers; problems are application/problem+json, whatever Accept asks for. Of a "
-    "name given twice in an object the last counts."
+    "qualified coach come first. Answers are JSON, unless Accept prefers another type that the "
+    "operation offers. Problems are always application/problem+json. If a key is repeated in "
+    "an object, the last value wins."
 )
 
 

@@ -31,25 +31,27 @@ from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.required_fields import stated
 
 _BATCH: Final = (
-    f'At most {MOST_FULL} of the items may ask for detail "full". Each gets a result or a problem, '
-    "in order; of many problems only the first are worded in full. The same is offered for any "
-    f"number of items in lines ({NDJSON}): the whole request is taken before it is answered, so "
-    "all may be sent before anything is read."
+    f'At most {MOST_FULL} of the items may ask for detail "full". Each item gets a result or a '
+    "problem, in order. Of many problems only the first are worded in full. Any number of items "
+    f"can be sent in lines ({NDJSON}). The service reads all of them before it answers."
 )
 _LINES: Final = {
     "schema": {
         "type": "string",
-        "description": f"An item a line, of at most {LONGEST_LINE} bytes; a longer one is passed "
-        "over and answered with a problem.",
+        "description": f"One item a line, of at most {LONGEST_LINE} bytes. A longer line is "
+        "answered with a problem.",
     },
     "example": LINES,
 }
 _ANSWERED_LINES: Final = {
     "schema": {
         "type": "string",
-        "description": "Members of `items` of the other type, one a line and in order. The last "
-        "line is an object that counts them, in `items`, and their problems, in `problems`, "
-        "beside what holds for all: without it the answer was cut off.",
+        "description": (
+            "Members of `items` of the JSON answer, one a line and in order. The "
+            "last line is an object that counts the items in `items` and their "
+            "problems in `problems`, and tells what holds for all. If it is "
+            "missing, the answer was cut off."
+        ),
     }
 }
 _TEXT: Final = {"schema": {"type": "string"}}

@@ -44,7 +44,7 @@ def quantity_of(dimension: Dimension, bounded: bool) -> dict[str, Any]:
         },
         "required": ["value", "unit"],
         "additionalProperties": False,
-        "description": "A figure with its unit; the exact range stands with each field."
+        "description": "A figure with its unit. The exact range stands with each field."
         if bounded
         else "A figure with its unit.",
     }

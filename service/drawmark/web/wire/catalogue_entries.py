@@ -6,7 +6,7 @@ from typing import Annotated, Literal, TypedDict
 
 from drawmark.answers.common.answer_types import PluginName, RuleName
 
-PluginVersion = Annotated[str, "Its version."]
+PluginVersion = Annotated[str, "Version."]
 ServiceVersion = Annotated[str, "Version of the service."]
 
 
@@ -15,13 +15,14 @@ class RuleEntry(TypedDict):
 
     plugin: PluginName
     rule: RuleName
-    title: Annotated[str, "What it is about, in a sentence."]
+    title: Annotated[str, "What the rule is about."]
     needs: Annotated[
         list[str],
-        "Fields of the request without which it is not run; `|` where one of several will do.",
+        "Fields of the request without which the rule is not run. Of fields with `|` "
+        "between them, any one is enough.",
     ]
-    gives: Annotated[list[str], "What it may say."]
-    source: Annotated[str, "Where it comes from; may be empty."]
+    gives: Annotated[list[str], "What the rule may give."]
+    source: Annotated[str, "Source of the rule. May be empty."]
 
 
 class PluginState(TypedDict):
@@ -31,15 +32,15 @@ class PluginState(TypedDict):
     version: PluginVersion
     status: Annotated[
         Literal["active", "failed"],
-        "A plugin that failed to load is `failed`, and `error` says why.",
+        "`failed` if the plugin did not load: `error` says why.",
     ]
 
 
 class PluginEntry(PluginState):
     """An installed plugin."""
 
-    error: Annotated[str, "Why it failed to load; else empty."]
-    rules: Annotated[list[str], "Their rules."]
+    error: Annotated[str, "Why the plugin failed to load. Otherwise empty."]
+    rules: Annotated[list[str], "Rules of the plugin."]
 
 
 class PluginSettings(TypedDict):
@@ -47,7 +48,7 @@ class PluginSettings(TypedDict):
 
     plugin: PluginName
     version: PluginVersion
-    settings: Annotated[dict[str, str], "Settings of the plugin, as texts."]
+    settings: Annotated[dict[str, str], "Settings of the plugin, as text."]
 
 
 class MissingPlugin(TypedDict):
@@ -63,9 +64,9 @@ MissingPlugins = Annotated[list[MissingPlugin], "Plugins that are listed and not
 class RuleSetEntry(TypedDict):
     """A rule set."""
 
-    ruleset: Annotated[str, "Its name, which a request may state."]
-    title: Annotated[str, "What it is for."]
-    default: Annotated[bool, "It holds for requests that name none."]
+    ruleset: Annotated[str, "Name of the rule set, which a request may state."]
+    title: Annotated[str, "What the rule set is for."]
+    default: Annotated[bool, "Whether it is used for requests that name none."]
     plugins: Annotated[list[PluginSettings], "The plugins."]
     missing: MissingPlugins
 
@@ -74,30 +75,30 @@ class FieldRange(TypedDict):
     """The range of a field in a unit."""
 
     field: Annotated[str, "Path of the field."]
-    least: Annotated[float, "Least figure that is accepted."]
-    greatest: Annotated[float, "Greatest figure that is accepted."]
+    least: Annotated[float, "Smallest figure that is accepted."]
+    greatest: Annotated[float, "Largest figure that is accepted."]
 
 
 class UnitEntry(TypedDict):
     """A unit."""
 
-    unit: Annotated[str, "Its symbol on the wire."]
-    name: Annotated[str, "Its name."]
+    unit: Annotated[str, "Symbol of the unit in requests and answers."]
+    name: Annotated[str, "Name."]
     dimension: Annotated[str, "What it measures."]
-    si_factor: Annotated[float, "One of it in SI units."]
-    reciprocal: Annotated[bool, "It measures the inverse: SI is the factor over the figure."]
+    si_factor: Annotated[float, "The unit in SI units."]
+    reciprocal: Annotated[bool, "Whether the SI figure is the factor divided by the figure."]
     decimals: Annotated[int, "Decimals of figures in answers."]
-    fields: Annotated[list[FieldRange], "Fields that take it, and their ranges in it."]
+    fields: Annotated[list[FieldRange], "Fields that take this unit, and their ranges in it."]
 
 
 class SourceEntry(TypedDict):
     """A source of constants."""
 
-    source: Annotated[str, "Key by which answers name it."]
+    source: Annotated[str, "Key of the source in answers."]
     mark: Annotated[
         str,
-        "How well it is known: `read`, `secondary`, from `memory`, `derived`, common `practice`, "
-        "or the project's `default`; the last two have no source.",
+        "How well the source is known: `read`, `secondary`, `memory`, `derived`, `practice` or "
+        "`default`. Common practice and the project's defaults have no source.",
     ]
     text: Annotated[str, "What it is."]
 
@@ -144,14 +145,14 @@ class Readiness(TypedDict):
 
     status: Annotated[
         Literal["ready", "not_ready"],
-        "`ready`, or `not_ready` where a required plugin is not active.",
+        "`ready`, or `not_ready` if a required plugin is not active.",
     ]
     version: ServiceVersion
-    revision: Annotated[str, "Revision that was built; may be empty."]
+    revision: Annotated[str, "Revision that was built. May be empty."]
     configuration: Annotated[
         Literal["current", "stale"],
-        "`stale` where files were to be read again and had a fault: what was in force before "
-        "stays.",
+        "`stale` if files were read again and had a fault. The earlier configuration then "
+        "stays in force.",
     ]
     plugins: Annotated[list[PluginState], "The plugins."]
     missing: MissingPlugins
