@@ -1,4 +1,4 @@
-"""The arrow's parts where they are, its tube, and how a saw changes them.
+"""The parts of an arrow and their places, its tube, and what a cut changes.
 
 Places run along the arrow from the bottom of the nock slot. The tube is the shaft alone:
 it begins at the nock's projection and ends at the arrow length.

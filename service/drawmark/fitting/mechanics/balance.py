@@ -1,4 +1,4 @@
-"""Balance of an arrow: from its parts, within what they leave open, and as measured."""
+"""The range of an arrow's balance, and measured figures against those of the parts."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from drawmark.fitting.model import Arrow
 
 @dataclass(frozen=True, slots=True)
 class Disagreement:
-    """How far what was measured lies from what the parts add up to.
+    """How far the measured figures lie from those of the parts.
 
     Parameters
     ----------

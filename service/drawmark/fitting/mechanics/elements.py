@@ -1,14 +1,13 @@
-"""Cubic Hermite elements: matrices of tubes, many side by side.
+"""Cubic Hermite elements: matrices of a stack of tubes.
 
-An element's deflection is a cubic in z, its place from 0 to 1; its freedoms are deflection
-and slope at either end. All that an element needs to know of its masses are their moments, the
-sums of m z^p up to p = 6: every entry of its mass matrix and of its share of the compression is
-a polynomial in z, so that masses which begin, end or sit within an element count exactly.
-Masses beyond the tube's ends ride on rigid arms.
+The deflection of an element is a cubic in z, its place from 0 to 1; its degrees of freedom are
+deflection and slope at either end. Every entry of its mass matrix and of its share of the
+compression is a polynomial in z. So the moments of its masses, the sums of m z^p up to p = 6, are
+all it needs, and masses that begin, end or sit within it count exactly. Masses beyond the tube's
+ends sit on rigid arms.
 
-Against bending an element answers as its stiffness E I makes it, whatever that does within: if
-its moment runs straight, its ends turn and shift exactly as they should. A cubic would make a
-narrow neck too stiff.
+Bending follows the stiffness E I within the element: under a moment that changes linearly its
+ends turn and shift exactly. A cubic would make a narrow neck too stiff.
 """
 
 from __future__ import annotations
@@ -43,7 +42,7 @@ def _table(order: int, *, summed: bool) -> Column:
 
 _INERTIA: Final = _table(0, summed=False)
 _PUSH: Final = _table(1, summed=True)
-# How far an element bends evenly, and to one side and back, by its four freedoms.
+# How far an element bends evenly, and to one side and back, by its degrees of freedom.
 _EVEN: Final = np.array([0.0, -1, 0, 1])
 _TURNED: Final = np.array([2.0, 1, -2, 1])
 _BENDING: Final = np.stack(
@@ -84,8 +83,8 @@ def mass_matrix(tubes: Tubes) -> Column:
 def push_matrix(tubes: Tubes) -> Column:
     """Work of a push of 1 N at the rear, against which the masses hold, by tube [1/m].
 
-    A mass ahead of the tube holds back along the undeflected line, through its rigid arm. A mass
-    behind it is pushed before the push comes to the tube, which carries none of its share.
+    A mass ahead of the tube holds back along the undeflected line, through its rigid arm. The tube
+    carries no share of a mass behind it.
     """
     moments = _moments(tubes)
     masses = moments[..., 0]

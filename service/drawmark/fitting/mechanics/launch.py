@@ -1,21 +1,20 @@
 """The push at the nock under which an arrow, held back by its own masses, would buckle.
 
-The tube is held sideways at both its ends. Where it is pushed with a force P, the compression
-at a place is P times the share of the whole mass that lies ahead of that place. A point whose
-mass lies ahead of the tube holds back through a rigid arm that turns with the tube's front end,
-so that its share times the arm's length times the square of the slope there joins the work.
-Behind, push and hold of the string are both taken at the tube's rear end: the nock takes its
-share of the push, and what of it stands out behind the tube (projection) turns nothing. An arrow
-held at the bottom of the slot buckles under less: 4 % less where the nock stands out 12 mm, 10 %
-where it does 28 mm.
+Both ends of the tube are held sideways. Under a push P the compression at a place is P times
+the share of the whole mass that lies ahead of it. A point whose mass lies ahead of the tube sits
+on a rigid arm that turns with the tube's front end; it adds its share times the arm's length
+times the square of the slope there to the work. Behind, both the push and the string's hold act
+at the tube's rear end: the nock takes its share of the push, and its projection turns nothing.
+An arrow held at the bottom of the slot would buckle under less: 4 % less with a projection of
+12 mm, 10 % less with 28 mm.
 
-A uniform tube is solved in sine functions, for one arrow and for a column of arrows alike.
-With z the place in tube lengths, share(z) the share ahead, and
+A uniform tube is solved in sine functions, for one arrow or a column of arrows. With z the place
+in tube lengths, share(z) the share ahead, and
 
     c_n = integral of share(z) cos(n pi z) dz from 0 to 1,
 
 P = pi^2 E I / (T^2 m), where m is the largest eigenvalue of S_jk = (c_|j-k| + c_(j+k)) / (j k).
-Each part of the arrow adds to c_n in closed form; a rigid arm is compression gathered at the end.
+Each part of the arrow adds to c_n in closed form; a rigid arm is compression at the very end.
 """
 
 from __future__ import annotations
@@ -183,10 +182,7 @@ def _add_span(terms: list[Real], density: Real, near: Sequence[Real], far: Seque
 
 
 def _add_lump(terms: list[Real], mass: Real, place: Real) -> Kink:
-    """Add a mass at one place; tell the kink it makes in the bending moment there.
-
-    Ahead of the front end it rides on a rigid arm: all its compression then lies at the end.
-    """
+    """Add a mass at one place and give the kink it makes in the bending moment there."""
     within = minimum(place, 1.0)
     arm = place - within
     # n pi sin(n pi z) by the same recurrence as the cosines; sin(pi z) = cos(pi |z - 1/2|).
@@ -209,9 +205,9 @@ def _add_lump(terms: list[Real], mass: Real, place: Real) -> Kink:
 def _largest(c: Sequence[Real], kink: Kink | None) -> Real:
     """Largest eigenvalue of the matrix of the module's head.
 
-    The first five functions are coupled in full. The next ones, which couple weakly with each
-    other, are taken in by their effect on the five; of all others only the kink that a lump
-    within the tube makes counts, and its effect has a closed form.
+    The first five functions are coupled in full. The next seven couple weakly with each other and
+    count by their effect on the five. Of all others only the kink of a lump within the tube counts,
+    in closed form.
     """
     s11, s12, s13 = c[0] + c[2], (c[1] + c[3]) / 2, (c[2] + c[4]) / 3
     s14, s15 = (c[3] + c[5]) / 4, (c[4] + c[6]) / 5

@@ -1,4 +1,4 @@
-"""Point masses that are solved for, and refused where they would not do."""
+"""Point masses that restore or balance an arrow, or the reason why none will do."""
 
 from __future__ import annotations
 
@@ -114,22 +114,7 @@ def point_mass_for(
 
 
 def _checked(arrow: Arrow, mass: float, available: Sequence[float] | None = None) -> Solution:
-    """Give a solved point mass, or refuse it with the reason.
-
-    Parameters
-    ----------
-    arrow : Arrow
-        Arrow with its present point, of the length it shall have.
-    mass : float
-        Solved mass [kg].
-    available : sequence of float, optional
-        Point masses that can be bought; the nearest is taken [kg].
-
-    Returns
-    -------
-    Solution
-        The mass, or why none is given.
-    """
+    """Give a solved mass, or the nearest that can be bought, or the reason against it."""
     reason = _refusal(arrow, mass)
     if reason is None and available:
         mass = min(available, key=lambda choice: (abs(choice - mass), choice))
@@ -207,7 +192,7 @@ def restoring_point_mass(
 def _solve(
     arrow: Arrow, excess: Callable[[float], float], available: Sequence[float] | None
 ) -> Solution:
-    """Find where an excess that falls with the point's mass is nothing, by false position."""
+    """Find by false position the mass at which an excess, which falls with mass, is zero."""
     assert arrow.point is not None
     assert arrow.point.mass is not None
     low, high = 0.0, LARGEST_POINT_CHANGE * float(arrow.point.mass)

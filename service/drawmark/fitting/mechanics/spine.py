@@ -1,9 +1,9 @@
-"""What a cut or another point does to the stiffness with which an arrow acts.
+"""How much stiffer or weaker an arrow acts after a cut or with another point.
 
-Static spine itself belongs to the shaft and stays. The equivalent static spine is the one that
-an arrow of the original length and masses would need to act as the changed arrow does: with
-the same first bending frequency, or with the same critical launch force. The two bracket what
-a change does and are never averaged.
+Static spine belongs to the shaft and does not change. The equivalent static spine is the one
+that would make the original arrow act like the changed one: with the same first bending
+frequency, or with the same critical launch force. The true effect lies between the two, so
+they are never averaged.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ MOST_STEPS: Final = 200
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class SpineState:
-    """How an arrow acts, beside the arrow it was made from.
+    """How an arrow acts, compared with the arrow it was made from.
 
     Parameters
     ----------

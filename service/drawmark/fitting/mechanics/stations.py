@@ -1,8 +1,8 @@
-"""Barrelled and tapered shafts: stiffness and mass that run straight between stations.
+"""Barrelled and tapered shafts: stiffness and mass that change linearly between stations.
 
-The stations describe the shaft that was tested for static spine. They are kept whole when
-the shaft is cut, so that what is left keeps its stiffness: after a cut they reach past the
-tube, and past its rear end they carry negative positions.
+The stations describe the shaft that was tested for static spine. A cut keeps them all, so that
+the rest keeps its stiffness: they then reach past the tube, with negative positions behind its
+rear end.
 """
 
 from __future__ import annotations
@@ -107,7 +107,7 @@ class Profile:
         """
         stiffness = self.stiffness_at(breaks)
         width = np.diff(breaks)[:, None]
-        # Places spread evenly in the logarithm of the stiffness make the integrand entire.
+        # Places even in the logarithm of the stiffness leave a smooth integrand.
         growth = np.log(stiffness[1:] / stiffness[:-1])[:, None]
         steady = np.abs(growth) < _ALIKE
         growth = np.where(steady, 1.0, growth)

@@ -1,8 +1,8 @@
 """Elements of a tapered shaft: they end at its stations.
 
-Between stations stiffness and mass per length run straight, so that elements which end there
-follow every neck and shoulder. Stations so close that an element between them would drown the
-others in rounding share one end; what lies between them still counts where it is.
+Stiffness and mass per length change linearly between stations, so such elements follow every
+neck and shoulder. Stations too close for an element between them, which would drown the others
+in rounding, share one end; what lies between them still counts where it is.
 """
 
 from __future__ import annotations
@@ -22,7 +22,7 @@ _NARROWEST: Final = 1 / 2000
 
 
 def elements_of(profile: Profile, length: float) -> int:
-    """How many elements a tube takes, the same however the shaft is cut.
+    """Count the elements of a tube, the same however the shaft is cut.
 
     Parameters
     ----------
@@ -55,8 +55,8 @@ def edges_of(profile: Profile, length: float, elements: int) -> Column:
     Returns
     -------
     Column
-        Rising from 0 to the length; every interval is split evenly, so that the longest
-        element is as short as it can be [m].
+        Rising from 0 to the length. Every interval is split evenly, and the longest element
+        is as short as possible [m].
     """
     gap = length * _NARROWEST
     ends = [0.0]

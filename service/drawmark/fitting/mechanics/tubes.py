@@ -1,4 +1,4 @@
-"""Tubes with their masses, many side by side, cut into elements."""
+"""A stack of tubes with their masses, divided into elements."""
 
 from __future__ import annotations
 
@@ -33,8 +33,8 @@ class Tubes:
     width : Column
         Length of each element, by tube; of a uniform tube one stands for all [m].
     bending : Column
-        By tube and element, or for all of them, what it takes to bend it by a unit: evenly, to
-        one side and back, and between them, what either takes of the other [N m].
+        Stiffness by tube and element, or for all of them: against even bending, the coupling,
+        and against bending to one side and back [N m].
     moments : Column
         Sums of m z^p over the shaft's own mass, by tube, element or for all of them, and p, z
         being the place within the element from 0 to 1 [kg].
