@@ -138,7 +138,7 @@ def test_text_that_is_no_unicode_does_not_leave_the_service(client):
     answer = response.get_json()
     assert answer["verdict"] in ("indeterminate", "stop")
     (told,) = answer["unevaluated"]
-    assert told["reason"] == "gave a message that is not plain text of 1 to 500 signs"
+    assert told["reason"] == "The rule gave a message that is not plain text of 1 to 500 signs."
     batch = client.post("/v1/fit-check/batch", json={"items": [fit(local), fit({})]})
     assert [item["status"] for item in batch.get_json()["items"]] == [200, 200]
 
