@@ -29,12 +29,12 @@ UNSTATED = {
     r"[Aa] cut cannot make an arrow longer|Nothing of the shaft": "a length against another",
     r"needed beside step|needed beside available_points": "what only a change makes sense of",
     r"This makes more than \d+ cuts": "a step against a change",
-    r"is what is asked for here": "an arrow whose length is what is asked for",
+    r"must be left out: it is what is asked for": "an arrow whose length is what is asked for",
     r"This is needed: (give draw_length|the same draw)": "a draw, which only a rack's labels with "
     "a growth rate need, and an archer in a set",
     r"is used twice": "names of archers and sets, each once",
-    r"is needed beside mass_spread|leaves the lightest arrow no mass": "a spread against a mass",
-    r"here only \"own_draw\"": "no archer tells the draw",
+    r"is needed beside mass_spread|leaves the lightest arrow too light": "a spread against a mass",
+    r"must be \"own_draw\" here": "no archer tells the draw",
     r"is shorter than smallest_step|is coarser than largest_step": "steps against each other",
     r"needed beside the archer": "an archer in a set needs a bow, a wanted length alone does not",
     r"is shorter than the minimum safe length|the set needs a longer arrow than the stock": (

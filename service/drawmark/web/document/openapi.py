@@ -19,7 +19,6 @@ from drawmark.web.document.listings import LISTINGS
 from drawmark.web.document.paths import get_of, post_of
 from drawmark.web.document.quantity_components import attributes_of, quantity_of
 from drawmark.web.wire.installed_rules import Rules, component_of
-from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.wire_fields import COMPONENTS
 
