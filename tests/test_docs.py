@@ -19,7 +19,7 @@ import pytest
 from drawmark import cli
 from drawmark.answers.club.members import MOST_ARCHERS, MOST_SETS
 from drawmark.answers.club.pairs import MOST_ONE_BY_ONE
-from drawmark.answers.club.unequipped import REASONS
+from drawmark.answers.club.unequipped import Reason
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import Decision
 from drawmark.fitting.model import CONTROLS, CONVENTIONS
@@ -298,7 +298,7 @@ def test_units_are_those_of_the_service():
         pytest.param(CALLING, "convention", CONVENTIONS, id="conventions"),
         pytest.param(CALLING, "control", CONTROLS, id="controls"),
         pytest.param(CALLING, "verdict", VERDICTS, id="verdicts"),
-        pytest.param(EVENING, "reason", REASONS, id="reasons"),
+        pytest.param(EVENING, "reason", get_args(Reason), id="reasons"),
         pytest.param(CUTTING, "decision", get_args(Decision), id="decisions"),
     ],
 )

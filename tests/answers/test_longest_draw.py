@@ -17,6 +17,7 @@ from drawmark.answers.common.longest_draw_search import (
     find_longest_draw,
     is_long_enough,
 )
+from drawmark.fitting import limits
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.fields import quantity_of
 from drawmark.fitting.floors import minimum_of
@@ -130,7 +131,8 @@ def test_beside_a_check_it_is_what_a_search_of_its_own_finds(fitting, local):
         least = quantity_of(Archer, "draw_length").low
         assert max(found or 0.0, searched.draw or 0.0) <= least + 2e-6
     else:
-        assert found == pytest.approx(searched.draw, abs=2e-6)
+        # Each may lie twice the tolerance below the edge, or the tolerance beyond it.
+        assert found == pytest.approx(searched.draw, abs=3 * limits.TOLERANCE)
 
 
 @pytest.mark.parametrize(

@@ -118,7 +118,7 @@ def test_a_draw_stands_with_its_convention(shown, name, draw):
 @pytest.mark.parametrize("name", EXPECTED)
 def test_a_pass_that_a_coach_made_possible_says_so(shown, name):
     evening, _ = evening_and_hall(shown)
-    words = "passes since coach_checked is true; without it: caution: At the longest expected draw"
+    words = "(coach_checked). Without that: caution: At the longest expected draw"
     assert (words in block(evening, name)) is (name == "Marisol")
 
 

@@ -116,7 +116,7 @@ def test_sheet_says_what_the_json_says():
     cautions = [row["note"] for row in rows if row["kind"] == "caution"]
     assert cautions == answer["cautions"]
     # Hazards to say to whoever cuts, in plain words.
-    for word in ("cannot be undone", "eye protection", "respirator", "no hacksaw"):
+    for word in ("cannot be undone", "eye protection", "respirator", "never a hacksaw"):
         assert word in " ".join(cautions)
 
 
@@ -133,5 +133,5 @@ def test_the_sheet_tells_what_the_fit_check_has_against_a_set():
     rows = read(post(body, "text/csv").data)
     kind, note, sets = (COLUMNS.index(name) for name in ("kind", "note", "sets"))
     (told,) = (row[note] for row in rows if row[kind] == "set" and row[sets] == archer["id"])
-    assert "ordered uncut" in told
-    assert "; stop: the draw" in told
+    assert "Order the set uncut" in told
+    assert " Stop: The draw" in told

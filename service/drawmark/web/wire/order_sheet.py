@@ -63,7 +63,7 @@ def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
             "kind": "set",
             "count": one["cut"] + one["uncut"],
             "sets": one["id"],
-            "note": "; ".join((one["reason"], *_findings(one))),
+            "note": " ".join((one["reason"], *_findings(one))),
         }
     for one in answer["unevaluated"]:
         yield {
@@ -77,7 +77,9 @@ def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
 
 
 def _findings(one: dict[str, Any]) -> list[str]:
-    return [f"{found['severity']}: {found['message']}" for found in one.get("findings", ())]
+    return [
+        f"{found['severity'].capitalize()}: {found['message']}" for found in one.get("findings", ())
+    ]
 
 
 def _decoded(part: Any) -> Any:
