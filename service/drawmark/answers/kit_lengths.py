@@ -128,7 +128,7 @@ def answer(request: Request, context: Context) -> LengthsAnswer:
     stock = buyer.choose(gather_requirements(archers, request.arrow, context))
     plan = stock.plan
     aggregate = Aggregate()
-    for one in stock.wanted:
+    for one in stock.requirements:
         aggregate.add(one.need.outcome)
         aggregate.add(one.shortest.outcome)
         aggregate.determinate = aggregate.determinate and one.shortest.determinate
@@ -142,9 +142,9 @@ def answer(request: Request, context: Context) -> LengthsAnswer:
         ],
         "fewest_lengths": plan.fewest_lengths,
         "clickers": stock.clickers,
-        "minimums": [_minimum_response(one.id, one.shortest) for one in stock.wanted],
+        "minimums": [_minimum_response(one.id, one.shortest) for one in stock.requirements],
         "unsuited": [
-            {"archer": stock.wanted[at].id, "reason": reason}
+            {"archer": stock.requirements[at].id, "reason": reason}
             for at, reason in sorted(stock.unsuited.items())
         ],
         **_waste_response(plan.waste),
@@ -154,7 +154,7 @@ def answer(request: Request, context: Context) -> LengthsAnswer:
 
 
 def _length_response(one: stock_lengths.StockLength, stock: Stock, request: Request) -> StockLength:
-    served = [stock.wanted[at] for at in one.archers]
+    served = [stock.requirements[at] for at in one.archers]
     most = max(served, key=lambda each: each.shortest.length)
     length = Measure(one.length, up=True)
     figure: BoughtLength = {"length_at_least": length}

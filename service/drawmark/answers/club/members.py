@@ -104,23 +104,7 @@ class RackSet(ClubSet):
 
 
 def check_archers(archers: Sequence[ClubArcher]) -> list[Facts]:
-    """Work out of each archer what no arrow is needed for.
-
-    Parameters
-    ----------
-    archers : sequence of ClubArcher
-        The archers.
-
-    Returns
-    -------
-    list of Facts
-        One an archer.
-
-    Raises
-    ------
-    FittingError
-        With the faults of all archers, and names that are used twice.
-    """
+    """Work out of each archer what no arrow is needed for."""
     faults = _repeated("archers", archers)
     facts = []
     for place, one in enumerate(archers):

@@ -38,20 +38,6 @@ def find_need(shooter: Shooter, arrow: Arrow | None, context: Context) -> Need:
 
     A clicker lets shorter arrows be safe, as long as their tip lies in its range; one that is
     longer, yet too short to be safe without the clicker, is not. So both are asked.
-
-    Parameters
-    ----------
-    shooter : Shooter
-        The archer with a bow.
-    arrow : Arrow or None
-        What is known of the arrow.
-    context : Context
-        Rules in force.
-
-    Returns
-    -------
-    Need
-        The length.
     """
     ways = [shooter]
     if shooter.archer.draw_control == "clicker":

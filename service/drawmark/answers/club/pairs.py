@@ -99,27 +99,7 @@ class _Block(NamedTuple):
 
 
 def judge_pairs(shooters: Sequence[Shooter], arrows: Sequence[Arrow], ruleset: RuleSet) -> Pairs:
-    """Judge every archer with every arrow.
-
-    Parameters
-    ----------
-    shooters : sequence of Shooter
-        The archers, each known to be sound.
-    arrows : sequence of Arrow
-        The arrow of each set that is checked, each known to be sound.
-    ruleset : RuleSet
-        Rules in force.
-
-    Returns
-    -------
-    Pairs
-        Verdicts and figures; the same as of single fit checks.
-
-    Raises
-    ------
-    FittingError
-        If there are more pairs than can be judged in time.
-    """
+    """Judge every archer with every arrow."""
     _check_amount(len(shooters) * len(arrows), ruleset)
     found = _Found(len(shooters), len(arrows))
     waiting = list(_blocks(shooters, arrows))

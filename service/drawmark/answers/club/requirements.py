@@ -80,10 +80,10 @@ def gather_requirements(
         if faults:
             raise FittingError(*faults)
     check_archers(archers)
-    return tuple(_want(one, arrow, context) for one in archers)
+    return tuple(_requirement_of(one, arrow, context) for one in archers)
 
 
-def _want(one: ClubArcher, arrow: Arrow | None, context: Context) -> Requirement:
+def _requirement_of(one: ClubArcher, arrow: Arrow | None, context: Context) -> Requirement:
     shooter = Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
     outcome = ask_lengths(shooter, arrow, context)
     clicker, reach = _reach(outcome, shooter, arrow)

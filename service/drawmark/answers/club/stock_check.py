@@ -29,10 +29,10 @@ class Stock:
 
     Parameters
     ----------
-    wanted : tuple of Requirement
+    requirements : tuple of Requirement
         What the archers need, with what their own length brought to light.
     plan : LengthPlan
-        The lengths; archers are places in `wanted`.
+        The lengths; archers are places in `requirements`.
     clickers : Clickers
         Whether every clicker that counts is reached by its archer's length. Where it is not,
         the length is safe without.
@@ -40,7 +40,7 @@ class Stock:
         Places of archers without a length, and why.
     """
 
-    wanted: tuple[Requirement, ...]
+    requirements: tuple[Requirement, ...]
     plan: LengthPlan
     clickers: Clickers
     unsuited: dict[int, UnsuitedReason]
@@ -70,31 +70,31 @@ class Buyer:
         self._context, self._most, self._each = context, most, each
         self._increment = increment
 
-    def choose(self, aggregate: Sequence[Requirement]) -> Stock:
+    def choose(self, required: Sequence[Requirement]) -> Stock:
         """Choose lengths for archers; nobody gets one that was not checked."""
-        wanted = list(aggregate)
+        requirements = list(required)
         tries: Counter[int] = Counter()
         while True:
-            plan = self._plan(wanted, tries)
-            bound = [at for at, one in enumerate(wanted) if one.clicker is not None]
+            plan = self._plan(requirements, tries)
+            bound = [at for at, one in enumerate(requirements) if one.clicker is not None]
             if plan.waste is None and not bound:
                 break
             # Where so few lengths cannot reach every clicker they are safe without.
             give_up = [at for at in bound if plan.waste is None or at in plan.unsuited]
             for at in give_up:
-                wanted[at] = wanted[at].without_clicker()
+                requirements[at] = requirements[at].without_clicker()
             if give_up:
                 continue
-            again = dict(self._check(wanted, plan))
+            again = dict(self._check(requirements, plan))
             if not again:
                 break
             for at, one in again.items():
                 tries[at] += 1
-                wanted[at] = one
-        had = [one.clicker is not None for one in aggregate]
-        kept = [one.clicker is not None for one in wanted]
+                requirements[at] = one
+        had = [one.clicker is not None for one in required]
+        kept = [one.clicker is not None for one in requirements]
         return Stock(
-            wanted=tuple(wanted),
+            requirements=tuple(requirements),
             plan=plan,
             clickers="none" if not any(had) else "reached" if had == kept else "not_all_reached",
             unsuited={
@@ -103,26 +103,26 @@ class Buyer:
             },
         )
 
-    def _plan(self, wanted: Sequence[Requirement], tries: Counter[int]) -> LengthPlan:
+    def _plan(self, requirements: Sequence[Requirement], tries: Counter[int]) -> LengthPlan:
         return choose_lengths(
-            np.array([one.shortest.length for one in wanted]),
+            np.array([one.shortest.length for one in requirements]),
             self._most,
             # Of whom the rules say something else of every length that is tried gets none.
             longest=np.array(
-                [0.0 if tries[at] > _TRIES else one.longest for at, one in enumerate(wanted)]
+                [0.0 if tries[at] > _TRIES else one.longest for at, one in enumerate(requirements)]
             ),
-            arrows=np.full(len(wanted), self._each),
+            arrows=np.full(len(requirements), self._each),
             increment=self._increment,
         )
 
     def _check(
-        self, wanted: Sequence[Requirement], plan: LengthPlan
+        self, requirements: Sequence[Requirement], plan: LengthPlan
     ) -> Iterator[tuple[int, Requirement]]:
         """Find archers for whom the length chosen changes what they need or can use."""
         for stock in plan.lengths:
             arrow = dataclasses.replace(self._arrow, length=stock.length)
             for at in stock.archers:
-                one = wanted[at]
+                one = requirements[at]
                 outcome = ask_lengths(one.shooter, arrow, self._context)
                 ceiling = ceiling_of(outcome)
                 if shorter(stock.length, minimum_length_of(outcome)):

@@ -71,23 +71,7 @@ class Unequipped(NeededLength, LighterBow):
 
 
 def explain(session: RackSession, archer: int, refused: int | None = None) -> Unequipped:
-    """Say why an archer has no set, which set comes nearest, and what would equip the archer.
-
-    Parameters
-    ----------
-    session : RackSession
-        Archers, sets and their pairs.
-    archer : int
-        Place of the archer.
-    refused : int or None
-        Place of a set that was chosen and that the single check then refused.
-
-    Returns
-    -------
-    dict
-        Reason, the nearest set with what decides there, and the length or the draw weight that
-        would be needed, where that is known.
-    """
+    """Say why an archer has no set, which set comes nearest, and what would equip the archer."""
     reason, place = _find_nearest(session, archer)
     if refused is not None:
         reason, place = "not_confirmed", refused

@@ -10,7 +10,10 @@ from drawmark.rules.model import PRECEDENCE
 
 Told = TypeVar("Told")
 
-
+DOUBT: Final = PRECEDENCE["indeterminate"]
+STOP: Final = PRECEDENCE["stop"]
+PARTS: Final = 8
+"""Between so many draws a longest one is looked for."""
 _ROUNDS: Final = 24
 
 
@@ -21,24 +24,8 @@ def search_by_length(
 
     Nearly all floors grow with the draw, one for one, so that one step meets the edge. Where a
     floor jumps or grows faster, a step goes too far down, and the edge is sought on the way back.
-
-    Parameters
-    ----------
-    ask : function
-        Of a draw [m]: how much length the arrow lacks there, negative where it has length to
-        spare [m]; and anything that is to be known at the draw that is found.
-    draw : float
-        Where to start [m].
-    least : float
-        The shortest draw to try [m].
-
-    Returns
-    -------
-    tuple
-        A draw at which nothing is lacking, with either nothing to spare or a draw that lacks
-        within twice `limits.TOLERANCE` above it, unless it is the start; None where none was met
-        [m].
-        What `ask` told there, or at the last draw that was tried.
+    `ask` tells how much length lacks at a draw [m], and something to give back. Given back is the
+    draw, None where none was met [m], and what was told there or at the last that was tried.
     """
     above = draw
     lacking, told = ask(draw)
@@ -64,40 +51,15 @@ def search_by_length(
     return max(least, draw - (limits.TOLERANCE if sought else max(lacking, 0.0))), told
 
 
-DOUBT: Final = PRECEDENCE["indeterminate"]
-
-
-STOP: Final = PRECEDENCE["stop"]
-
-
-PARTS: Final = 8
-"""Between so many draws a longest one is looked for."""
-
-
 def search_by_verdict(
     ask: Callable[[float], tuple[int, Told]], draw: float, least: float
 ) -> tuple[float | None, bool, Told | None]:
     """Shorten a draw until no rule stops the arrow or leaves it in doubt.
 
     What a rule has against a draw it has as a rule against every longer one: a bow pushes harder
-    the further it is drawn.
-
-    Parameters
-    ----------
-    ask : function
-        Of a draw [m]: the precedence of the verdict there, and anything that is to be known of a
-        draw that is too long.
-    draw : float
-        Where to start [m].
-    least : float
-        The shortest draw to try [m].
-
-    Returns
-    -------
-    tuple
-        The longest draw at which the arrow may be shot, less `limits.TOLERANCE`; where every draw
-        is in doubt the longest that is not stopped; None where all are stopped [m]. Whether it is
-        in doubt. What `ask` told of a draw that is too long, None where the start is not.
+    the further it is drawn. `ask` tells the precedence of the verdict at a draw, and something to
+    give back. Given back is the longest draw at which the arrow may be shot, or is at least not
+    stopped, None where all are [m]; whether it is in doubt; what was told of a draw too long.
     """
     probes = [draw - (draw - least) * part / PARTS for part in range(PARTS + 1)]
     asked: list[tuple[int, Told]] = []

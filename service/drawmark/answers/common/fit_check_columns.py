@@ -40,31 +40,7 @@ class Checks:
 
 
 def check_all(fitting: Fitting, increment: float | None, size: int, context: Context) -> Checks:
-    """Check a column of fittings that are alike in which fields they have.
-
-    Parameters
-    ----------
-    fitting : Fitting
-        The fittings, with columns as leaves.
-    increment : float, column or None
-        Saw's increment [m].
-    size : int
-        Number of items.
-    context : Context
-        Rules in force and their inputs, with columns as leaves.
-
-    Returns
-    -------
-    Checks
-        The same for each item as a single check gives.
-
-    Raises
-    ------
-    FittingError
-        If fittings cannot be computed; its faults tell which.
-    MixedError
-        If they differ in more than figures.
-    """
+    """Check a column of fittings that are alike in which fields they have."""
     outcome = evaluate_many(fitting, context.ruleset, size, context.local)
     facts, bow, arrow = outcome.facts, fitting.bow, fitting.arrow
     assert bow is not None

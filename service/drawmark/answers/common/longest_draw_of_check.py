@@ -30,21 +30,6 @@ def longest_draw_of_check(
 
     Where the control does not hang on the draw, the core's floors grow with it one for one, so
     that only local rules have to be asked at other draws.
-
-    Parameters
-    ----------
-    outcome : Outcome
-        What the rules said at the archer's own draw.
-    archer, bow, arrow : Archer, Bow, Arrow
-        What they were asked about.
-    context : Context
-        Rules in force.
-
-    Returns
-    -------
-    tuple
-        The draw to the pivot point, None where no draw is safe [m]; whether every rule that may
-        set a floor was evaluated at it.
     """
     facts = outcome.facts
     assert arrow.length is not None

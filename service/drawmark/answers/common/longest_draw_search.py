@@ -57,24 +57,10 @@ def find_longest_draw(archer: Archer, bow: Bow, arrow: Arrow, context: Context) 
     """Search for the longest draw up to which every rule and the bow's maker are content.
 
     A clicker ends only draws at which the tip reaches it; some that are shorter may be unsafe.
-
-    Parameters
-    ----------
-    archer : Archer
-        Control and spread; of single draws only how they lie about their mean is used.
-    bow, arrow : Bow, Arrow
-        The arrow with its length [m].
-    context : Context
-        Rules in force.
-
-    Returns
-    -------
-    Longest
-        The draw and what the rules said at it.
     """
     found = _find_furthest(archer, bow, arrow, context)
     if found.draw is None or found.outcome.facts.control != "clicker":
-        return _eased(found, archer, bow, arrow, context)
+        return _shorten_until_shot(found, archer, bow, arrow, context)
     assert arrow.length is not None
     assert arrow.point is not None
     assert bow.clicker_range is not None
@@ -82,16 +68,18 @@ def find_longest_draw(archer: Archer, bow: Bow, arrow: Arrow, context: Context) 
     beyond = float(bow.clicker_range.far) + limits.BLADE_WIDTH + 2 * limits.TOLERANCE
     below = float(arrow.length) + exposure - beyond
     if below < RANGE.low or is_long_enough(archer, bow, arrow, context, below):
-        eased = _eased(found, archer, bow, arrow, context)
-        if eased.beyond is None or eased.draw is None or eased.draw <= below:
-            return eased
-    return _eased(_settle(archer, bow, arrow, context, below), archer, bow, arrow, context)
+        shortened = _shorten_until_shot(found, archer, bow, arrow, context)
+        if shortened.beyond is None or shortened.draw is None or shortened.draw <= below:
+            return shortened
+    return _shorten_until_shot(
+        _find_long_enough(archer, bow, arrow, context, below), archer, bow, arrow, context
+    )
 
 
 def find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
     """Search for the longest draw at which they are content; all else as in `find_longest`."""
     found = _find_furthest(archer, bow, arrow, context)
-    return _eased(found, archer, bow, arrow, context)
+    return _shorten_until_shot(found, archer, bow, arrow, context)
 
 
 def _find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
@@ -101,7 +89,9 @@ def _find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> 
         point, blade = arrow.point, bow.clicker_range
         if archer.draw_control == "clicker" and blade is not None and point is not None:
             starts.append(float(arrow.length + (point.exposed_length or 0.0) - blade.near))
-    found = [_settle(archer, bow, arrow, context, min(start, RANGE.high)) for start in starts]
+    found = [
+        _find_long_enough(archer, bow, arrow, context, min(start, RANGE.high)) for start in starts
+    ]
     best = max(found, key=lambda one: -1.0 if one.draw is None else one.draw)
     if archer.draw_control == "none" or not is_estimate(archer):
         return best
@@ -109,7 +99,9 @@ def _find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> 
     return Longest(best.draw, told)
 
 
-def _eased(found: Longest, archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
+def _shorten_until_shot(
+    found: Longest, archer: Archer, bow: Bow, arrow: Arrow, context: Context
+) -> Longest:
     """Shorten a draw for which the arrow is long enough to one at which it may be shot."""
     if found.draw is None:
         return found
@@ -142,7 +134,9 @@ def most_by_bow(bow: Bow, facts: Facts) -> float:
     return min(RANGE.high, float(bow.maximum_draw - limits.STANDARD_OFFSET - ahead))
 
 
-def _settle(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> Longest:
+def _find_long_enough(
+    archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float
+) -> Longest:
     assert arrow.length is not None
     length = float(arrow.length)
 

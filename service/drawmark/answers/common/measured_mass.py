@@ -23,20 +23,7 @@ def contradictions_of(arrow: Arrow) -> list[str]:
 
 
 def carry_over(arrow: Arrow, after: Arrow) -> Arrow:
-    """Give an arrow, as a cut leaves it, the measured figures less what the saw took.
-
-    Parameters
-    ----------
-    arrow : Arrow
-        The arrow as it was measured, with its parts.
-    after : Arrow
-        Its parts after the cut.
-
-    Returns
-    -------
-    Arrow
-        The same parts; mass [kg] and balance point [m] where the original had them measured.
-    """
+    """Give an arrow, as a cut leaves it, the measured figures less what the saw took."""
     if missing_from(arrow) or (arrow.mass is None and arrow.balance_point is None):
         return after
     (mass, moment), (left, left_moment) = weigh(arrow), weigh(after)

@@ -126,24 +126,7 @@ def clicker_reach(facts: Facts, bow: Bow, arrow: Arrow | None) -> tuple[Real, Re
 
 
 def shortest_safe(minimum: Real, facts: Facts, bow: Bow, arrow: Arrow | None) -> Real:
-    """Give the least length that is safe [m]: the floors of a clicker hold where it is reached.
-
-    Parameters
-    ----------
-    minimum : float or column
-        Largest floor as an arrow length [m].
-    facts : Facts
-        With the control that counts.
-    bow : Bow
-        With the clicker's range [m].
-    arrow : Arrow or None
-        With the point's exposed length [m].
-
-    Returns
-    -------
-    float or column
-        The floor; or, where that is longer, what reaches the clicker or is safe without [m].
-    """
+    """Give the least length that is safe [m]: the floors of a clicker hold where it is reached."""
     reach = clicker_reach(facts, bow, arrow)
     if reach is None:
         return minimum

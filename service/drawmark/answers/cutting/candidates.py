@@ -146,20 +146,6 @@ def survey(candidates: Candidates, wanted: float | None, increment: float | None
 
     A clicker that an arrow is still too long for may count once it is cut; then the floors are
     those of the arrow at the length where it counts.
-
-    Parameters
-    ----------
-    candidates : Candidates
-        Archer, bow, arrow and rules.
-    wanted : float or None
-        Length at which to stop [m].
-    increment : float or None
-        Saw's increment [m].
-
-    Returns
-    -------
-    Survey
-        Floors, window and lowest length.
     """
     here = there = candidates.at(candidates.present)
     if here.outcome.facts.refuted:

@@ -19,24 +19,7 @@ _SHORT: Final = "The arrow is shorter than the minimum safe length. It must not 
 def decide(
     survey: Survey, reading: Reading | None, options: Cutting, increment: float | None
 ) -> Plan:
-    """Decide on the next cut, never past a floor and never where one is in doubt.
-
-    Parameters
-    ----------
-    survey : Survey
-        Floors and window.
-    reading : Reading or None
-        What was shot; None before any shot.
-    options : Cutting
-        What the coach wants.
-    increment : float or None
-        Saw's increment [m].
-
-    Returns
-    -------
-    Plan
-        The decision and its cuts.
-    """
+    """Decide on the next cut, never past a floor and never where one is in doubt."""
     candidates, here = survey.candidates, survey.here
     if not here.outcome.determinate:
         return leave_in_doubt(here)

@@ -34,22 +34,7 @@ _BEFORE: Final = "The arrow is longer than wanted. Cut in these steps, and shoot
 
 
 def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Plan:
-    """Plan cuts before any shot, each to a length that every rule allows.
-
-    Parameters
-    ----------
-    survey : Survey
-        Floors and window.
-    options : Cutting
-        What the coach wants.
-    increment : float or None
-        Saw's increment [m].
-
-    Returns
-    -------
-    Plan
-        Steps, and whether to cut before shooting at all.
-    """
+    """Plan cuts before any shot, each to a length that every rule allows."""
     candidates, window = survey.candidates, survey.window
     if limits.shorter(candidates.present - survey.lowest, options.smallest_step):
         return without_cut("at_the_floor", floor_reason(survey))

@@ -30,24 +30,7 @@ _NEW: Final = "Nothing has been shot at this length yet. Shoot here before any o
 
 
 def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: float | None) -> Plan:
-    """Decide the next cut from the shots, and hold it against the rules.
-
-    Parameters
-    ----------
-    survey : Survey
-        Floors and window.
-    reading : Reading
-        What was shot.
-    options : Cutting
-        What the coach wants.
-    increment : float or None
-        Saw's increment [m].
-
-    Returns
-    -------
-    Plan
-        The decision and its cut.
-    """
+    """Decide the next cut from the shots, and hold it against the rules."""
     candidates = survey.candidates
     shot = [each.length for each in reading.evidence]
     try:

@@ -59,18 +59,7 @@ def _same(one: float, other: float) -> bool:
 
 
 def group(lines: Iterable[Line]) -> tuple[Line, ...]:
-    """Count lines together that can be cut together.
-
-    Parameters
-    ----------
-    lines : iterable of Line
-        Lines of each set.
-
-    Returns
-    -------
-    tuple of Line
-        By name, the longest first; a line names the sets that it serves.
-    """
+    """Count lines together that can be cut together."""
     found: list[Line] = []
     for line in sorted(lines, key=lambda one: (one.shaft, one.uncut, -one.length, one.stock)):
         place = next((at for at, one in enumerate(found) if one.is_like(line)), None)

@@ -96,23 +96,7 @@ class Remedy(TypedDict):
 
 
 def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Remedy]:
-    """List what brings the present arrow to act as it would at its ideal length.
-
-    Parameters
-    ----------
-    survey : Survey
-        Archer, bow, arrow and rules.
-    said : CutDecision
-        The decision, with the ideal length.
-    options : Cutting
-        What the coach wants, and the points at hand.
-
-    Returns
-    -------
-    list
-        Point mass by both measures, draw weight by the trade's rule, and for an arrow that is
-        too stiff a longer shaft; none where cutting or shooting goes on.
-    """
+    """List what brings the present arrow to act as it would at its ideal length."""
     candidates, ideal = survey.candidates, said.ideal
     if said.decision not in ("already_too_stiff", "at_the_floor", "stop_here") or ideal is None:
         return []
@@ -139,23 +123,7 @@ def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Rem
 
 
 def point_for_length(survey: Survey, said: CutDecision, options: Cutting) -> PointForLength | None:
-    """Solve for the point that goes with a length which a clicker or the coach has fixed.
-
-    Parameters
-    ----------
-    survey : Survey
-        Archer, bow, arrow and rules.
-    said : CutDecision
-        The decision, with the ideal length where shots tell one.
-    options : Cutting
-        Wanted length and the points at hand.
-
-    Returns
-    -------
-    dict or None
-        A point mass by both measures and what becomes of front of centre; None where no length
-        is fixed, or none is known to be safe.
-    """
+    """Solve for the point that goes with a length which a clicker or the coach has fixed."""
     candidates = survey.candidates
     fixed = options.wanted_length or survey.fixed_by_clicker
     if fixed is None or said.decision == "indeterminate":

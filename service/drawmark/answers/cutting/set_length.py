@@ -91,28 +91,7 @@ class Choice:
 
 
 def choose_length(one: OrderSet, context: Context, increment: float | None) -> Choice:
-    """Choose the length of a set; uncut where it is to be found, or a minimum is in doubt.
-
-    Parameters
-    ----------
-    one : OrderSet
-        Archer and bow, or a wanted length, and the stock.
-    context : Context
-        Rules in force, with the inputs of this archer.
-    increment : float or None
-        Saw's increment [m].
-
-    Returns
-    -------
-    Choice
-        The length, and how many shafts get it.
-
-    Raises
-    ------
-    FittingError
-        Where the stock is too short for the length, a wanted length is below the minimum, or
-        fields are missing or cannot stand together.
-    """
+    """Choose the length of a set; uncut where it is to be found, or a minimum is in doubt."""
     arrow = replace(one.arrow or Arrow(), length=None, mass=None, balance_point=None)
     projection = float(projection_of(arrow))
     stock = replace(arrow, length=one.stock_length + projection)

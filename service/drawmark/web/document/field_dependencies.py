@@ -52,20 +52,7 @@ _CONVENTION: Final = _part(
 
 
 def together(needs: tuple[str, ...], uses_rules: bool) -> list[dict[str, Any]]:
-    """List what an operation asks of fields that go together.
-
-    Parameters
-    ----------
-    needs : tuple of str
-        Fields that the operation needs.
-    uses_rules : bool
-        The operation works out the facts of a fitting.
-
-    Returns
-    -------
-    list of dict
-        JSON schemas, all of which a request fits.
-    """
+    """List what an operation asks of fields that go together."""
     if not needs:
         return []
     asked: dict[str, list[str]] = {"": []}

@@ -47,24 +47,7 @@ class Member:
 def members_of(
     schema: Schema, components: Mapping[str, Schema], depth: int = 0, asked: Iterable[Schema] = ()
 ) -> Iterator[Member]:
-    """List the members of a schema, each followed by its own.
-
-    Parameters
-    ----------
-    schema : mapping
-        Schema of an object: a reference, or several of which the first has the members.
-    components : mapping
-        Schemas that references mean.
-    depth : int
-        How many objects it is in.
-    asked : iterable of mapping
-        What else the object must fit.
-
-    Yields
-    ------
-    Member
-        In the order of the schema.
-    """
+    """List the members of a schema, each followed by its own."""
     shape, *more = schema.get("allOf", (schema,))
     shape = _meant(shape, components)
     rules = [shape, *more, *asked]

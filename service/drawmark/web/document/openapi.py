@@ -53,18 +53,7 @@ def stripped(document: dict[str, Any]) -> dict[str, Any]:
 
 
 def document_of(rules: Rules) -> dict[str, Any]:
-    """Generate the document of a service.
-
-    Parameters
-    ----------
-    rules : Rules
-        Plugins and rule sets, whose inputs and names it shows.
-
-    Returns
-    -------
-    dict
-        OpenAPI 3.1 document.
-    """
+    """Generate the document of a service."""
     plugin = MarshmallowPlugin(
         schema_name_resolver=lambda schema: _class(schema).__name__.removesuffix("Schema")
     )

@@ -44,18 +44,7 @@ small{opacity:.7}
 
 
 def page_of(document: dict[str, Any]) -> str:
-    """Write a page of the operations of a document: what they take, answer and refuse.
-
-    Parameters
-    ----------
-    document : dict
-        OpenAPI document.
-
-    Returns
-    -------
-    str
-        HTML.
-    """
+    """Write a page of the operations of a document: what they take, answer and refuse."""
     info, components = document["info"], document["components"]
     title = html.escape(f"{info['title']} {info['version']}")
     parts = [

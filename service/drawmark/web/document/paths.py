@@ -60,22 +60,7 @@ _TEXT: Final = {"schema": {"type": "string"}}
 def post_of(
     operation: Operation, answers: Mapping[str, Any], components: dict[str, Schema]
 ) -> dict[str, Any]:
-    """Describe a calculation; that of the batch by the operation of its items.
-
-    Parameters
-    ----------
-    operation : Operation
-        The calculation.
-    answers : mapping
-        Answers to its example, by media type.
-    components : dict
-        Schemas by name; those of its answer are added.
-
-    Returns
-    -------
-    dict
-        Its operation in the document.
-    """
+    """Describe a calculation; that of the batch by the operation of its items."""
     path = operation.path
     body: dict[str, Any] = {
         "allOf": [
