@@ -27,7 +27,6 @@ Reason = Literal[
     "stopped",
     "not_confirmed",
 ]
-
 _REMEDIES: Final[dict[Reason, str]] = {
     "sets_taken": "Find another set at least that long. All safe sets serve other archers.",
     "too_few_arrows": "Add arrows to this set, or give each archer fewer.",

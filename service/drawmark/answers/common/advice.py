@@ -14,11 +14,7 @@ NO_LENGTH: Final = (
     "No length is both safe and within reach. Move the blade forward, extend the clicker or "
     "mount it on the sight, choose a longer arrow, or look at the local rules' ceilings."
 )
-
-
 _TOO_SHORT: Final = "The arrow is shorter than the minimum safe length. It must not be drawn."
-
-
 Advice = Literal["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"]
 
 

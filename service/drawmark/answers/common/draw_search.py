@@ -9,7 +9,6 @@ from drawmark.fitting import limits
 from drawmark.rules.model import PRECEDENCE
 
 Told = TypeVar("Told")
-
 DOUBT: Final = PRECEDENCE["indeterminate"]
 STOP: Final = PRECEDENCE["stop"]
 PARTS: Final = 8

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from drawmark.web.document.examples.checks import EXAMPLES
-from drawmark.web.document.examples.parts import ARROW, q
+from drawmark.web.document.examples import ARROW, EXAMPLES, q
 
 REFUSED: Final[dict[str, Any]] = {
     **EXAMPLES["fit-check"],
