@@ -7,12 +7,17 @@ is asked of each item of a list begins with that list: "sets[] arrow.length".
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property
+from operator import attrgetter
+from typing import Any, NamedTuple
 
 _EACH = "[] "
 
 
-class FieldPath(NamedTuple):
+@dataclass(frozen=True)
+class FieldPath:
     """One path: its names, and the word that the field must have, if any."""
 
     names: tuple[str, ...]
@@ -22,6 +27,11 @@ class FieldPath(NamedTuple):
     def dotted(self) -> str:
         """The path without its word."""
         return ".".join(self.names)
+
+    @cached_property
+    def read(self) -> Callable[[Any], Any]:
+        """Reads the field; AttributeError where a part on the way is None."""
+        return attrgetter(self.dotted)
 
 
 class Need(NamedTuple):

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from flask import Flask
+from typing import Final
+
+from flask import Flask, Request
+from flask.sessions import NullSession, SessionInterface
 from werkzeug.exceptions import HTTPException
 
 from drawmark.web import calculation_views
@@ -16,6 +19,16 @@ from drawmark.web.wire import catalogue, problems
 from drawmark.web.wire.installed_rules import Rules, installed_rules
 
 
+class NoSession(SessionInterface):
+    """No request has a session: the service keeps no state."""
+
+    _NONE: Final = NullSession()
+
+    def open_session(self, app: Flask, request: Request) -> NullSession:
+        """Give the same empty session to every request."""
+        return self._NONE
+
+
 def create_app(settings: Settings | None = None, rules: Rules | None = None) -> Flask:
     """Build the application; by default with all that is installed and configured."""
     settings = settings or Settings()
@@ -25,6 +38,7 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app.config["MAX_CONTENT_LENGTH"] = settings.body_limit
     app.config[service_views.CONFIGURATION] = service_views.CURRENT
     app.url_map.strict_slashes = True
+    app.session_interface = NoSession()
     metrics = metrics_of_process()
     app.register_blueprint(calculation_views.blueprint(rules, settings))
     app.register_blueprint(catalogue.blueprint(rules))

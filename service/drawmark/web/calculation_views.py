@@ -7,6 +7,7 @@ from typing import Any
 
 import msgspec
 from flask import Blueprint, Response, request
+from werkzeug.utils import get_content_type
 
 from drawmark.web.batch.definition import BATCH_PATH, batch_item
 from drawmark.web.batch.view import batch_view
@@ -38,6 +39,7 @@ def _view(
     calculate: Callable[[bytes], dict[str, Any]], most: int, writers: dict[str, Writer]
 ) -> Callable[[], Response]:
     offered = [media_type for media_type in writers if media_type != JSON]
+    content_types = {media_type: get_content_type(media_type, "utf-8") for media_type in writers}
 
     def view() -> Response:
         answer = calculate(read_body(most))
@@ -45,6 +47,6 @@ def _view(
         if verdict is not None:
             metrics_of_process().count_verdicts({verdict: 1})
         chosen = choose_type(request.accept_mimetypes, offered) if offered else JSON
-        return Response(writers[chosen](answer), mimetype=chosen)
+        return Response(writers[chosen](answer), content_type=content_types[chosen])
 
     return view

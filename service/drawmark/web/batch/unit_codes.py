@@ -79,6 +79,6 @@ class UnitChoice:
         if dimension in self._asked:
             yield self._asked[dimension]
         for leading in LEADING.get(dimension, ()):
-            yield from (codes for way, codes in used if way == leading)
+            yield from (codes for way, codes in used if ".".join(way) == leading)
         yield from (codes for _, codes in used)
         yield CODES[DEFAULT_UNITS[dimension]]

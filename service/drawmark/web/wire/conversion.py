@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from operator import attrgetter
 from typing import Any, Final
 
 from drawmark.fitting.fields import Local, Part, Plain, Spec, declared, takes_local
@@ -13,9 +14,12 @@ Inputs = tuple[tuple[str, type], ...]
 
 # Whose unit an answer is given in, where the request used several of one dimension.
 LEADING: Final = {
-    "length": (("archer", "draw_length"), ("archer", "draws"), ("arrow", "length")),
-    "mass": (("arrow", "point", "mass"),),
+    "length": ("archer.draw_length", "archer.draws", "arrow.length"),
+    "mass": ("arrow.point.mass",),
 }
+_LEADING_READERS: Final = [
+    (dimension, [attrgetter(path) for path in paths]) for dimension, paths in LEADING.items()
+]
 
 
 @cache
@@ -58,22 +62,15 @@ def _value(value: Any, default: Any, step: Converter | None, units: Units) -> An
 
 def leading_units(struct: Any, units: Units) -> None:
     """Let the draw or arrow length, and the point's mass, choose the units of the answer."""
-    for dimension, ways in LEADING.items():
-        for way in ways:
-            unit = _unit_at(struct, way)
-            if unit is not None:
-                units[dimension] = unit
+    for dimension, readers in _LEADING_READERS:
+        for read in readers:
+            try:
+                value = read(struct)
+            except AttributeError:  # A part on the way is not given, or not taken.
+                continue
+            if value is not None:
+                units[dimension] = value[0].unit if type(value) is list else value.unit
                 break
-
-
-def _unit_at(struct: Any, way: tuple[str, ...]) -> str | None:
-    value = struct
-    for name in way:
-        value = getattr(value, name, None)
-        if value is None:
-            return None
-    unit: str = value[0].unit if isinstance(value, list) else value.unit
-    return unit
 
 
 def local_converter_of(inputs: Inputs) -> Converter:

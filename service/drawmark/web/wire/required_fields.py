@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable
 from typing import Any
 
-from drawmark.rules.field_paths import FieldPath, Need, parse_need
+from drawmark.rules.field_paths import Need, parse_need
 from drawmark.web.wire.problems import ErrorList, pointer
 
 
@@ -15,7 +15,7 @@ def faults_in(request: Any, needs: Iterable[Need]) -> ErrorList:
         {"pointer": pointer((*place, *need.alternatives[0].names)), "detail": _detail(need)}
         for need in needs
         for place, item in _asked(request, need.each)
-        if not any(_is_given(item, path) for path in need.alternatives)
+        if not _is_met(need, item)
     ]
 
 
@@ -32,12 +32,10 @@ def of_each(name: str, schema: dict[str, Any]) -> dict[str, Any]:
     return {"properties": {name: {"items": schema}}}
 
 
-def _asked(request: Any, each: str) -> Iterator[tuple[tuple[str | int, ...], Any]]:
+def _asked(request: Any, each: str) -> list[tuple[tuple[str | int, ...], Any]]:
     if not each:
-        yield (), request
-        return
-    for place, item in enumerate(getattr(request, each)):
-        yield (each, place), item
+        return [((), request)]
+    return [((each, place), item) for place, item in enumerate(getattr(request, each))]
 
 
 def _detail(need: Need) -> str:
@@ -45,12 +43,14 @@ def _detail(need: Need) -> str:
     return "needed" + (f": this, or {others}" if others else "")
 
 
-def _is_given(item: Any, path: FieldPath) -> bool:
-    for name in path.names:
-        item = getattr(item, name, None)
-        if item is None:
-            return False
-    return True
+def _is_met(need: Need, item: Any) -> bool:
+    for path in need.alternatives:
+        try:
+            if path.read(item) is not None:
+                return True
+        except AttributeError:
+            continue
+    return False
 
 
 def _nested(path: tuple[str, ...]) -> dict[str, Any]:
