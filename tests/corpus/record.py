@@ -69,14 +69,6 @@ def masked_sheet(body: str) -> list[list[str]]:
     return [masked(row) for row in csv.reader(io.StringIO(body))]
 
 
-def read_kept() -> list[Answer]:
-    """The answers that are kept; their sheets were kept with the sentences."""
-    return [
-        {**one, "body": masked_sheet(one["body"])} if one["type"] == "text/csv" else one
-        for one in read(KEPT)
-    ]
-
-
 def masked(tree: Any) -> Any:
     if isinstance(tree, dict):
         return {name: masked(below) for name, below in tree.items()}

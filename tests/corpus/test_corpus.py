@@ -12,7 +12,7 @@ import math
 import pytest
 
 from corpus.asked import all_requests
-from corpus.record import ask_all, differences, read_kept, without_texts
+from corpus.record import KEPT, ask_all, differences, read, without_texts
 
 pytestmark = pytest.mark.usefixtures("patience")
 
@@ -29,7 +29,7 @@ def test_it_is_varied(requests):
 
 
 def test_answers_are_what_they_were(requests):
-    kept = read_kept()
+    kept = read(KEPT)
     answers = [without_texts(answer) for answer in ask_all(requests)]
     assert len(kept) == len(answers)
     differing = {
