@@ -9,12 +9,12 @@ from servers import ask, service
 
 FAULTS = {
     "missing": (None, "cannot be read"),
-    "empty": (b"", "club.toml: holds no rule set"),
-    "emptied but for a remark": (b"# empty", "club.toml: holds no rule set"),
+    "empty": (b"", "club.toml: is empty"),
+    "emptied but for a remark": (b"# empty", "club.toml: is empty"),
     "malformed": (b"default = [", "is not TOML"),
     "not text": (b"\xff\xfe\x00", "is not TOML"),
     "words that mean nothing": (b"[rulesets.evening]\nbow = 1", "bow"),
-    "a default that is not there": (b'default = "evening"', "has no rule set"),
+    "a default that is not there": (b'default = "evening"', "rulesets: is missing"),
 }
 OUR_PLUGIN = b"""
 [rulesets.evening]
