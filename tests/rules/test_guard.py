@@ -240,7 +240,7 @@ def lambda_loop(case):
 def test_no_timeout_strikes_after_the_rule_has_returned(monkeypatch):
     """Rules that end just as their time does: told too late, or not, and never afterwards."""
     monkeypatch.setattr("drawmark.rules.watch.TIME_LIMIT", 0.003)
-    monkeypatch.setattr("drawmark.rules.watch._TICK", 0.0005)
+    monkeypatch.setattr("drawmark.rules.watch.TICK", 0.0005)
     monkeypatch.setattr("drawmark.rules.guard.STRIKES", 10**9)
     guard = Guard()
     strayed, ended = [], []

@@ -21,7 +21,7 @@ from drawmark.web.document.openapi import document_of, encode_document, stripped
 from drawmark.web.wire.installed_rules import Rules, core_rules
 from rules.bench import plugin, says
 
-COMMITTED = Path(__file__).parents[3] / "openapi" / "drawmark.json"
+COMMITTED = Path(__file__).parents[2] / "openapi" / "drawmark.json"
 
 
 @dataclasses.dataclass(frozen=True, kw_only=True)

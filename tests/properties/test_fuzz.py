@@ -10,7 +10,7 @@ from schemathesis import GenerationMode
 from drawmark.web.document.openapi import document_of
 from drawmark.web.wire.installed_rules import installed_rules
 from drawmark.web.wire.operations import operations_of
-from web.document.fuzzing import bounded, call_and_check, squeeze_all
+from properties.fuzzing import bounded, call_and_check, squeeze_all
 
 # Examples are drawn in here: to be searched with the properties.
 pytestmark = pytest.mark.hypothesis

@@ -13,12 +13,12 @@ from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.document.openapi import encode_document, stripped
 from drawmark.web.wire.installed_rules import installed_rules
 from drawmark.web.wire.operations import operations_of
+from properties.fuzzing import bounded, call_and_check, squeeze_all
 from servers import service
-from web.document.fuzzing import bounded, call_and_check, squeeze_all
 
 pytestmark = pytest.mark.hypothesis
 
-COMMITTED = Path(__file__).parents[3] / "openapi" / "drawmark.json"
+COMMITTED = Path(__file__).parents[2] / "openapi" / "drawmark.json"
 CLUB = """
 default = "evening"
 

@@ -10,7 +10,7 @@ from drawmark import rules
 from drawmark.fitting import fields
 from drawmark.rules import club_file, kill_timer, testing, watch
 
-ROOT = Path(__file__).parents[2]
+ROOT = Path(__file__).parents[1]
 PAGE = (ROOT / "service" / "docs" / "plugins.md").read_text(encoding="utf-8")
 
 
