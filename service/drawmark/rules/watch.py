@@ -34,8 +34,9 @@ STUCK_AFTER: Final = 2.0
 FAREWELL: Final = 1.0
 """What other requests get to finish before the process ends [s]."""
 EXIT_STUCK: Final = 70
+TICK: Final = 0.05
+"""How often calls are looked at [s]."""
 
-_TICK: Final = 0.05
 _IDLE_TICKS: Final = 20
 _REST: Final = 1.0
 _ARM_WAIT_EVERY: Final = 0.5
@@ -129,7 +130,7 @@ class Watch:
         while True:
             if not self._call_for_watch.wait(_REST) and not self.calls and not self.overdue:
                 continue
-            time.sleep(_TICK)
+            time.sleep(TICK)
             now = time.monotonic()
             with self._turn:
                 if self.awake:

@@ -31,7 +31,7 @@ class Columns:
         """Items that cannot be put in columns."""
         self.out_of_range: Mask = np.zeros(self.size, dtype=np.bool_)
         """Those of them that have a figure out of its range."""
-        self.units = UnitChoice(self.size)
+        self.units = UnitChoice()
         self._inputs = dict(inputs)
         self._figures: dict[Path, NDArray[Any]] = {}
         self._words: dict[Path, Any] = {}

@@ -42,8 +42,7 @@ def scales_of(spec: Quantity) -> tuple[Column, Column, Column, Mask]:
 class UnitChoice:
     """The units in which each item of a batch is answered: as for a single request."""
 
-    def __init__(self, size: int) -> None:
-        self._size = size
+    def __init__(self) -> None:
         self._used: dict[str, list[tuple[tuple[str, ...], Codes | int]]] = {}
         self._asked: dict[str, Codes] = {}
         self._chosen: dict[str, Codes | int] = {}
