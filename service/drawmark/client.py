@@ -19,6 +19,7 @@ import msgspec
 import requests
 from requests.auth import AuthBase
 
+from drawmark.blocks import blocks_of
 from drawmark.errors import UserError
 
 NDJSON: Final = "application/x-ndjson"
@@ -132,7 +133,7 @@ def check_items(items: Iterable[bytes], client: Client, out: BinaryIO) -> int:
     """
     answered = problems = 0
     last: dict[str, Any] = {}
-    for block in _blocks_of(items):
+    for block in blocks_of(items, BLOCK_ITEMS, BLOCK_SIZE):
         start, line = answered, b""
         for line in filter(None, client.check_block(block)):
             if line.startswith(_INDEX):
@@ -159,19 +160,6 @@ def _read_summary(line: bytes) -> _Summary | None:
         return msgspec.json.decode(line, type=_Summary)
     except msgspec.DecodeError:
         return None
-
-
-def _blocks_of(items: Iterable[bytes]) -> Iterator[list[bytes]]:
-    block: list[bytes] = []
-    size = 0
-    for item in items:
-        block.append(item)
-        size += len(item)
-        if len(block) == BLOCK_ITEMS or size >= BLOCK_SIZE:
-            yield block
-            block, size = [], 0
-    if block:
-        yield block
 
 
 def check_file(name: str, client: Client) -> int:

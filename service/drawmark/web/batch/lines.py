@@ -1,4 +1,4 @@
-"""Lines of a stream of items, in blocks that fit into memory however long the stream is."""
+"""Lines of a stream of items."""
 
 from __future__ import annotations
 
@@ -30,17 +30,3 @@ def lines_of(file: BinaryIO) -> Iterator[bytes | None]:
             rest = b""
     if rest and not rest.isspace():
         yield rest
-
-
-def blocks_of(file: BinaryIO, most: int, largest: int) -> Iterator[list[bytes | None]]:
-    """Read lines in blocks of at most `most` lines and about `largest` bytes."""
-    block: list[bytes | None] = []
-    size = 0
-    for line in lines_of(file):
-        block.append(line)
-        size += len(line or b"")
-        if len(block) == most or size >= largest:
-            yield block
-            block, size = [], 0
-    if block:
-        yield block

@@ -7,9 +7,10 @@ from typing import BinaryIO, Final
 
 import msgspec
 
+from drawmark.blocks import blocks_of
 from drawmark.web.batch.answer_items import answer_items
 from drawmark.web.batch.definition import COMMON
-from drawmark.web.batch.lines import blocks_of
+from drawmark.web.batch.lines import lines_of
 from drawmark.web.batch.read_items import read_lines
 from drawmark.web.batch.single_item import Progress
 from drawmark.web.wire.operation import Operation
@@ -23,21 +24,9 @@ SENT_AT_ONCE: Final = 128 * 1024
 def answer_stream(file: BinaryIO, operation: Operation) -> Iterator[bytes]:
     """Answer a file of lines: a line for each item, and a last line that counts them."""
     progress = Progress()
-    for block in blocks_of(file, _BLOCK_ITEMS, _BLOCK_SIZE):
-        yield from _pieces(answer_items(read_lines(block, operation), operation, progress))
+    for block in blocks_of(lines_of(file), _BLOCK_ITEMS, _BLOCK_SIZE):
+        entries = answer_items(read_lines(block, operation), operation, progress)
+        for piece in blocks_of(entries, len(entries), SENT_AT_ONCE):
+            yield b"\n".join([*piece, b""])
     last = {"items": progress.items, "problems": progress.problems, **COMMON}
     yield msgspec.json.encode(last) + b"\n"
-
-
-def _pieces(entries: list[bytes]) -> Iterator[bytes]:
-    """Put lines together as they are sent."""
-    piece: list[bytes] = []
-    size = 0
-    for entry in entries:
-        piece.append(entry)
-        size += len(entry)
-        if size >= SENT_AT_ONCE:
-            yield b"\n".join([*piece, b""])
-            piece, size = [], 0
-    if piece:
-        yield b"\n".join([*piece, b""])
