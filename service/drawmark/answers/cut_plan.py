@@ -11,7 +11,7 @@ from drawmark.answers.common.common_response import Common, common_response, enc
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.derivation import Assumptions, assumptions_response
 from drawmark.answers.common.draw_control import DrawEnd, EstimatedDraw, draw_control_response
-from drawmark.answers.common.findings import Finding, deciding_response, finding_response
+from drawmark.answers.common.findings import Finding, deciding_response, findings_response
 from drawmark.answers.common.minimum import (
     Derivation,
     Minimum,
@@ -203,10 +203,7 @@ def _floor_response(found: Survey, plan: Plan, increment: float | None) -> Floor
     return {
         **minimum_response(there.outcome, bow, there.arrow, increment),
         **window,
-        "findings": [
-            finding_response(placed)
-            for placed in sorted(weighty, key=lambda one: -PRECEDENCE[one.said.severity])
-        ],
+        "findings": findings_response(weighty),
         "derivation": derivation_response(there.outcome, bow, there.arrow),
         "draw_control": draw_control_response(there.outcome.facts),
         "estimated_draw": there.outcome.facts.estimated,

@@ -21,7 +21,7 @@ from drawmark.answers.common.common_response import (
 )
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import DrawEnd, draw_control_response
-from drawmark.answers.common.findings import Finding, deciding_of, finding_response
+from drawmark.answers.common.findings import Finding, deciding_response, findings_response
 from drawmark.answers.common.longest_draw_of_check import longest_draw_of_check
 from drawmark.answers.common.longest_draw_search import LongestDrawAtMost
 from drawmark.answers.common.minimum import (
@@ -38,7 +38,7 @@ from drawmark.fitting.draw.draw_length import exceedance_per_thousand, offset_of
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import Window
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.model import PRECEDENCE, Measure
+from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 
 NEEDS = ("arrow.length", DRAW)
@@ -127,17 +127,17 @@ def answer(request: Request, context: Context) -> FitCheckAnswer:
     if window.figure is not None:
         recommended["recommended"] = Measure(window.figure, up=True)
     if context.detail == "verdict":
-        increment, findings = None, deciding_of(outcome)
+        increment, findings = None, deciding_response(outcome)
         more: FullDetail = {"unevaluated": unevaluated_response(outcome.unevaluated)}
     else:
         increment = request.saw_increment
-        findings = sorted(outcome.findings, key=lambda one: -PRECEDENCE[one.said.severity])
+        findings = findings_response(outcome.findings)
         more = _full_detail(request, outcome, window, context)
     return {
         "verdict": outcome.verdict,
         **minimum_response(outcome, bow, arrow, increment),
         **recommended,
-        "findings": [finding_response(placed) for placed in findings],
+        "findings": findings,
         **more,
     }
 

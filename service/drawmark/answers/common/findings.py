@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Annotated, NotRequired, TypedDict
 
 from drawmark.answers.common.answer_types import PluginName, RuleName, SourceKey
@@ -35,7 +36,13 @@ def deciding_of(outcome: Outcome) -> list[Attributed[model.Finding]]:
 
 def deciding_response(outcome: Outcome) -> list[Finding]:
     """Give the findings that made the verdict; none where it is a pass."""
-    return [finding_response(placed) for placed in deciding_of(outcome)]
+    return findings_response(deciding_of(outcome))
+
+
+def findings_response(findings: Iterable[Attributed[model.Finding]]) -> list[Finding]:
+    """Give findings, the worst first."""
+    worst_first = sorted(findings, key=lambda one: -PRECEDENCE[one.said.severity])
+    return [finding_response(placed) for placed in worst_first]
 
 
 def finding_response(placed: Attributed[model.Finding]) -> Finding:
