@@ -140,7 +140,7 @@ def answer(request: Request, context: Context) -> BalanceAnswer:
     return {
         **result,
         **more,
-        "derivation": sources_response(tuple(one for one in _SOURCES if one[0] in result)),
+        "derivation": sources_response(_SOURCES, result),
         "assumptions": assumptions_response(arrow),
         "not_checked": [],
         "cautions": [*warnings, cautions.AUTHORITY, cautions.LIGHT],

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence, Set
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, NotRequired, TypedDict
-
-import msgspec
 
 from drawmark.answers.common import cautions
 from drawmark.answers.common.arrow_state import (
@@ -136,7 +134,7 @@ def answer(request: Request, context: Context) -> SpineAnswer:
     return {
         "before": said[0],
         "after": said[1],
-        "derivation": _sources_response({*said[0], *said[1]}),
+        "derivation": sources_response(_SOURCES, {*said[0], *said[1]}),
         "assumptions": [*_left_out(request.arrow), *assumptions_response(arrow)],
         **more,
         "not_checked": _not_checked_response(told),
@@ -158,11 +156,6 @@ def _refuse_unused(request: Request, changes: Changes, changed: bool) -> None:
         faults.append(Fault(path=("changes",), detail="needed beside available_points"))
     if faults:
         raise FittingError(*faults)
-
-
-def _sources_response(given: Set[str]) -> msgspec.Raw:
-    """Name the source of each figure whose member is given."""
-    return sources_response(tuple(one for one in _SOURCES if one[0].partition(".")[0] in given))
 
 
 def _left_out(arrow: Arrow) -> list[Assumption]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container, Iterable
 from functools import lru_cache
 from typing import Annotated, TypedDict
 
@@ -37,9 +38,13 @@ def assumptions_response(arrow: Arrow) -> list[Assumption]:
     return [{"field": ".".join(one.path), "assumed": one.text} for one in assumptions_of(arrow)]
 
 
+def sources_response(sources: Iterable[tuple[str, str]], given: Container[str]) -> msgspec.Raw:
+    """Name the source behind each figure whose member is given, in an answer without terms."""
+    return _encode_sources(tuple(one for one in sources if one[0].partition(".")[0] in given))
+
+
 @lru_cache(maxsize=16)
-def sources_response(sources: tuple[tuple[str, str], ...]) -> msgspec.Raw:
-    """Name the source behind each figure of an answer that has no terms; encoded once."""
+def _encode_sources(sources: tuple[tuple[str, str], ...]) -> msgspec.Raw:
     return msgspec.Raw(
         msgspec.json.encode([{"figure": figure, "source": key} for figure, key in sources])
     )
