@@ -11,10 +11,9 @@ from contextlib import suppress
 from typing import BinaryIO, Final, cast
 
 from flask import request
-from werkzeug.exceptions import RequestEntityTooLarge
 
 from drawmark.web.wire.problems import ProblemError
-from drawmark.web.wire.request_body import CUT_OFF, reading_fault, refuse_coding
+from drawmark.web.wire.request_body import reading_fault, refuse_coding, verify_length
 
 IN_MEMORY: Final = 2 * 1024 * 1024
 """What is kept in memory; a longer request goes to a temporary file [byte]."""
@@ -28,13 +27,7 @@ def spool_body(most: int) -> BinaryIO:
     # It is open until the last line is answered.
     file = cast(BinaryIO, tempfile.SpooledTemporaryFile(IN_MEMORY))  # noqa: SIM115
     try:
-        size = _copy(file)
-        announced = request.content_length
-        # Of a body in chunks the framework stops reading at the limit, and says nothing.
-        if announced is None and size >= most:
-            raise RequestEntityTooLarge
-        if announced is not None and size < announced:
-            raise ProblemError(400, CUT_OFF)
+        verify_length(_copy(file), request.content_length, most)
     except BaseException:
         with suppress(OSError):
             file.close()

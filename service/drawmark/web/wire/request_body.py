@@ -45,13 +45,18 @@ def read_body(most: int, *others: str) -> bytes:
         body = asked.environ["wsgi.input"].read(announced) if at_once else asked.get_data(False)
     except Exception as error:
         raise reading_fault(error) from error
+    verify_length(len(body), announced, most)
+    return body
+
+
+def verify_length(read: int, announced: int | None, most: int) -> None:
+    """Refuse a body that is longer than `most` bytes, or that ended before its announced length."""
     if announced is None:
         # The framework stops reading a chunked body at the limit without an error.
-        if len(body) >= most:
+        if read >= most:
             raise RequestEntityTooLarge
-    elif len(body) < announced:
+    elif read < announced:
         raise ProblemError(400, CUT_OFF)
-    return body
 
 
 def reading_fault(error: Exception) -> Exception:
