@@ -47,7 +47,7 @@ class Maker:
     def q(self, value: float, units: dict[str, float], usual: float = 0.7) -> Body:
         names = list(units)
         unit = names[0] if self.chance(usual) else self.rng.choice(names)
-        return {"value": float(f"{value * units[unit]:.6g}"), "unit": unit}
+        return q(float(f"{value * units[unit]:.6g}"), unit)
 
     def inches(self, low: float, high: float) -> Body:
         value = self.between(low, high)
