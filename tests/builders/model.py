@@ -8,11 +8,13 @@ from typing import Any
 import numpy as np
 from hypothesis import strategies as st
 
+from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import (
     Archer,
     Arrow,
     Bow,
     ClickerRange,
+    Fitting,
     Fletching,
     Insert,
     Nock,
@@ -50,6 +52,11 @@ def arrow(
         fletching=Fletching(mass=14 * GRAIN, rear_edge=INCH, length=1.75 * INCH),
         **more,
     )
+
+
+def facts(who: Archer | None = None, bow: Bow | None = None, arrow: Arrow | None = None) -> Facts:
+    """What the core works out, of an archer with a recurve unless others are given."""
+    return facts_of(Fitting(archer=who or archer(), bow=bow or Bow(kind="recurve"), arrow=arrow))
 
 
 CLICKER = Bow(

@@ -7,21 +7,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from builders.model import CLICKER, POINT, archer
+from builders.model import CLICKER, POINT, archer, facts
 from drawmark.fitting.draw.draw_length import prediction_factor
-from drawmark.fitting.facts import facts_of
 from drawmark.fitting.floors import floors_of, minimum_of
-from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError, Point
+from drawmark.fitting.model import Archer, Arrow, Bow, FittingError, Point
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import INCH
 
 SPREAD = {"draw_variation": 0.2 * INCH, "draw_count": 12}
 K12 = prediction_factor(12.0) * 0.2  # inches
 MM6, MM10 = 0.006 / INCH, 0.010 / INCH
-
-
-def facts(who=None, bow=None, arrow=None):
-    return facts_of(Fitting(archer=who or archer(), bow=bow or Bow(kind="recurve"), arrow=arrow))
 
 
 @pytest.mark.parametrize(
@@ -213,10 +208,7 @@ def test_no_control_never_gives_a_shorter_minimum_than_some(rest, spread, claim)
     bow = Bow(kind="compound", rest_position=rest, clicker_range=CLICKER.clicker_range)
     arrow = Arrow(point=POINT)
     least, controlled = (
-        minimum_of(
-            facts_of(Fitting(archer=archer(draw_control=one, **spread), bow=bow, arrow=arrow))
-        )
-        for one in ("none", claim)
+        minimum_of(facts(archer(draw_control=one, **spread), bow, arrow)) for one in ("none", claim)
     )
     assert controlled <= least
 

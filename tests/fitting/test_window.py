@@ -9,18 +9,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from builders.model import CLICKER, POINT, archer
-from drawmark.fitting.facts import facts_of
+from builders.model import CLICKER, POINT, archer, facts
 from drawmark.fitting.floors import minimum_of
-from drawmark.fitting.model import Arrow, Bow, ClickerRange, Fitting
+from drawmark.fitting.model import Arrow, Bow, ClickerRange
 from drawmark.fitting.units import INCH
 from drawmark.fitting.window import nearest_safe_blade, window_of, windows_of
 
 MM6 = 0.006 / INCH
-
-
-def facts(who=None, bow=None, arrow=None):
-    return facts_of(Fitting(archer=who or archer(), bow=bow or Bow(kind="recurve"), arrow=arrow))
 
 
 def test_usual_window():
