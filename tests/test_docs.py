@@ -28,8 +28,7 @@ from drawmark.rules import registry, testing
 from drawmark.rules.configuration import configure
 from drawmark.rules.model import VERDICTS
 from drawmark.web import create_app, metrics, settings
-from drawmark.web.batch.definition import MOST_FULL, MOST_ITEMS
-from drawmark.web.batch.lines import LONGEST_LINE
+from drawmark.web.batch.definition import LONGEST_LINE, MOST_FULL, MOST_ITEMS
 from drawmark.web.batch.view import PATIENCE
 from drawmark.web.server.tokens import read_tokens
 from drawmark.web.wire.installed_rules import Rules, core_rules

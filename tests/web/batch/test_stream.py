@@ -9,9 +9,9 @@ import random
 import pytest
 
 from drawmark.web import create_app
-from drawmark.web.batch import lines, spool, view
+from drawmark.web.batch import spool, stream, view
 from drawmark.web.batch.definition import LONGEST_LINE, MOST_WORDED, NDJSON
-from drawmark.web.batch.lines import lines_of
+from drawmark.web.batch.stream import lines_of
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import core_rules
@@ -84,7 +84,7 @@ def test_lines_do_not_hang_on_where_blocks_end(monkeypatch, read_at_once):
         def read(self, size):
             return super().read(min(size, read_at_once))
 
-    monkeypatch.setattr(lines, "LONGEST_LINE", 9)
+    monkeypatch.setattr(stream, "LONGEST_LINE", 9)
     rng = random.Random(read_at_once)
     for _ in range(100):
         text = b"".join(rng.choices([b"abc", b"\n", b" ", b"0123456789", b"\r\n"], k=30))
