@@ -24,10 +24,10 @@ from drawmark.fitting.floors import minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
 from drawmark.fitting.units import INCH
 from drawmark.rules import registry
-from drawmark.rules.configuration import configure
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.random_cases import random_fitting
 from rules.bench import plugin, rule, ruleset
+from rules.fittings import core_ruleset
 
 BOW = Bow(
     kind="recurve",
@@ -39,12 +39,7 @@ ARROW = Arrow(point=Point(exposed_length=0.75 * INCH))
 
 @pytest.fixture(scope="module")
 def context():
-    found = registry.load()
-    core = dataclasses.replace(
-        found, plugins=tuple(one for one in found.plugins if one.name == "core")
-    )
-    chosen = configure(core, None)
-    return Context(ruleset=chosen.rulesets[chosen.default])
+    return Context(ruleset=core_ruleset())
 
 
 def draws(*inches):

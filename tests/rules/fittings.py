@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Any
 
 from hypothesis import strategies as st
@@ -17,20 +16,14 @@ from drawmark.fitting.model import (
     Point,
     Shaft,
 )
-from drawmark.rules import registry
-from drawmark.rules.configuration import configure
+from drawmark.web.wire.installed_rules import core_rules
 
 real = st.floats
 
 
 def core_ruleset() -> Any:
     """The core's rules alone, whatever else is installed."""
-    found = registry.load()
-    alone = dataclasses.replace(
-        found, plugins=tuple(one for one in found.plugins if one.name == "core")
-    )
-    chosen = configure(alone, None)
-    return chosen.rulesets[chosen.default]
+    return core_rules().configuration.rulesets["default"]
 
 
 @st.composite
