@@ -75,6 +75,8 @@ class Collector(msgspec.Struct, eq=False, gc=False):
     def add(self, rules: Iterable[BoundRule], answers: Iterable[Answer]) -> None:
         """Add what rules said, as far as it may hold somewhere."""
         for bound, answer in zip(rules, answers, strict=True):
+            if not answer:
+                continue
             plugin, rule = bound.key
             if isinstance(answer, FailedError):
                 self.unevaluated.append(Unevaluated(plugin, rule, sentence(f"The rule {answer}")))

@@ -21,7 +21,8 @@ class Attributed(msgspec.Struct, Generic[SaidT], frozen=True, gc=False):
     said: SaidT
 
 
-class NotChecked(msgspec.Struct, frozen=True, gc=False):
+# Caches of encoded lists look these up in every request.
+class NotChecked(msgspec.Struct, frozen=True, gc=False, cache_hash=True):
     """A rule that was not run, since fields are missing.
 
     `rule` is empty where a whole plugin is absent; `fields` would allow it, alternatives with bars
@@ -42,7 +43,7 @@ class Unevaluated(msgspec.Struct, frozen=True, gc=False):
     reason: str
 
 
-class Applied(msgspec.Struct, frozen=True, gc=False):
+class Applied(msgspec.Struct, frozen=True, gc=False, cache_hash=True):
     """A plugin whose rules are in force."""
 
     plugin: str
