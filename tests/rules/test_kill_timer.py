@@ -8,7 +8,7 @@ import time
 import pytest
 
 from drawmark.rules import kill_timer
-from drawmark.rules.watch import EXIT_STUCK, FAREWELL, STUCK_AFTER, TIME_LIMIT
+from drawmark.rules.watch import EXIT_STUCK, GRACE, STUCK_AFTER, TIME_LIMIT
 
 SCRIPT = """
 import ctypes, os, re, resource, threading, time
@@ -17,7 +17,7 @@ from drawmark import rules
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.guard import guard
 
-guard.last_words.append(lambda: print("last words", flush=True))
+guard.exit_callbacks.append(lambda: print("last words", flush=True))
 
 def judge(check):
     return evaluate(FITTING, ruleset(plugin(rule(check))), facts=FACTS)
@@ -76,7 +76,7 @@ def test_what_cannot_be_stopped_ends_the_process(body):
     assert "last words" in done.stdout
     assert "rule r of plugin local cannot be stopped" in done.stderr
     assert "in check" in done.stderr, "no traceback of the rule"
-    assert took > TIME_LIMIT + STUCK_AFTER + FAREWELL
+    assert took > TIME_LIMIT + STUCK_AFTER + GRACE
 
 
 def test_the_last_resort_waits_as_long_as_the_watch_would():

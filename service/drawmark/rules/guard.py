@@ -59,9 +59,9 @@ class Guard:
         self._off: set[Key] = set()
 
     @property
-    def last_words(self) -> list[Callable[[], object]]:
-        """What is done before the process ends since it cannot stop a rule."""
-        return self.watch.last_words
+    def exit_callbacks(self) -> list[Callable[[], object]]:
+        """Called before the process ends because it cannot stop a rule."""
+        return self.watch.exit_callbacks
 
     def call_each(
         self, calls: Iterable[tuple[Key, Check]], case: Case, again: bool = False
@@ -94,17 +94,17 @@ class Guard:
             except RuleTimeout:
                 answer = None
             if observed is not None and not (again and type(answer) is list):
-                self._tell_of(call, answer)
+                self._notify_of(call, answer)
             answers.append(self._strike(call) if answer is None else answer)
         return answers
 
-    def _tell_of(self, call: Call, answer: list[object] | FailedError | None) -> None:
+    def _notify_of(self, call: Call, answer: list[object] | FailedError | None) -> None:
         raised = isinstance(answer, FailedError)
         failed = "timeout" if answer is None else "raised" if raised else ""
-        self.tell(call.key, monotonic() - call.started, failed)
+        self.notify(call.key, monotonic() - call.started, failed)
 
     def _refuse(self, key: Key) -> FailedError:
-        self.tell(key, None, "off")
+        self.notify(key, None, "off")
         return FailedError(f"is off in this process after {STRIKES} timeouts", timed_out=True)
 
     def _strike(self, call: Call) -> FailedError:
@@ -115,8 +115,8 @@ class Guard:
         _log.warning("rule %s of plugin %s ran out of time", call.key[1], call.key[0])
         return FailedError(f"ran longer than {TIME_LIMIT * 1000:g} ms", timed_out=True)
 
-    def tell(self, key: Key, taken: float | None, failed: str) -> None:
-        """Tell the observer of a call; its own faults harm no answer."""
+    def notify(self, key: Key, taken: float | None, failed: str) -> None:
+        """Notify the observer of a call; its own faults harm no answer."""
         if self.observer is not None:
             with suppress(Exception):
                 self.observer(key, taken, failed)

@@ -72,7 +72,7 @@ def call_rules(
                 answers[at] = validate(said, rules[at].rule.gives, size)
             except UnsoundError as error:
                 if size is None:
-                    guard.tell(rules[at].key, None, "unsound")
+                    guard.notify(rules[at].key, None, "unsound")
                 answers[at] = FailedError(str(error))
     return answers
 

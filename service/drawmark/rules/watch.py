@@ -31,7 +31,7 @@ TIME_LIMIT: Final = 0.25
 """What a rule's call may take [s]."""
 STUCK_AFTER: Final = 2.0
 """What a call that was told to stop may take until the process gives up [s]."""
-FAREWELL: Final = 1.0
+GRACE: Final = 1.0
 """What other requests get to finish before the process ends [s]."""
 EXIT_STUCK: Final = 70
 TICK: Final = 0.05
@@ -78,12 +78,12 @@ class Watch:
         Calls that were told to stop and have not ended yet.
     awake : bool
         The thread looks at calls; where not, `wake` must be called before a rule.
-    last_words : list of callable
-        What is done before a process ends that cannot stop a rule.
+    exit_callbacks : list of callable
+        Called before the process ends because it cannot stop a rule.
     """
 
     def __init__(self) -> None:
-        self.last_words: list[Callable[[], object]] = []
+        self.exit_callbacks: list[Callable[[], object]] = []
         self.begin()
 
     def begin(self) -> None:
@@ -170,10 +170,10 @@ class Watch:
 
     def _give_up(self, call: Call) -> None:
         _log.critical("rule %s of plugin %s cannot be stopped; leaving", call.key[1], call.key[0])
-        for words in self.last_words:
+        for callback in self.exit_callbacks:
             with suppress(Exception):
-                words()
-        time.sleep(FAREWELL)
+                callback()
+        time.sleep(GRACE)
         with suppress(OSError, ValueError, RuntimeError):
             faulthandler.dump_traceback(file=2, all_threads=True)
         os._exit(EXIT_STUCK)

@@ -106,7 +106,7 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
 
 def _after_fork(server: Any, worker: Any) -> None:
     # If a rule is stuck, the worker takes no more requests and finishes those that it has.
-    guard.last_words.append(partial(worker.handle_exit, signal.SIGTERM, None))
+    guard.exit_callbacks.append(partial(worker.handle_exit, signal.SIGTERM, None))
     gc.freeze()
 
 
