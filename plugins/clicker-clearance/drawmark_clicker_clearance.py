@@ -21,13 +21,14 @@ class Clearances:
     from_rest: float = rules.length(
         0.0,
         rules.mm(150),
-        "Least distance of the aid ahead of the rest; less is a stop.",
+        "Shortest distance of the aid ahead of the rest. A shorter one is a stop.",
         default=rules.mm(20),
     )
     from_shaft_end: float = rules.length(
         0.0,
         rules.mm(50),
-        "Least distance between the aid and the shaft's end at full draw; less is a caution.",
+        "Shortest distance between the aid and the shaft's end at full draw. A shorter one is a "
+        "caution.",
         default=rules.mm(5),
     )
 
@@ -39,7 +40,8 @@ class Aid:
     position: float | None = rules.length(
         rules.mm(-150),
         rules.mm(350),
-        "x of the aid's edge on the archer's side, from the grip's pivot point.",
+        "Place of the aid's edge on the archer's side, from the pivot point of the grip toward "
+        "the target.",
         default=None,
     )
 
@@ -55,7 +57,8 @@ def check_nearest(case: rules.Case) -> Iterable[rules.Said]:
     exposed = _exposed_of(case)
     yield rules.floor(
         facts.draw + facts.rest + clear - exposed,
-        "A shorter arrow's tip meets the draw-check aid only where that is too near the rest.",
+        "The tip of a shorter arrow meets the draw-check aid only where the aid is too near the "
+        "rest.",
         terms=(
             rules.Term("draw to the pivot point", facts.draw),
             rules.Term("rest", facts.rest),
@@ -69,8 +72,8 @@ def check_rest(case: rules.Case) -> Iterable[rules.Said]:
     """Hold the aid off the rest."""
     distance, clear = _place_of(case) - case.facts.rest, case.settings.from_rest
     yield rules.stop(
-        "The draw-check aid stands too near the rest: at full draw the tip is almost off it. "
-        "Move the aid forward before anybody draws.",
+        "The clicker or other draw-check aid is too near the rest: at full draw the tip is "
+        "almost off the rest. Move the aid forward before anybody draws.",
         when=shorter(distance, clear),
         measured=rules.Measure(distance),
         limit=rules.Measure(clear, up=True),
@@ -84,8 +87,8 @@ def check_shaft_end(case: rules.Case) -> Iterable[rules.Said]:
     shaft_end = case.arrow.length - case.facts.mean_draw
     distance, clear = absolute(_place_of(case) - shaft_end), case.settings.from_shaft_end
     yield rules.caution(
-        "At full draw the shaft's end stands at the draw-check aid and may catch on it. Move the "
-        "aid.",
+        "At full draw the shaft's end is at the clicker or other draw-check aid and may catch on "
+        "it. Move the aid.",
         when=shorter(distance, clear),
         measured=rules.Measure(distance),
         limit=rules.Measure(clear, up=True),

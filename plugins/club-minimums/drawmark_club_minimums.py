@@ -17,23 +17,26 @@ class Minimums:
     minimum_length: float | None = rules.length(
         rules.inches(12),
         rules.inches(40),
-        "Least arrow length, less a sliding collar.",
+        "Minimum arrow length, not counting a collar that slides back over the shaft.",
         default=None,
     )
     margin_beyond_draw: float | None = rules.length(
         0.0,
         rules.inches(8),
-        "How far the shaft must reach past the back of the bow, growth allowed for.",
+        "How far the shaft must reach past the back of the bow at full draw, growth included.",
         default=None,
     )
     greatest_draw_weight: float | None = rules.force(
         rules.pounds_force(4), rules.pounds_force(150), "Greatest draw weight.", default=None
     )
     least_arrow_mass: float | None = rules.mass(
-        rules.grains(50), rules.grains(1500), "Least mass of an arrow.", default=None
+        rules.grains(50), rules.grains(1500), "Minimum mass of an arrow.", default=None
     )
     least_grains_per_pound: float | None = rules.number(
-        3.0, 30.0, "Least arrow mass for the draw weight, grains to a pound-force.", default=None
+        3.0,
+        30.0,
+        ("Minimum arrow mass for the draw weight, in grains for each pound-force."),
+        default=None,
     )
 
 
@@ -43,7 +46,7 @@ def check_length(case: rules.Case) -> Iterable[rules.Said]:
     yield rules.floor(
         least,
         "The club allows no shorter arrow.",
-        terms=(rules.Term("the club's least length", least),),
+        terms=(rules.Term("the club's minimum length", least),),
     )
 
 
@@ -52,7 +55,7 @@ def check_margin(case: rules.Case) -> Iterable[rules.Said]:
     facts, margin = case.facts, case.settings.margin_beyond_draw
     yield rules.floor(
         facts.draw + facts.growth + facts.back + margin,
-        "The club asks for this margin past the back of the bow at full draw.",
+        "At full draw the shaft must reach past the back of the bow by the club's margin.",
         terms=(
             rules.Term("draw to the pivot point", facts.draw),
             rules.Term("growth allowance", facts.growth),
@@ -67,7 +70,7 @@ def check_draw_weight(case: rules.Case) -> Iterable[rules.Said]:
     weight, greatest = case.facts.draw_weight, case.settings.greatest_draw_weight
     assert weight is not None
     yield rules.stop(
-        "The draw weight is above what the club allows here. Use a lighter bow.",
+        "The draw weight is above the club's limit. Use a lighter bow.",
         when=more(weight, greatest),
         measured=rules.Measure(weight, "force"),
         limit=rules.Measure(greatest, "force"),
@@ -115,7 +118,7 @@ def drawmark_rules() -> list[rules.Rule]:
     return [
         rules.Rule(
             id="minimum-length",
-            title="The arrow is at least as long as the club's least length.",
+            title="The arrow is at least as long as the club's minimum length.",
             check=check_length,
             check_many=check_length,
             gives=frozenset({"floor"}),
@@ -143,7 +146,7 @@ def drawmark_rules() -> list[rules.Rule]:
         ),
         rules.Rule(
             id="arrow-mass",
-            title="The arrow has at least the club's least mass.",
+            title="The arrow has at least the club's minimum mass.",
             check=check_arrow_mass,
             check_many=check_arrow_mass,
             needs=("facts.arrow_mass",),
@@ -153,7 +156,7 @@ def drawmark_rules() -> list[rules.Rule]:
         ),
         rules.Rule(
             id="arrow-mass-for-weight",
-            title="The arrow has at least the club's least mass for the draw weight.",
+            title="The arrow has at least the club's minimum mass for the draw weight.",
             check=check_mass_for_weight,
             check_many=check_mass_for_weight,
             needs=("facts.arrow_mass", "facts.draw_weight"),
