@@ -49,14 +49,16 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--host", default="127.0.0.1", help="address to listen on (%(default)s)")
     serve.add_argument("--port", type=int, default=8080, help="port to listen on (%(default)s)")
     serve.set_defaults(run=_serve)
-    batch = commands.add_parser("batch", help="check a file of items with a running service")
+    batch = commands.add_parser("batch", help="send fit checks from a file to a running service")
     batch.add_argument(
         "--url",
         default="http://127.0.0.1:8080",
         help="address of the service (%(default)s)",
     )
     batch.add_argument("--token-file", help="file that holds the token")
-    batch.add_argument("file", help="one item of JSON a line, or a JSON list; - for standard input")
+    batch.add_argument(
+        "file", help=("one fit check a line in JSON, or a JSON list; - for standard input")
+    )
     batch.set_defaults(run=_batch)
     demo = commands.add_parser("demo", help="show an evening of an invented club")
     demo.set_defaults(run=_demo)
@@ -69,7 +71,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     check.add_argument("file")
     check.set_defaults(run=_check)
-    token = commands.add_parser("token", help="manage who may ask")
+    token = commands.add_parser("token", help="manage the callers' tokens")
     actions = token.add_subparsers(required=True, metavar="ACTION")
     new = actions.add_parser("new", help="make a token, and its line for the token file")
     new.add_argument("name", help="whose token it is, shown in the log; unique in the file")

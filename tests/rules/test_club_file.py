@@ -279,7 +279,7 @@ def test_description(tmp_path):
         "    way = near\n"
         "    label = \n"
         "    always: A rule under test."
-        " (required: indeterminate where its fields are missing)\n"
+        " (required: indeterminate if its fields are missing)\n"
         "    mass: A rule under test.\n"
         "  gone: REQUIRED AND NOT ACTIVE: not installed\n"
         "    nothing passes in this rule set, and the service is not ready\n"

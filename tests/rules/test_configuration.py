@@ -27,7 +27,7 @@ SAYS = [
     "    minimum_length = 711.2 mm = 28 in",
     "    greatest_draw_weight = 106.76 N = 24 lbf",
     "    draw-weight: The draw weight is no greater than the club's limit. "
-    "(required: indeterminate where its fields are missing)",
+    "(required: indeterminate if its fields are missing)",
     "plain: The core alone",
     "  no-such-plugin: REQUIRED AND NOT ACTIVE: not installed",
     "    nothing passes in this rule set, and the service is not ready",

@@ -87,7 +87,7 @@ def _lines_of_group(group: Group) -> Iterator[str]:
         for name, words in describe_settings(group.settings):
             yield f"    {name} = {words}"
     for bound in group.rules:
-        required = " (required: indeterminate where its fields are missing)"
+        required = " (required: indeterminate if its fields are missing)"
         yield f"    {bound.rule.id}: {bound.rule.title}{required if bound.required else ''}"
 
 
