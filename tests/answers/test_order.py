@@ -128,11 +128,11 @@ def test_shaft_without_a_name_is_called_by_its_spine():
 @pytest.mark.parametrize(
     ("made", "pointer", "detail"),
     [
-        (one(wanted_length=33 * INCH), "wanted_length", "longer arrow than the stock"),
+        (one(wanted_length=33 * INCH), "wanted_length", "longer than the stock gives"),
         (one(wanted_length=27 * INCH), "wanted_length", "shorter than the minimum safe length"),
         (one(stock_length=28 * INCH), "stock_length", "shorter than the minimum safe length"),
-        (listed(wanted_length=33 * INCH), "wanted_length", "longer arrow than the stock"),
-        (one(bow=None), "bow", "needed beside the archer"),
+        (listed(wanted_length=33 * INCH), "wanted_length", "longer than the stock gives"),
+        (one(bow=None), "bow", "This is needed beside the archer."),
         (one(archer=Archer(), wanted_length=30 * INCH), "archer.draw_length", "needed"),
     ],
 )
@@ -184,7 +184,9 @@ def test_nothing_is_cut_where_the_saw_has_no_mark_in_the_window():
     """Marks at 28 1/2 and 30.4 in, between them a window from 28 3/4 to 29 3/4 in."""
     answer = ask(one(), saw_increment=1.9 * INCH)
     assert lines(answer) == [(WHOLE, True, 6)]
-    assert answer["sets"][0]["reason"] == "No multiple of saw_increment lies within the window."
+    assert answer["sets"][0]["reason"] == (
+        "No multiple of `saw_increment` lies within the recommended range. Give a smaller one."
+    )
 
 
 def test_minimum_of_a_set_is_the_one_that_was_judged():

@@ -38,7 +38,7 @@ def test_no_cut_is_advised_where_the_saw_has_no_mark_in_the_window(ask):
     _, answer = ask("recommended-length", body)
     assert (answer["advice"], answer["advice_reason"]) == (
         "leave_uncut",
-        "No multiple of saw_increment lies within the window.",
+        "No multiple of `saw_increment` lies within the recommended range. Give a smaller one.",
     )
     assert value(answer, "minimum") <= value(answer, "recommended")
     assert value(answer, "minimum_on_saw") % 0.5 == 0
@@ -48,7 +48,7 @@ def test_no_cut_is_advised_where_the_saw_has_no_mark_in_the_window(ask):
     ("more", "advice", "words"),
     [
         pytest.param({}, "leave_uncut", "Keep a new shaft longer", id="no growth stated"),
-        pytest.param({"growth_allowance": q(0.5)}, "cut_to", "cutting a new shaft", id="growth"),
+        pytest.param({"growth_allowance": q(0.5)}, "cut_to", "When you cut", id="growth"),
     ],
 )
 def test_advice_without_an_arrow_speaks_of_a_new_shaft(ask, more, advice, words):
@@ -141,12 +141,12 @@ def test_an_empty_window_says_what_to_change(ask, length, advice):
         body["arrow"]["length"] = q(length)
     _, answer = ask("recommended-length", body)
     assert answer["advice"] == advice
-    assert "Move the blade forward" in answer["advice_reason"]
+    assert "Move the clicker's blade forward" in answer["advice_reason"]
     assert "window" not in answer
     if advice == "too_short":
         _, checked = ask("fit-check", body)
         assert (checked["verdict"], checked["advice"]) == ("stop", "no_common_length")
-        assert "Move the blade forward" in checked["advice_reason"]
+        assert "Move the clicker's blade forward" in checked["advice_reason"]
         assert "recommended" not in checked
 
 

@@ -158,7 +158,10 @@ def table(shown, title):
         ("Who shoots which", "Marisol green caution 0.313 in yes"),
         # 31.5 in of the black set above 31
         ("Who shoots which", "Bram black pass 0.5 in yes"),
-        ("Who shoots which", "Lubos: too short. Find a set at least that long. Needs 33.032 in."),
+        (
+            "Who shoots which",
+            "Lubos: too short. Find a set of at least the needed length. Needs 33.032 in.",
+        ),
         # an inch less than the set, and 1.5 in a year from 24 in on
         ("The rack's labels", "green 26 in 16"),
         ("The rack's labels", "black 30.5 in 52"),

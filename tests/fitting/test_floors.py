@@ -220,7 +220,7 @@ def test_no_control_never_gives_a_shorter_minimum_than_some(rest, spread, claim)
             archer(),
             None,
             1,
-            "rest position, taken at the back of the bow",
+            "rest position, taken as the back of the bow",
             "amo-draw-length",
             id="rest not given",
         ),
@@ -240,7 +240,9 @@ def test_no_control_never_gives_a_shorter_minimum_than_some(rest, spread, claim)
             "request",
             id="back given",
         ),
-        pytest.param(archer(), None, 0, "growth allowance, not given", None, id="growth not given"),
+        pytest.param(
+            archer(), None, 0, ("growth allowance (not given)"), None, id="growth not given"
+        ),
         pytest.param(
             archer(**SPREAD),
             None,
@@ -262,7 +264,7 @@ def test_no_control_never_gives_a_shorter_minimum_than_some(rest, spread, claim)
             archer(draw_variation=0.02, draw_count=12),
             None,
             0,
-            "past the back of the bow",
+            "margin past the back of the bow",
             "prediction-interval",
             id="spread beyond an inch",
         ),

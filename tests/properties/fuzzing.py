@@ -26,18 +26,19 @@ UNSTATED = {
     r"This is needed: a draw measured to the back": "to_back needs bow.back_position only where "
     "a draw is stated, not beside an arm span alone",
     r"This is needed here": "what an arrow's mass needs hangs on what else was weighed",
-    r"[Aa] cut cannot make an arrow longer|Nothing of the shaft": "a length against another",
-    r"needed beside step|needed beside available_points": "what only a change makes sense of",
+    r"A cut cannot make an arrow longer|Nothing of the shaft": "a length against another",
+    r"This is needed beside (step|available_points)": "what only a change makes sense of",
     r"This makes more than \d+ cuts": "a step against a change",
-    r"must be left out: it is what is asked for": "an arrow whose length is what is asked for",
+    "must be left out: the answer gives the length": "an arrow whose length is what is asked for",
     r"This is needed: (give draw_length|the same draw)": "a draw, which only a rack's labels with "
     "a growth rate need, and an archer in a set",
     r"is used twice": "names of archers and sets, each once",
-    r"is needed beside mass_spread|leaves the lightest arrow too light": "a spread against a mass",
+    r"This is needed beside mass_spread": "a spread against a mass",
+    r"leaves the lightest arrow too light": "a spread against a mass",
     r"must be \"own_draw\" here": "no archer tells the draw",
     r"is shorter than smallest_step|is coarser than largest_step": "steps against each other",
-    r"needed beside the archer": "an archer in a set needs a bow, a wanted length alone does not",
-    r"is shorter than the minimum safe length|the set needs a longer arrow than the stock": (
+    "This is needed beside the archer.": "an archer in a set needs a bow",
+    r"is shorter than the minimum safe length|is longer than the stock gives": (
         "a length against what the rules ask for"
     ),
 }

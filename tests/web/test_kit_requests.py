@@ -55,7 +55,7 @@ def post(client, path, body):
             "archers/2/archer/draw_length",
             None,
             "#/archers/2/archer/draw_length",
-            "needed: this, or archer.draws or archer.arm_span",
+            "needed, unless archer.draws or archer.arm_span is given",
             id="nothing tells the draw",
         ),
         pytest.param(
@@ -115,7 +115,7 @@ def post(client, path, body):
             "arrows/3/lenght",
             q(700, "mm"),
             "#/arrows/3/lenght",
-            "unknown",
+            "not a known field",
             id="an unknown field of an item",
         ),
         pytest.param(
@@ -126,7 +126,7 @@ def post(client, path, body):
             "arrow",
             {"length": q(28)},
             "#/arrow/length",
-            "what is asked for",
+            "must be left out",
             id="the length that is asked for",
         ),
         pytest.param(

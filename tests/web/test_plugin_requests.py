@@ -107,7 +107,7 @@ def test_any_name_of_a_plugin_serves_single_checks_and_batches(name):
 @pytest.mark.parametrize(
     ("local", "where", "words"),
     [
-        ({"nobody": {}}, "#/local/nobody", "unknown"),
+        ({"nobody": {}}, "#/local/nobody", "not a known field"),
         ({"hall-rules": {}}, "#/local/hall-rules/tip_width", "needed"),
         ({"hall-rules": {"tip_width": 5}}, "#/local/hall-rules/tip_width", "without its unit"),
         (

@@ -129,7 +129,7 @@ def answer(request: Request, context: Context) -> BalanceAnswer:
     if request.wanted_length is not None:
         if limits.longer(request.wanted_length, arrow.length or 0.0):
             raise FittingError(
-                Fault(path=("wanted_length",), detail="a cut cannot make an arrow longer")
+                Fault(path=("wanted_length",), detail="A cut cannot make an arrow longer.")
             )
         if missing_from(arrow):
             raise FittingError(*missing_from(arrow))

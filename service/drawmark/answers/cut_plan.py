@@ -53,10 +53,10 @@ NEEDS = (
     DRAW,
 )
 FIRST: Final = (
-    "Brace height: within the bow maker's range, where the bow is quietest.",
-    "Nocking height: bare shafts and fletched arrows hit at one height.",
-    "Centre shot: the arrow leaves in the plane of the string.",
-    "Only then the length of the arrow. After it the button or the draw weight.",
+    "Set the brace height where the bow is quietest, within the range its maker gives.",
+    "Set the nocking height until bare shafts and fletched arrows land at one height.",
+    "Set the centre shot until the arrow leaves in the plane of the string.",
+    "Only then change the arrow's length. After that, adjust the button or the draw weight.",
 )
 
 
@@ -74,7 +74,7 @@ class Request:
         fewest=0,
         most=MOST_ROUNDS,
     )
-    cutting: Cutting = fields.part(Cutting, "What is wanted of the plan.", default=Cutting())
+    cutting: Cutting = fields.part(Cutting, "What the plan must keep to.", default=Cutting())
     saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
 
 
@@ -173,7 +173,7 @@ def _options(request: Request) -> Cutting:
     largest, wanted = options.largest_step, options.wanted_length
     assert request.arrow.length is not None
     if wanted is not None and limits.longer(wanted, request.arrow.length):
-        faults.append((("cutting", "wanted_length"), "a cut cannot make an arrow longer"))
+        faults.append((("cutting", "wanted_length"), "A cut cannot make an arrow longer."))
     if largest is not None and limits.shorter(largest, options.smallest_step):
         faults.append((("cutting", "largest_step"), "is shorter than smallest_step"))
     if largest is not None and increment is not None and limits.shorter(largest, increment):

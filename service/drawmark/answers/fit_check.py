@@ -193,6 +193,8 @@ def _odds_response(outcome: Outcome) -> Odds:
     return {
         "past_back_per_thousand": odds(float(facts.usable_length - facts.back)),
         "off_rest_per_thousand": odds(float(facts.usable_length - facts.rest)),
-        "odds_remark": "These are expected numbers in a thousand shots if draws are normally "
-        "distributed. A novice's are not.",
+        "odds_remark": (
+            "Both are expected numbers in a thousand shots if draws are normally distributed. A "
+            "novice's draws are not."
+        ),
     }

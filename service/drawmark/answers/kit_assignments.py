@@ -35,7 +35,7 @@ _UNSTATED: Final = {
     name: NotChecked("core", "", what, (f"archers.asked.{name}",))
     for name, what in (
         ("nock_size", "Fit of the nock on the string."),
-        ("vanes", "Vanes against what the bow can pass."),
+        ("vanes", "Vanes that clear the bow."),
         ("material", "Material of the shafts."),
     )
 }
@@ -55,7 +55,7 @@ class Request:
         RackSet, "The sets of the rack.", fewest=1, most=MOST_SETS
     )
     arrows_per_archer: int = fields.whole(
-        1, 144, "Arrows that each archer gets: a large set may serve several archers."
+        1, 144, "Arrows that each archer gets. A large set may serve several archers."
     )
 
 

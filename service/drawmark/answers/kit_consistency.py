@@ -116,7 +116,8 @@ class ShortestLength(TypedDict):
     shortest_length_at_most: NotRequired[
         Annotated[
             Length,
-            "Given in its place if not every arrow was measured. The shortest may be shorter.",
+            "Given in place of `shortest_length` if not every arrow was measured. The shortest "
+            "may be shorter.",
         ]
     ]
 
@@ -146,7 +147,8 @@ def answer(request: Request, context: Context) -> ConsistencyAnswer:
         "unmeasured": [{"index": index, "field": name} for index, name in found.unmeasured],
         "not_checked": [
             {
-                "what": f"{name}: measured of fewer than {limits.CONSISTENCY_COUNT} arrows",
+                "what": f"Consistency of {name}: fewer than {limits.CONSISTENCY_COUNT} arrows "
+                "were measured.",
                 "fields": [f"arrows.{name}"],
             }
             for name in found.not_checked

@@ -44,7 +44,8 @@ class Request:
     bow: Bow = fields.part(Bow, "The bow.")
     archer: Archer = fields.part(
         Archer,
-        "Control, spread and convention. With growth_rate, also the draw of one archer.",
+        "Control, spread and convention of the draw. With `growth_rate`, also the draw of one "
+        "archer.",
         default=Archer(),
     )
     growth_rate: float | None = fields.length(
@@ -76,7 +77,7 @@ class LabelsAnswer(Common):
 
     status: Status
     draw_length_convention: Convention
-    labels: Annotated[list[Label], "One for each set."]
+    labels: Annotated[list[Label], "One label for each set."]
 
 
 def answer(request: Request, context: Context) -> LabelsAnswer:

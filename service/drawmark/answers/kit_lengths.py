@@ -29,7 +29,10 @@ from drawmark.rules.outcome import NotChecked
 
 NEEDS = (f"archers[] {DRAW}",)
 _STRENGTH: Final = NotChecked(
-    CORE, "", "Stiffness, mass and balance of the arrows to be bought: a fit check of each set.", ()
+    CORE,
+    "",
+    ("Stiffness, mass and balance of the arrows to be bought: make a fit check of each set."),
+    (),
 )
 
 

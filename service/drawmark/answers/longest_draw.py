@@ -32,7 +32,9 @@ class Request:
     arrow: Arrow = fields.part(Arrow, "The arrow, or the shortest of a set.")
     bow: Bow = fields.part(Bow, "The bow.")
     archer: Archer = fields.part(
-        Archer, "Control, spread and convention. A draw length is not used.", default=Archer()
+        Archer,
+        ("Control, spread and convention of the draw. A draw length is not used."),
+        default=Archer(),
     )
 
 

@@ -28,7 +28,7 @@ from drawmark.rules.outcome import NotChecked
 
 NEEDS = (f"sets[] wanted_length|{DRAW}",)
 MOST_SETS: Final = 200
-_NOBODY: Final = "Minimum safe length of set {}: no archer is named."
+_NOBODY: Final = "Minimum safe length of set {}: no archer was given."
 _NO_NOCK: Final = "Tube length of set {}: the nock's projection was not given and is taken as zero."
 _CAUTIONS: Final = (
     cautions.AUTHORITY,
@@ -70,8 +70,8 @@ class CheckedSet(MinimumFigure):
     verdict: NotRequired[
         Annotated[
             Verdict,
-            "Verdict of the fit check of the arrow as ordered. If a cut was refused for "
-            "safety, of the arrow as it would be cut.",
+            "Verdict of the fit check of the arrow as ordered. If a cut was refused for safety, "
+            "it is the verdict of the arrow as cut.",
         ]
     ]
     findings: NotRequired[Annotated[list[Finding], "Findings that decide the verdict."]]

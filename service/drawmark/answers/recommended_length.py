@@ -34,14 +34,15 @@ from drawmark.rules.model import Measure, Verdict
 
 NEEDS = (DRAW,)
 _NOT_BEFORE_CUT: Final = (
-    "The arrow is too long for the clicker and too short without it. Do not draw it before it "
-    "is cut to the figure."
+    "The arrow is too long for the clicker and too short without it. Do not draw it before it is "
+    "cut to the recommended length."
 )
 _NOT_AS_CUT: Final = (
-    "At the figure the fit check would not let the arrow be shot: see its findings. Do not cut it."
+    "The fit check would not let the arrow be shot at the recommended length: see the findings. "
+    "Do not cut it."
 )
 _NOT_SHOT: Final = (
-    "That concerns its length alone. The fit check does not let it be shot: see the findings."
+    "This is about length only. The fit check does not let the arrow be shot: see the findings."
 )
 
 
@@ -61,8 +62,8 @@ class CheckedFit(TypedDict):
     checked_length: NotRequired[
         Annotated[
             Length,
-            "Length at which the fit check was made: the recommended length for a new shaft or "
-            "a cut, otherwise the arrow's own.",
+            "Length at which the fit check was made. It is the recommended length for a new "
+            "shaft or a cut, otherwise the arrow's own.",
         ]
     ]
     verdict: NotRequired[Annotated[Verdict, "Verdict of the fit check at this length."]]
@@ -99,7 +100,7 @@ def answer(request: Request, context: Context) -> RecommendedLengthAnswer:
         if advice == "cut_to":
             advice, reason = "leave_uncut", _NOT_AS_CUT
         elif advice != "too_short":
-            reason += _NOT_SHOT
+            reason += f" {_NOT_SHOT}"
     aggregate = Aggregate()
     aggregate.add(outcome)
     if candidate is not None:

@@ -110,7 +110,7 @@ def answer(request: Request, context: Context) -> SpineAnswer:
     if changes.length is not None:
         if longer(changes.length, arrow.length or 0.0):
             raise FittingError(
-                Fault(path=("changes", "length"), detail="a cut cannot make an arrow longer")
+                Fault(path=("changes", "length"), detail="A cut cannot make an arrow longer.")
             )
         if shorter(changes.length, arrow.length or 0.0):
             after = cut(arrow, changes.length, request.cut_end)  # type: ignore[arg-type]
@@ -151,9 +151,9 @@ def answer(request: Request, context: Context) -> SpineAnswer:
 def _refuse_unused(request: Request, changes: Changes, changed: bool) -> None:
     faults = []
     if request.step is not None and changes.length is None:
-        faults.append(Fault(path=("changes", "length"), detail="needed beside step"))
+        faults.append(Fault(path=("changes", "length"), detail="This is needed beside step."))
     if request.available_points is not None and not changed:
-        faults.append(Fault(path=("changes",), detail="needed beside available_points"))
+        faults.append(Fault(path=("changes",), detail="This is needed beside available_points."))
     if faults:
         raise FittingError(*faults)
 

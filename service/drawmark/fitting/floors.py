@@ -78,12 +78,12 @@ def floors_of(facts: Facts) -> tuple[CoreFloor, ...]:
         else Term("draw estimated from the arm span", facts.draw, "arm-span")
     ]
     if facts.estimated:
-        draw.append(Term("draw is an estimate", limits.ARM_SPAN_MARGIN, "project-margin"))
+        draw.append(Term("margin for an estimated draw", limits.ARM_SPAN_MARGIN, "project-margin"))
     if facts.control in ("none", "settled"):
         draw.append(
             Term("growth allowance", facts.growth, "request")
             if facts.growth_given
-            else Term("growth allowance, not given", facts.growth)
+            else Term("growth allowance (not given)", facts.growth)
         )
     least = least_allowance(facts.control)
     spread = Term(
@@ -100,8 +100,8 @@ def floors_of(facts: Facts) -> tuple[CoreFloor, ...]:
         spread,
         Term("rest position", facts.rest, "request")
         if facts.rest_given
-        else Term("rest position, taken at the back of the bow", facts.rest, back_source),
-        Term("kept on the rest", limits.RETENTION_MARGIN, "project-margin"),
+        else Term("rest position, taken as the back of the bow", facts.rest, back_source),
+        Term("margin on the rest", limits.RETENTION_MARGIN, "project-margin"),
     )
     floors = (
         CoreFloor("rest-retention", rest),
@@ -111,7 +111,7 @@ def floors_of(facts: Facts) -> tuple[CoreFloor, ...]:
         return floors
     wide = any_true(limits.longer(facts.allowance, limits.LEAST_OVERHANG))
     overhang = Term(
-        "past the back of the bow",
+        "margin past the back of the bow",
         maximum(limits.LEAST_OVERHANG, facts.allowance),
         "prediction-interval" if wide else "margin-one-inch",
     )

@@ -45,13 +45,13 @@ class Archer:
     arm_span: Real | None = fields.length(
         0.80,
         2.60,
-        "Arm span. Beside a draw it is a cross-check; without one it gives an estimate.",
+        "Arm span. Beside a draw it is a cross-check. Without a draw it gives an estimate.",
         default=None,
     )
     draw_length_convention: str | None = fields.choice(
         CONVENTIONS,
-        "What the draw is measured to: the grip's pivot point, the pivot point plus 1 3/4 in, "
-        "or the bow's front face at the rest.",
+        "What the draw is measured to: the pivot point of the grip, the pivot point plus 1 3/4 "
+        "in, or the back of the bow (its front face at the rest).",
         default=None,
     )
     draw_variation: Real | None = fields.length(
@@ -77,8 +77,14 @@ class Archer:
 class ClickerRange:
     """Where the blade's archer-side edge can be set."""
 
-    near: Real = fields.length(*_BOW_X, "Least x of the blade's edge, from the pivot point.")
-    far: Real = fields.length(*_BOW_X, "Greatest x of the blade's edge, from the pivot point.")
+    near: Real = fields.length(
+        *_BOW_X,
+        ("Nearest place of the blade's edge, from the pivot point of the grip toward the target."),
+    )
+    far: Real = fields.length(
+        *_BOW_X,
+        ("Furthest place of the blade's edge, from the pivot point of the grip toward the target."),
+    )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -89,7 +95,7 @@ class Bow:
     draw_weight: Real | None = fields.force(
         10.0,
         900.0,
-        "Draw weight. Of a compound give the peak weight, never the holding weight.",
+        "Draw weight. For a compound bow give the peak weight, never the holding weight.",
         default=None,
     )
     draw_weight_basis: str | None = fields.choice(
@@ -105,17 +111,20 @@ class Bow:
     back_position: Real | None = fields.length(
         0.0,
         0.20,
-        "The bow's front face at the rest, from the pivot point of the grip toward the target.",
+        "The back of the bow: its front face at the rest, from the pivot point of the grip "
+        "toward the target.",
         default=None,
     )
     clicker_range: ClickerRange | None = fields.part(
         ClickerRange, "Where the clicker's blade can be set.", default=None
     )
     maximum_draw: Real | None = fields.length(
-        *_DRAW, "Longest draw the bow's maker allows, pivot point plus 1 3/4 in.", default=None
+        *_DRAW,
+        ("Longest draw that the bow's maker allows, to the pivot point plus 1 3/4 in."),
+        default=None,
     )
     minimum_arrow_mass: Real | None = fields.mass(
-        0.005, 0.2, "Least arrow mass the bow's maker allows.", default=None
+        0.005, 0.2, "Smallest arrow mass that the bow's maker allows.", default=None
     )
 
 
@@ -147,7 +156,7 @@ class Shaft:
         "mass_per_length", 0.001, 0.08, "Mass per length of the bare shaft.", default=None
     )
     outside_diameter: Real | None = fields.length(
-        0.002, 0.02, "Greatest outside diameter.", default=None
+        0.002, 0.02, "Largest outside diameter.", default=None
     )
     material: str | None = fields.choice(MATERIALS, "Material of the shaft.", default=None)
     stations: tuple[Station, ...] | None = fields.part(
@@ -176,7 +185,7 @@ class Point:
     centre: Real | None = fields.length(
         -0.15,
         0.15,
-        "Centre of the point's mass ahead of the shaft's end; negative inside it.",
+        "Centre of the point's mass ahead of the shaft's front end, negative inside the shaft.",
         default=None,
     )
 
@@ -227,7 +236,7 @@ class Arrow:
     length: Real | None = fields.length(
         0.30,
         1.20,
-        "Bottom of the nock slot to the front end of the shaft; the point never counts.",
+        "From the bottom of the nock slot to the front end of the shaft. The point never counts.",
         default=None,
     )
     mass: Real | None = fields.mass(0.002, 0.2, "Weighed mass of the whole arrow.", default=None)

@@ -86,8 +86,10 @@ _SOURCES: Final = (
     Source(
         key="prediction-interval",
         mark="derived",
-        text="k(n) = Student's t quantile (one-sided, 99.865 %) times sqrt(1 + 1/n). It is the "
-        "standard prediction interval for the next of n normal draws.",
+        text=(
+            "The factor k(n) is Student's t quantile (one-sided, 99.865 %) times sqrt(1 + 1/n). "
+            "It is the standard prediction interval for the next of n normal draws."
+        ),
     ),
     Source(
         key="margin-one-inch",
@@ -201,9 +203,11 @@ _SOURCES: Final = (
     Source(
         key="project-consistency",
         mark="default",
-        text="An arrow is odd if it is more than 3.5 scaled median absolute deviations from the "
-        "median of its set, and by more than 1 mm, 3 grains, 3 mm of balance or 5 % of "
-        "stiffness. Chosen by this project, without a source.",
+        text=(
+            "An arrow is odd if it is more than 3.5 scaled median absolute deviations from the "
+            "median of its set. It must also differ by more than 1 mm, 3 grains, 3 mm of balance "
+            "or 5 % of stiffness. Chosen by this project, without a source."
+        ),
     ),
     Source(
         key="normal-mad",

@@ -15,7 +15,9 @@ UNSHOWN = (
 )
 SHORT = "The arrow is shorter than the minimum safe length. Do not draw it."
 NEAR = "The arrow is within half an inch of the minimum safe length. Do not cut it any shorter."
-LONG = "The arrow is longer than a local rule allows. This is not advice to cut it: ask the club."
+LONG = (
+    "The arrow is longer than a local rule allows. That alone is no reason to cut it: ask the club."
+)
 
 
 def length_findings(

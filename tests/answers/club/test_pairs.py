@@ -114,5 +114,5 @@ def test_shapes_without_end_are_refused():
     places = (Station(position=at, relative_stiffness=1.0, relative_mass=1.0) for at in (0.0, 0.9))
     shaft = Shaft(static_spine=4.0, mass_per_length=0.01, stations=tuple(places))
     tapered = Arrow(length=0.8, shaft=shaft, point=Point(mass=0.006))
-    with pytest.raises(FittingError, match=f"no more than {MOST_BLOCKS}"):
+    with pytest.raises(FittingError, match=f"at most {MOST_BLOCKS}"):
         judge_pairs([shooter_of(queued("a", 25))], [tapered] * (MOST_BLOCKS + 1), CORE)

@@ -34,9 +34,9 @@ class TestPointMass:
     @pytest.mark.parametrize(
         ("arrow", "wanted", "reason"),
         [
-            (PLAIN, 6.9, "outside the common band"),
-            (PLAIN, 16.1, "outside the common band"),
-            (plain(point=Point(mass=0.001)), 15.0, "twice the present mass"),
+            (PLAIN, 6.9, "outside the usual range"),
+            (PLAIN, 16.1, "outside the usual range"),
+            (plain(point=Point(mass=0.001)), 15.0, "twice as heavy as the present one"),
             (plain(point=Point(mass=0.09), nock=None), 15.9, None),
             (plain(point=Point(mass=0.01, centre=-0.3)), 12.0, "behind the wanted"),
         ],
@@ -115,4 +115,4 @@ class TestRestoringPoint:
 
     def test_refuses_a_balance_outside_the_band(self) -> None:
         found = restoring_point_mass(PLAIN, cut(PLAIN, 29 * INCH))
-        assert "outside the common band" in str(found.launch.reason)
+        assert "outside the usual range" in str(found.launch.reason)

@@ -139,7 +139,7 @@ def test_no_space_is_a_problem(client, monkeypatch, full_at):
     monkeypatch.setattr(spool.tempfile, "SpooledTemporaryFile", Full)
     response = post(client, LINE)
     assert response.status_code == 503
-    assert "No space" in response.get_json()["detail"]
+    assert "There is no room" in response.get_json()["detail"]
 
 
 def test_content_coding_is_refused(client):

@@ -78,7 +78,7 @@ def test_only_some_problems_are_worded_in_full(client):
         ("{}", "#/items", "needed"),
         ('{"items": {}}', "#/items", "list"),
         ('{"items": []}', "#/items", "1 to 10000"),
-        ('{"items": [{}], "more": 1}', "#/more", "unknown"),
+        ('{"items": [{}], "more": 1}', "#/more", "not a known field"),
         ('{"items": null}', "#/items", "null"),
         (json.dumps({"items": [0] * (MOST_ITEMS + 1)}), "#/items", "1 to 10000"),
     ],
@@ -98,7 +98,7 @@ def test_the_limit_is_answered(client):
 
 TOO_LONG_VANES = {"rear_edge": {"value": 390, "unit": "mm"}, "length": {"value": 400, "unit": "mm"}}
 REFUSALS = {
-    "unknown field": {**FIT, "more": 1},
+    "is not a known field": {**FIT, "more": 1},
     "out of range": {**FIT, "arrow": {"length": {"value": 9000, "unit": "mm"}}},
     "no length": {**FIT, "arrow": {}},
     "no convention": {**FIT, "archer": {"draw_length": FIT["archer"]["draw_length"]}},

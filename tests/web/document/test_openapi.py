@@ -136,7 +136,7 @@ def test_headers_are_stated(status, own):
     [
         ("FitCheckAnswer.verdict", "`stop`.*`indeterminate`.*`caution`.*`pass`"),
         ("FitCheckAnswer.minimum", "`determinate`"),
-        ("FitCheckAnswer.minimum_at_least", "place of `minimum`.*not thereby safe"),
+        ("FitCheckAnswer.minimum_at_least", "place of `minimum`.*may still be unsafe"),
         ("NotChecked.fields", r"`\|`.*any one"),
     ],
 )

@@ -86,7 +86,9 @@ LENGTH = "arrow/length"
             "",
             id="integer beyond any float",
         ),
-        pytest.param(changed("arrow/lenght", 1), 422, "#/arrow/lenght", "unknown", id="unknown"),
+        pytest.param(
+            changed("arrow/lenght", 1), 422, "#/arrow/lenght", "not a known field", id="unknown"
+        ),
         pytest.param(
             without("archer/draw_length_convention"),
             422,
@@ -133,9 +135,15 @@ LENGTH = "arrow/length"
         ),
         pytest.param(changed("ruleset", "x"), 422, "#/ruleset", "default", id="no such rule set"),
         pytest.param(changed("arrow", None), 422, "#/arrow", "null", id="null"),
-        pytest.param(changed("_schema", 1), 422, "#/_schema", "unknown", id="unknown _schema"),
         pytest.param(
-            changed("local/_schema", 1), 422, "#/local/_schema", "unknown", id="_schema below"
+            changed("_schema", 1), 422, "#/_schema", "not a known field", id="unknown _schema"
+        ),
+        pytest.param(
+            changed("local/_schema", 1),
+            422,
+            "#/local/_schema",
+            "not a known field",
+            id="_schema below",
         ),
         pytest.param(changed("local", 5), 422, "#/local", "object", id="number for an object"),
         pytest.param("[]", 422, "#", "object", id="a list"),

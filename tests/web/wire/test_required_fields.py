@@ -74,4 +74,4 @@ def test_what_is_asked_is_what_is_stated(need, request_, pointers):
 
 def test_other_ways_are_worded():
     (fault,) = faults_in(Request(), [parse_need("part.first|part.second")])
-    assert fault["detail"] == "needed: this, or part.second"
+    assert fault["detail"] == "needed, unless part.second is given"

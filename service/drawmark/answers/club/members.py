@@ -33,7 +33,7 @@ class Asked:
         VANES, "Vanes that clear this bow. Off the hand or a shelf, use feathers.", default=None
     )
     material: str | None = fields.choice(
-        MATERIALS, "The one material of shaft that this archer may shoot.", default=None
+        MATERIALS, "The only shaft material that this archer may shoot.", default=None
     )
 
 
@@ -55,7 +55,7 @@ class QueuedArcher(ClubArcher):
 
     asked: Asked = fields.part(
         Asked,
-        "What the bow asks of a set: a set that does not state the same is not used.",
+        "What the bow needs of a set. A set that does not state the same is not used.",
         default=Asked(),
     )
 
@@ -71,8 +71,8 @@ class ClubSet:
     mass_spread: float | None = fields.mass(
         0.0,
         0.05,
-        "How much lighter than arrow.mass the lightest arrow of the set is. The lightest "
-        "is checked.",
+        "How much lighter than `arrow.mass` the lightest arrow of the set is. The lightest is "
+        "checked.",
         default=None,
     )
 
@@ -150,7 +150,7 @@ def _mass(one: ClubSet) -> list[Fault]:
     if one.mass_spread is None:
         return []
     if one.arrow.mass is None:
-        return [Fault(path=("arrow", "mass"), detail="is needed beside mass_spread")]
+        return [Fault(path=("arrow", "mass"), detail="This is needed beside mass_spread.")]
     if one.arrow.mass - one.mass_spread < _LIGHTEST:
         return [Fault(path=("mass_spread",), detail="leaves the lightest arrow too light")]
     return []

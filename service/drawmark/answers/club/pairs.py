@@ -119,8 +119,8 @@ def _check_amount(pairs: int, ruleset: RuleSet) -> None:
         raise FittingError(
             Fault(
                 path=("archers",),
-                detail=f"the rule {one.rule.id} of {one.plugin} is asked of each pair on its own: "
-                f"at most {MOST_ONE_BY_ONE} pairs of archers and sets",
+                detail=f"The rule {one.rule.id} of {one.plugin} is asked about each pair on its "
+                f"own. Send at most {MOST_ONE_BY_ONE} pairs of archers and sets.",
             )
         )
 
@@ -132,8 +132,8 @@ def _blocks(shooters: Sequence[Shooter], arrows: Sequence[Arrow]) -> Iterator[_B
             Fault(
                 path=("archers",),
                 detail=f"{len(row_groups)} archers and {len(column_groups)} sets differ in which "
-                f"fields they have, or have tapered shafts: no more than {MOST_BLOCKS} "
-                "such combinations; send fewer of them at once",
+                "fields they have, or have tapered shafts. Send fewer of them at once: at most "
+                f"{MOST_BLOCKS} such combinations.",
             )
         )
     stacked = [(places, stack_alike([arrows[at] for at in places])) for places in column_groups]

@@ -74,7 +74,8 @@ def gather_requirements(
         if arrow.length is not None:
             faults.append(
                 Fault(
-                    path=("arrow", "length"), detail=("must be left out: it is what is asked for")
+                    path=("arrow", "length"),
+                    detail=("must be left out: the answer gives the length"),
                 )
             )
         if faults:

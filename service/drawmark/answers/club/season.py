@@ -21,7 +21,8 @@ class Season:
     growth_rate: float | None = fields.length(
         0.0,
         0.1,
-        "How much longer a draw gets in a year. If left out, that of the fastest growing juniors.",
+        "How much longer a draw gets in a year. If left out, the growth of the fastest growing "
+        "juniors counts.",
         default=None,
     )
 

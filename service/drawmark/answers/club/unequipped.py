@@ -28,13 +28,21 @@ Reason = Literal[
     "not_confirmed",
 ]
 _REMEDIES: Final[dict[Reason, str]] = {
-    "sets_taken": "Find another set at least that long. All safe sets serve other archers.",
+    "sets_taken": (
+        "Find another set of at least the needed length. Other archers shoot all the safe sets."
+    ),
     "too_few_arrows": "Add arrows to this set, or give each archer fewer.",
-    "not_as_asked": "Find a set at least that long that states what the bow asks of it.",
-    "too_short": "Find a set at least that long.",
-    "in_doubt": "Settle what the findings and the unevaluated rules name.",
+    "not_as_asked": (
+        "Find a set of at least the needed length that states what this bow needs: nock size, "
+        "vanes or material."
+    ),
+    "too_short": "Find a set of at least the needed length.",
+    "in_doubt": "Supply or correct what the findings and the unevaluated rules name.",
     "stopped": "Change what the findings name: take a lighter bow, or a stiffer or heavier set.",
-    "not_confirmed": "Correct the rule that judges a pair otherwise among many than alone.",
+    "not_confirmed": (
+        "A local rule judges this pair differently alone and among many. Ask its author to "
+        "correct it."
+    ),
 }
 _LIGHTEST_BOW: Final = quantity_of(Bow, "draw_weight").low
 
@@ -44,7 +52,10 @@ class NeededLength(TypedDict):
 
     would_need: NotRequired[Annotated[Length, "Arrow length that this archer needs."]]
     would_need_at_least: NotRequired[
-        Annotated[Length, "Given in its place if a floor may be missing. The archer may need more."]
+        Annotated[
+            Length,
+            "Given in place of `would_need` if a floor may be missing. The archer may need more.",
+        ]
     ]
 
 

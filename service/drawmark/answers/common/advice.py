@@ -11,10 +11,11 @@ from drawmark.fitting.window import Window
 from drawmark.rules.outcome import Outcome
 
 NO_LENGTH: Final = (
-    "No length is both safe and within reach. Move the blade forward, extend the clicker or "
-    "mount it on the sight, choose a longer arrow, or look at the local rules' ceilings."
+    "No arrow length is both safe and within reach. Move the clicker's blade forward, extend the "
+    "clicker or mount it on the sight. Otherwise choose a longer arrow, or check the local "
+    "rules' ceilings."
 )
-_TOO_SHORT: Final = "The arrow is shorter than the minimum safe length. It must not be drawn."
+_TOO_SHORT: Final = "The arrow is shorter than the minimum safe length. Do not draw it."
 Advice = Literal["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"]
 
 
@@ -35,43 +36,53 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
     if not outcome.determinate:
         return (
             "leave_uncut",
-            "A rule that may ask for more length could not be evaluated: see `unevaluated`.",
+            "A rule that may require a longer arrow could not be evaluated: see `unevaluated`.",
         )
     if facts.estimated:
-        return "leave_uncut", "The draw is estimated from the arm span. Measure it first."
+        return "leave_uncut", (
+            "The draw is only an estimate from the arm span. Measure the draw before any cut."
+        )
     if length is not None and not limits.longer(length, window.longest):
         if limits.shorter(length, window.shortest):
-            return "as_is", "The arrow is safe and shorter than usual. Do not cut it."
-        return "as_is", "The arrow is within the recommended window."
+            return "as_is", (
+                "The arrow is shorter than recommended, but long enough to be safe. Do not cut it."
+            )
+        return "as_is", "The arrow's length is within the recommended range."
     ceilings = [float(placed.said.length) for placed in outcome.ceilings]
     if ceilings and not limits.longer(min(ceilings), window.longest):
         return (
             "leave_uncut",
-            "The arrow is longer than a local rule allows. That alone is no reason to cut it.",
+            "The arrow is longer than a local rule allows. That alone is no reason to cut it: "
+            "ask the club.",
         )
     if facts.unshown:
         return (
             "leave_uncut",
-            "The draw control that is claimed lacks fields: see `draw_control.missing`.",
+            "The claimed draw control is not shown. Give the fields in `draw_control.missing`.",
         )
     if not window.on_saw:
-        return "leave_uncut", "No multiple of saw_increment lies within the window."
+        return "leave_uncut", (
+            "No multiple of `saw_increment` lies within the recommended range. Give a smaller one."
+        )
     if facts.control in ("clicker", "draw_stop") or facts.growth_given:
         if length is None:
-            return "cut_to", "No arrow length was given. Stop here when cutting a new shaft."
+            return "cut_to", (
+                "No arrow length was given. When you cut a new shaft, stop at the recommended "
+                "length."
+            )
         return (
             "cut_to",
-            "The arrow is longer than the window. Cut in steps, shoot after each, and stop at the "
-            "figure.",
+            "The arrow is longer than recommended. Cut in steps, shoot after each, and stop at "
+            "the recommended length.",
         )
     if length is None:
         return (
             "leave_uncut",
-            "No arrow length and no growth allowance were given. Keep a new shaft longer than the "
-            "window, and cut it only when shooting asks for it.",
+            "No arrow length and no growth allowance were given. Keep a new shaft longer than "
+            "recommended, and cut it only if shooting shows the need.",
         )
     return (
         "leave_uncut",
-        "The arrow is longer than the window, which is safe. Growth and tune are not known, and a "
-        "cut cannot be undone. Cut it only when shooting asks for it.",
+        "The arrow is longer than recommended, which is safe. Growth and tune are not known, and "
+        "a cut cannot be undone. Cut it only if shooting shows the need.",
     )

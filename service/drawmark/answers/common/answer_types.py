@@ -37,9 +37,9 @@ Status = Annotated[
 ]
 OverallVerdict = Annotated[
     Verdict,
-    "The worst finding decides. `stop`: do not shoot the arrow. `indeterminate`: it could not "
-    "be judged, so do not shoot it until it can. `caution`: shoot it only as the findings say. "
-    "`pass`: no figure speaks against it.",
+    "The worst finding decides. `stop`: do not shoot the arrow. `indeterminate`: it could not be "
+    "judged, so do not shoot it until it can. `caution`: shoot it only as the findings say. "
+    "`pass`: no rule objects.",
 ]
 ArrowLength = Annotated[
     Length, "Arrow length, from the bottom of the nock slot to the front end of the shaft."
@@ -55,13 +55,15 @@ Convention = Annotated[str, "Convention of the draw lengths in this answer."]
 ArcherId = Annotated[str, "`id` of the archer."]
 SetId = Annotated[str, "`id` of the set."]
 PlaceInRequest = Annotated[int, "Place in the request, from 0."]
-TubeLength = Annotated[Length, "Length of the shaft without the part of the nock that stands out."]
+TubeLength = Annotated[
+    Length, ("Arrow length without the part of the nock that stands out: what the saw needs.")
+]
 PluginName = Annotated[str, "Name of the plugin; `core` for the service's own rules."]
 RuleName = Annotated[str, "Name of the rule in that plugin."]
 SourceKey = Annotated[
     str, "Key of the source in `/v1/sources`, or `request`, or the plugin's own words."
 ]
-NotTold = Annotated[Texts, "What no figure can tell. Look at these before shooting."]
+NotTold = Annotated[Texts, "What no figure can tell. Check these before shooting."]
 
 
 def status_of(determinate: bool) -> Certainty:

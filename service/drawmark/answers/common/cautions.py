@@ -29,8 +29,8 @@ NO_MATCH: Final = (
     "the shaft maker's chart for that."
 )
 CHANCE: Final = (
-    "The chance of cutting too far is right only if the plan's assumptions hold. They were "
-    "compared with a simulation, never with arrows."
+    "The chance of cutting too far is right only if the plan's assumptions hold. They were tried "
+    "in a simulation, never with real arrows."
 )
 SHEET: Final = (
     "Arrow length runs from the bottom of the nock slot to the front end of the shaft. The "
@@ -42,20 +42,20 @@ FEW_DRAWS: Final = (
     "and the usual inch past the back of the bow is the only margin."
 )
 JUST_ENOUGH: Final = (
-    "A length that serves several archers is just enough for the longest draw among them. "
-    "There the fit check gives a caution: have a coach look at it."
+    "A length that serves several archers is just enough for the longest draw among them. The "
+    "fit check gives that archer a caution: have a coach look."
 )
 LONGEST: Final = (
-    "The longest safe draw holds for the draw weight that was given. A bow pushes harder the "
-    "further it is drawn, so check a longer draw again."
+    "The longest safe draw holds only for the given draw weight. A bow pushes harder the further "
+    "it is drawn, so check a longer draw again."
 )
 MOVED_BLADE: Final = (
-    "The figures hold for the clicker's blade where it is now. Check again when it is moved. "
-    "Growth is not allowed for."
+    "The figures hold only while the clicker's blade stays where it is. Check again if it is "
+    "moved. They do not allow for growth."
 )
 MOVED_STOP: Final = (
-    "The figures hold for the draw stop as it is set now. Check again when it is moved. "
-    "Growth is not allowed for."
+    "The figures hold only while the draw stop stays as it is set. Check again if it is moved. "
+    "They do not allow for growth."
 )
 
 WEAK: Final = (

@@ -150,7 +150,7 @@ def _find_long_enough(
 
 LongestDrawAtMost = Annotated[
     Length,
-    "Given in its place if the longest safe draw may be shorter: a floor may be missing, or "
+    "Given in place of `longest_safe_draw` if that may be shorter: a floor may be missing, or "
     "every draw is in doubt.",
 ]
 

@@ -65,15 +65,15 @@ class MinimumFigure(TypedDict):
     minimum: NotRequired[
         Annotated[
             Length,
-            "Minimum safe arrow length, rounded up. A shorter arrow must not be drawn. Given "
-            "only if `status` is `determinate`.",
+            "Minimum safe arrow length, rounded up. Do not draw a shorter arrow. Given only if "
+            "`status` is `determinate`.",
         ]
     ]
     minimum_at_least: NotRequired[
         Annotated[
             Length,
-            "Given in place of `minimum` if a floor may be missing. A shorter arrow must not "
-            "be drawn. A longer one is not thereby safe.",
+            "Given in place of `minimum` if a floor may be missing. Do not draw a shorter arrow. "
+            "A longer one may still be unsafe.",
         ]
     ]
 
@@ -96,7 +96,7 @@ class MinimumWithoutClicker(TypedDict):
         ]
     ]
     minimum_without_clicker_at_least: NotRequired[
-        Annotated[Length, "Given in its place if a floor may be missing."]
+        Annotated[Length, "Given in place of `minimum_without_clicker` if a floor may be missing."]
     ]
 
 

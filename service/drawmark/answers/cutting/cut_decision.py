@@ -9,13 +9,13 @@ from drawmark.answers.cutting.candidates import Candidate, Survey
 from drawmark.fitting.cutting.next_cut import CutDecision, Decision
 
 _DOUBT: Final = (
-    "A rule that may ask for more length could not be evaluated: see `unevaluated`. Do not cut."
+    "A rule that may require a longer arrow could not be evaluated: see `unevaluated`. Do not cut."
 )
-FLOOR: Final = "The arrow is at its minimum safe length. It must not get shorter."
-_CLICKER: Final = "The arrow must not get shorter. Its tip would no longer reach the clicker."
+FLOOR: Final = "The arrow is at its minimum safe length. Do not cut it any shorter."
+_CLICKER: Final = "Do not cut the arrow any shorter. Its tip would no longer reach the clicker."
 NOT_SHOT: Final = "The fit check does not let this arrow be shot: see the findings."
 NOT_SHORTER: Final = (
-    "The arrow must not get shorter. The fit check would not let it be shot: see `blocked_at`."
+    "Do not cut the arrow any shorter. The fit check would not let it be shot: see `blocked_at`."
 )
 
 

@@ -12,8 +12,10 @@ from drawmark.fitting import limits
 from drawmark.fitting.cutting.offsets import Reading
 from drawmark.fitting.cutting.saw_limits import Cutting
 
-_ESTIMATE: Final = "The draw is estimated from the arm span. Measure it before any cut."
-_SHORT: Final = "The arrow is shorter than the minimum safe length. It must not be drawn."
+_ESTIMATE: Final = (
+    "The draw is only an estimate from the arm span. Measure the draw before any cut."
+)
+_SHORT: Final = "The arrow is shorter than the minimum safe length. Do not draw it."
 
 
 def decide(

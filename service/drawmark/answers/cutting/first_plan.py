@@ -24,11 +24,11 @@ from drawmark.fitting.rounding import round_down
 
 MOST_STEPS: Final = 24
 _UNSHOOTABLE: Final = (
-    "The fit check does not let the arrow be shot at this length. Shoot nothing before the "
-    "first step that may be shot."
+    "The fit check does not let the arrow be shot at this length. Do not shoot before the first "
+    "step that allows it."
 )
 _UNSHOT: Final = "Nothing has been shot yet. Shoot bare shafts beside fletched arrows first. "
-_PRESENT: Final = "The arrow is no longer than wanted. There is nothing to cut."
+_PRESENT: Final = "The arrow is not longer than wanted. There is nothing to cut."
 _NO_FURTHER: Final = "Cut in these steps and no further: see `blocked_at`. Shoot after each step."
 _BEFORE: Final = "The arrow is longer than wanted. Cut in these steps, and shoot after each."
 

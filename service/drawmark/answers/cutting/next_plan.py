@@ -23,8 +23,8 @@ from drawmark.fitting.model import FittingError
 
 _RETRIES: Final = 4
 _BETWEEN: Final = (
-    "Every shorter length that the shots allow is too long for the clicker and too short "
-    "without it."
+    "Every shorter length that the shots allow is too long for the clicker and too short without "
+    "it. Do not cut."
 )
 _NEW: Final = "Nothing has been shot at this length yet. Shoot here before any other cut."
 

@@ -31,7 +31,7 @@ from drawmark.rules.model import Measure, Verdict
 _WEIGHTS: Final = fields.quantity_of(Bow, "draw_weight")
 _STATIONS: Final = "A shaft with stations cannot be extended beyond its end."
 _FULL: Final = "A shaft of the ideal length has no room for the arrow's parts."
-_STOPPED: Final = "The fit check of that arrow on this bow says stop."
+_STOPPED: Final = "The fit check of that arrow on this bow gives `stop`."
 
 
 class PointSolution(TypedDict):
@@ -90,7 +90,7 @@ class Remedy(TypedDict):
         ]
     ]
     tube_length: NotRequired[TubeLength]
-    range: NotRequired[Annotated[LengthRange, "90 % interval of that length."]]
+    range: NotRequired[Annotated[LengthRange, "Interval that holds that length nine times in ten."]]
     verdict: NotRequired[Annotated[Verdict, "Verdict of the fit check with this change."]]
     reason: NotRequired[Annotated[str, "Why it cannot be done."]]
 

@@ -22,16 +22,16 @@ from drawmark.fitting.model import Arrow
 from drawmark.rules.model import Measure, Verdict
 
 _LEAST_CHANCE: Final = 1e-4
-BELOW: Final = "The wanted length is shorter than may be cut to. The plan stops above it."
+BELOW: Final = "The wanted length is too short to cut to. The plan stops above it."
 DIFFER: Final = (
-    "The two measures of stiffness would decide differently here. The safer decision is given."
+    "The two measures of stiffness lead to different decisions here. The safer one is given."
 )
 UNSAFE_STOP: Final = (
     "Do not shoot at a length whose `may_be_shot` is false. Cut on, or do not cut at all."
 )
 GAP: Final = (
-    "No length between the clicker's window and the minimum without a clicker is safe to "
-    "draw. Make one cut from one to the other, and shoot nothing between."
+    "No length between the clicker's range and the minimum without a clicker is safe to draw. "
+    "Cross them in one cut, and shoot at none of them."
 )
 TESTS: Final = "Cut only the test shafts. The set follows once two rounds at one length agree."
 FOLLOW: Final = "Two rounds at this length agree. The set may be cut to it."
@@ -65,7 +65,7 @@ class Chance(TypedDict):
     ideal_length: NotRequired[
         Annotated[
             IdealLength,
-            "Length at which, by the shots, the arrow would act neither weak nor stiff.",
+            "Length at which the shots say that the arrow would act neither weak nor stiff.",
         ]
     ]
 
@@ -93,7 +93,9 @@ class Measures(TypedDict):
         Annotated[list[MeasureDecision], "What each measure of stiffness would decide alone."]
     ]
     measures_differ: NotRequired[
-        Annotated[bool, "Whether the measures decide differently. The safer decision is given."]
+        Annotated[
+            bool, ("Whether the two measures lead to different decisions. The safer one is given.")
+        ]
     ]
 
 

@@ -14,9 +14,12 @@ from drawmark.fitting.mechanics.arrow_validation import projection_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
 from drawmark.fitting.rounding import round_up
 
-_DOUBT: Final = "A rule that may ask for more length could not be evaluated. Order the set uncut."
+_DOUBT: Final = (
+    "A rule that may require a longer arrow could not be evaluated. Order the set uncut."
+)
 _ESTIMATE: Final = (
-    "The draw is estimated from the arm span. Order the set uncut and measure the draw first."
+    "The draw is only an estimate from the arm span. Order the set uncut and measure the draw "
+    "first."
 )
 _TUNING: Final = (
     "The length is still to be found by shooting. Order the set uncut and use the cut plan."
@@ -25,16 +28,18 @@ _TESTS: Final = "The test shafts are cut to the wanted length. Cut the others af
 _WANTED: Final = "The set is cut to the wanted length."
 _RECOMMENDED: Final = (
     "The set is cut to the recommended length. To find the length by shooting first, give "
-    "test_shafts."
+    "`test_shafts`."
 )
-_SHORTER: Final = "The shorter arrow would need more length. Order the set uncut."
+_SHORTER: Final = (
+    "Cut to the recommended length, the arrow would be too short. Order the set uncut."
+)
 _NOT_SHOT: Final = (
-    "Cut to that length, the fit check would not let the arrows be shot: see the findings. "
-    "Order the set uncut."
+    "The fit check would not let the arrows be shot at that length: see the findings. Order the "
+    "set uncut."
 )
 _STOCK: Final = "The stock already has this length. There is nothing to cut."
 _TOO_SHORT: Final = "is shorter than the minimum safe length"
-_TOO_LONG: Final = "the set needs a longer arrow than the stock gives"
+_TOO_LONG: Final = "is longer than the stock gives"
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -52,11 +57,11 @@ class OrderSet:
         0.30, 1.20, "Arrow length to cut to, if it is known.", default=None
     )
     shafts: int = fields.whole(1, 200, "Shafts in the set, test shafts included.")
-    spares: int = fields.whole(0, 200, "Shafts beside the set.", default=0)
+    spares: int = fields.whole(0, 200, "Spare shafts beside the set.", default=0)
     test_shafts: int = fields.whole(
         0,
         24,
-        "Shafts with which the length is still to be found by shooting. The others wait uncut.",
+        "Shafts to shoot first, to find the length. The others wait uncut.",
         default=0,
     )
     stock_length: float = fields.length(
@@ -105,7 +110,7 @@ def choose_length(one: OrderSet, context: Context, increment: float | None) -> C
     length, reason, candidate, whole = wanted, _WANTED, None, None
     if one.archer is not None:
         if one.bow is None:
-            raise FittingError(Fault(path=("bow",), detail="needed beside the archer"))
+            raise FittingError(Fault(path=("bow",), detail="This is needed beside the archer."))
         candidates = Candidates(
             archer=one.archer, bow=one.bow, arrow=stock, end="front", context=context
         )

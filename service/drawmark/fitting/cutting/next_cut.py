@@ -41,10 +41,14 @@ _SAFEST_FIRST: Final[tuple[Decision, ...]] = (
 _REASONS: Final[dict[Decision, str]] = {
     "cut": "The shots show that the arrow is too long, by more than their noise.",
     "shoot_again": "The shots are too noisy to allow a cut. Shoot more first.",
-    "stop_here": "Too little is left to be worth another cut or more shots. Finish at the button "
-    "or with the draw weight.",
-    "already_too_stiff": "The shots show an arrow that is too stiff. A cut would make it worse.",
-    "at_the_floor": "The arrow must not get shorter.",
+    "stop_here": (
+        "Another cut, or the shots to allow one, would gain too little. Finish at the button or "
+        "with the draw weight."
+    ),
+    "already_too_stiff": (
+        "The shots show that the arrow is too stiff. Do not cut it: a cut makes it stiffer."
+    ),
+    "at_the_floor": "Do not cut the arrow any shorter.",
 }
 
 

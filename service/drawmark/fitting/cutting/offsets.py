@@ -30,8 +30,8 @@ class Shots:
     offset: float = fields.length(
         -5.0,
         5.0,
-        "How far the bare shafts land from the fletched arrows, positive on the weak side; "
-        "with `side`, how far to that side.",
+        "How far the bare shafts land from the fletched arrows, positive on the weak side. With "
+        "`side`, how far to that side.",
     )
     distance: float = fields.length(2.0, 100.0, "Distance to the target.")
     bare_count: int = fields.whole(1, MOST_SHAFTS, "Bare shafts shot in this round.")
@@ -39,7 +39,8 @@ class Shots:
     group_width: float | None = fields.length(
         0.0,
         5.0,
-        "Width of the fletched group across, outermost arrow to outermost, shaft middles.",
+        "Width of the fletched group across the target, between the middles of its two outermost "
+        "shafts.",
         default=None,
     )
     side: str | None = fields.choice(
@@ -47,8 +48,8 @@ class Shots:
     )
     setup: str = fields.text(
         80,
-        "Label of the setup: change it with button, brace height, draw weight, string, nocks "
-        "or rest.",
+        "Label of the setup. Change it whenever you change button, brace height, draw weight, "
+        "string, nocks or rest.",
         default="",
     )
 
@@ -169,7 +170,10 @@ def read_shots(
     arrow = estimate_deviation(widths)
     refusal = None
     if release != "fingers" and any(each.side is not None for each in present):
-        refusal = "Left and right show weak or stiff only with a finger release. Leave out side."
+        refusal = (
+            "A side shows weak or stiff only with a finger release. Leave out `side` and measure "
+            "the `offset`."
+        )
     elif any(each.side is not None and each.offset < 0 for each in present):
         refusal = "An offset with a side must not be negative: it is the distance to that side."
     evidence = tuple(

@@ -49,7 +49,10 @@ def find_contradiction(evidence: Sequence[Evidence]) -> str | None:
     .. [1] cut-policy
     """
     if any(abs(each.offset) > limits.ABSURD_OFFSET for each in evidence):
-        return "An offset is too large to come from length. Look for contact or a wrong unit."
+        return (
+            "An offset is too large to come from the arrow's length. Look for contact with the "
+            "bow or a wrong unit."
+        )
     misfit = _misfit(evidence)
     if misfit > limits.CONTRADICTION and len(evidence) >= limits.SPARE_ROUNDS:
         rest = [[*evidence[:i], *evidence[i + 1 :]] for i in range(len(evidence))]

@@ -18,26 +18,29 @@ class Cutting:
     """What the coach wants of a cut plan."""
 
     wanted_length: float | None = fields.length(
-        0.30, 1.20, "Length at which to stop, set by a clicker or by wish.", default=None
+        0.30, 1.20, "Length at which to stop, because of a clicker or by choice.", default=None
     )
     target_offset: float = fields.length(
         0.0,
         0.5,
-        "Offset on the weak side to stop at, finishing at the button or the draw weight.",
+        "Offset on the weak side at which to stop. Finish at the button or the draw weight.",
         default=0.0,
     )
     largest_step: float | None = fields.length(
-        0.001, 0.05, "Longest piece to take off at once.", default=None
+        0.001, 0.05, "Longest piece to cut off at once.", default=None
     )
     smallest_step: float = fields.length(
         0.0005,
         0.02,
-        "Shortest piece worth taking off; kerf and squaring set it.",
+        "Shortest piece worth cutting off. The saw's kerf and squaring limit it.",
         default=limits.SMALLEST_STEP,
     )
     cut_end: str = fields.choice(CUT_ENDS, "End of the shaft that is cut.", default="front")
     risk: float = fields.number(
-        0.001, 0.2, "Chance of cutting too far that one cut may run.", default=limits.CUT_RISK
+        0.001,
+        0.2,
+        ("Highest chance of cutting too far that one cut may have."),
+        default=limits.CUT_RISK,
     )
     test_shafts: int = fields.whole(1, 24, "Shafts cut to find the length.", default=2)
     set_count: int = fields.whole(1, 200, "Shafts in the set, test shafts included.", default=12)

@@ -78,8 +78,10 @@ def offset_of(convention: str, bow: Bow) -> Real:
         raise FittingError(
             Fault(
                 path=("bow", "back_position"),
-                detail="This is needed: a draw measured to the back has no meaning without the "
-                "place of the bow's front face.",
+                detail=(
+                    "This is needed: the draw is measured to the back of the bow, so its place "
+                    "must be known."
+                ),
             )
         )
     return bow.back_position

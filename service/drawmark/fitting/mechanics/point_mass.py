@@ -25,7 +25,7 @@ from drawmark.fitting.mechanics.weighing import front_of_centre_of
 from drawmark.fitting.model import Arrow, FittingError, Point
 
 _POINT_MASS = fields.quantity_of(Point, "mass")
-_TOO_MUCH: Final = "It would take more than twice the present mass of the point."
+_TOO_MUCH: Final = "It would take a point more than twice as heavy as the present one."
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +138,7 @@ def _refusal(arrow: Arrow, mass: float) -> str | None:
 
 def _outside_band(balance: float) -> str:
     return (
-        f"Front of centre would be {balance:.1f} %, outside the common band of "
+        f"Front of centre would be {balance:.1f} %, outside the usual range of "
         f"{BALANCE_LOW:g} to {BALANCE_HIGH:g} %."
     )
 

@@ -59,7 +59,7 @@ def drawmark_rules() -> list[Rule]:
             concerns="archer.draws|archer.draw_variation",
             source="project-margin",
         ),
-        _rule("draw-control", "Control of the draw shown by its fields.", draws.draw_control),
+        _rule("draw-control", "Claimed draw control shown by the request.", draws.draw_control),
         _rule(
             "clicker-reach",
             "Arrow against the clicker's range.",
@@ -84,7 +84,7 @@ def drawmark_rules() -> list[Rule]:
         ),
         _rule(
             "arrow-mass",
-            "Arrow mass for the bow's force.",
+            "Arrow mass for the draw weight.",
             arrows.arrow_mass,
             *FACT_FIELDS["arrow_mass"],
             "bow.draw_weight",
@@ -101,7 +101,7 @@ def drawmark_rules() -> list[Rule]:
         ),
         _rule(
             "maker-arrow-mass",
-            "Least arrow mass by the bow's maker.",
+            "Minimum arrow mass of the bow's maker.",
             arrows.maker_arrow_mass,
             *FACT_FIELDS["arrow_mass"],
             "bow.minimum_arrow_mass",
@@ -145,7 +145,7 @@ def drawmark_rules() -> list[Rule]:
         ),
         _rule(
             "measured-against-parts",
-            "Weighed and balanced against the parts.",
+            "Weighed mass and balance point against the parts.",
             arrows.measured_against_parts,
             "arrow.mass|arrow.balance_point",
             "arrow.shaft.mass_per_length",

@@ -107,15 +107,15 @@ def grown_draw_weight(case: Case) -> Iterable[Said]:
                 "indeterminate",
                 limits.LAUNCH_LOAD_STOP,
                 far,
-                "The shaft may be too weak once the draw has grown as far as is allowed for. Allow "
-                "for less growth, and check again sooner.",
+                "The shaft may be too weak once the draw has grown by the growth allowance. "
+                "Allow for less growth, and check again sooner.",
             ),
             (
                 "caution",
                 limits.LAUNCH_LOAD_CAUTION,
                 both(limits.more(then, limits.LAUNCH_LOAD_CAUTION), negate(far)),
-                "The shaft gets weak for the draw weight as the draw grows. Check again as it "
-                "does.",
+                "The shaft becomes weak for the draw weight as the draw grows. Check again as "
+                "the draw grows.",
             ),
         ):
             yield Finding(
@@ -239,8 +239,10 @@ def measured_against_parts(case: Case) -> Iterable[Said]:
             stop = _grown(weight, case) * limits.ARROW_MASS_STOP
             yield Finding(
                 severity="indeterminate",
-                message="By its parts, which contradict the weighed mass, the arrow is lighter "
-                "than 5 grains per pound of draw force, growth included. Weigh it again.",
+                message=(
+                    "The parts contradict the weighed mass. By the parts, the arrow is lighter "
+                    "than 5 grains per pound of draw force, growth included. Weigh it again."
+                ),
                 when=both(apart.in_mass, limits.less(summed, stop)),
                 measured=Measure(summed, "mass"),
                 limit=Measure(stop, "mass", up=True),

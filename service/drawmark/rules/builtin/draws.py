@@ -45,8 +45,10 @@ def shaft_behind_back(case: Case) -> Iterable[Said]:
         end = case.facts.usable_length - draw
         yield Finding(
             severity="caution",
-            message="At the longest expected draw the shaft ends this far behind the back of the "
-            "bow. Have a coach watch, or use a longer arrow.",
+            message=(
+                "At the longest expected draw the shaft ends behind the back of the bow, by the "
+                "distance measured. Have a coach watch, or use a longer arrow."
+            ),
             when=limits.shorter(end, case.facts.back),
             measured=Measure(case.facts.back - end),
             source="project-margin",
@@ -76,8 +78,10 @@ def few_draws(case: Case) -> Iterable[Said]:
     ):
         yield Finding(
             severity=severity,  # type: ignore[arg-type]
-            message="The few draws that are known vary so much that this many in a thousand may "
-            "end past the back of the bow. Measure six or more.",
+            message=(
+                "The few known draws vary widely. The number measured is how many draws in a "
+                "thousand may end past the back of the bow. Measure six or more."
+            ),
             when=both(few, when),
             measured=Measure(past, "number"),
             limit=Measure(limit, "number"),
@@ -89,11 +93,10 @@ def few_draws(case: Case) -> Iterable[Said]:
 def draw_control(case: Case) -> Iterable[Said]:
     """Name what a claimed control lacks."""
     if case.facts.unshown:
-        shown_by = " and ".join(case.facts.unshown)
         yield Finding(
             severity="note",
-            message=f"The claimed draw control is not shown by {shown_by}. The draw counts as "
-            "uncontrolled until it is.",
+            message="The claimed draw control is not shown, so the draw counts as uncontrolled. "
+            f"Give or correct {' and '.join(case.facts.unshown)}.",
             fields=case.facts.unshown,
         )
 
@@ -128,8 +131,9 @@ def clicker_in_barebow(case: Case) -> Iterable[Said]:
     if case.bow.kind == "barebow" and case.archer.draw_control == "clicker":
         yield Finding(
             severity="note",
-            message="Barebow competition allows no draw check indicator. Take the clicker off to "
-            "compete.",
+            message=(
+                "Barebow competition allows no draw-check aid. Take the clicker off to compete."
+            ),
             source="wa-clicker-barebow",
             fields=("archer.draw_control",),
         )
@@ -157,8 +161,10 @@ def maximum_draw(case: Case) -> Iterable[Said]:
     )
     yield Finding(
         severity="caution",
-        message="With its spread and growth the draw, to the pivot point plus 1 3/4 in, may pass "
-        "what the bow's maker allows. Measure it often.",
+        message=(
+            "With its spread and growth, the draw to the pivot point plus 1 3/4 in may become "
+            "longer than the bow's maker allows. Measure it often."
+        ),
         when=both(limits.longer(reach, most), negate(limits.longer(draw, most))),
         measured=Measure(reach),
         limit=Measure(most),
@@ -195,8 +201,10 @@ def draw_weight_basis(case: Case) -> Iterable[Said]:
     if case.bow.draw_weight_basis == "at_28" and case.facts.draw_weight is not None:
         yield Finding(
             severity="note",
-            message="The draw weight at this draw is an estimate from that at 28 in. Weigh the "
-            "bow at this draw.",
+            message=(
+                "The draw weight at this archer's draw is estimated from the weight at 28 in. "
+                "Weigh the bow at this draw."
+            ),
             measured=Measure(case.facts.draw_weight, "force"),
             source="force-per-inch",
             fields=("bow.draw_weight_basis",),

@@ -111,6 +111,6 @@ def _verify_details(structs: Sequence[Any]) -> None:
     if len(full) > MOST_FULL:
         fault = {
             "pointer": pointer(("items", full[MOST_FULL], "detail")),
-            "detail": f'at most {MOST_FULL} items of a batch may ask for "full"',
+            "detail": f'At most {MOST_FULL} items of a batch may ask for "full".',
         }
         raise ProblemError(422, "The batch asks for too much detail.", [fault])

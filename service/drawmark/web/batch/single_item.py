@@ -13,7 +13,9 @@ from drawmark.web.metrics import metrics_of_process
 from drawmark.web.wire.operation import LONGEST_ID, Operation
 from drawmark.web.wire.problems import ProblemError, problem
 
-_UNWORDED: Final = "Too many items were refused to explain each. Send this one alone to see why."
+_UNWORDED: Final = (
+    "Too many items were refused to explain them all. Send this one alone to see why."
+)
 _TOO_LONG: Final = f"The line was skipped: it is longer than {LONGEST_LINE} bytes."
 log = logging.getLogger("drawmark")
 _encode: Final = msgspec.json.Encoder().encode

@@ -52,7 +52,7 @@ def _copy(file: BinaryIO) -> int:
 
 
 def _no_room() -> ProblemError:
-    return ProblemError(503, "No space is left to keep so long a request. Try again later.")
+    return ProblemError(503, "There is no room for such a long request now. Try again later.")
 
 
 def _read() -> bytes:

@@ -40,7 +40,7 @@ class BatchItem(TypedDict):
 class BatchAnswer(TypedDict):
     "A result or a problem for each fit check, and what holds for all of them."
 
-    items: Annotated[list[BatchItem], "One for each item of the request, in order."]
+    items: Annotated[list[BatchItem], "One entry for each item of the request, in order."]
     not_told: NotTold
     cautions: Cautions
     engine: EngineUsed

@@ -14,16 +14,16 @@ PARAMETERS: Final[dict[str, dict[str, Any]]] = {
     "RequestID": {
         "name": "X-Request-ID",
         "description": (
-            "Name of the request, to find it in the log: 1 to 64 letters, digits, "
-            "`.`, `_` or `-`. Anything else is ignored."
+            "Name of the request, to find it in the log. It has 1 to 64 letters, digits, `.`, "
+            "`_` or `-`. Any other is ignored."
         ),
         "schema": {"type": "string"},
     },
     "TraceParent": {
         "name": "traceparent",
         "description": (
-            "Trace that the request is part of (Trace Context). Its trace id then "
-            "names the request."
+            "Trace that the request is part of (Trace Context). Its trace ID then names the "
+            "request."
         ),
         "schema": {"type": "string"},
     },
@@ -32,7 +32,7 @@ PARAMETERS: Final[dict[str, dict[str, Any]]] = {
 
 HEADERS: Final[dict[str, dict[str, Any]]] = {
     "RequestID": {
-        "description": "Name of the request in the log: the one that was sent, or a new one.",
+        "description": "Name of the request in the log: the one you sent, or a new one.",
         "required": True,
         "schema": {"type": "string", "pattern": _STATED_ID},
     },
@@ -43,7 +43,7 @@ HEADERS: Final[dict[str, dict[str, Any]]] = {
     },
     "Challenge": {
         "description": (
-            "`Bearer`: a token is needed. With an error if the token that was sent is not known."
+            "`Bearer`: a token is needed. It names an error if the token that was sent is unknown."
         ),
         "required": True,
         "schema": {"type": "string"},

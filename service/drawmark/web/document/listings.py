@@ -45,12 +45,12 @@ class Listing:
 LISTINGS: Final[dict[str, Listing]] = {
     "rules": Listing(
         path="/v1/rules",
-        summary="Rules of the active plugins, the core's among them.",
+        summary="Rules of the active plugins, including the core's.",
         declared=RuleList,
     ),
     "plugins": Listing(
         path="/v1/plugins",
-        summary="Installed plugins, those that failed to load too.",
+        summary="Installed plugins, including those that failed to load.",
         declared=PluginList,
     ),
     "rulesets": Listing(

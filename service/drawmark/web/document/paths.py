@@ -47,10 +47,9 @@ _ANSWERED_LINES: Final = {
     "schema": {
         "type": "string",
         "description": (
-            "Members of `items` of the JSON answer, one a line and in order. The "
-            "last line is an object that counts the items in `items` and their "
-            "problems in `problems`, and tells what holds for all. If it is "
-            "missing, the answer was cut off."
+            "Members of `items` of the JSON answer, one a line and in order. The last line is an "
+            "object that counts the items in `items` and their problems in `problems`, and gives "
+            "what holds for all items. If it is missing, the answer was cut off."
         ),
     }
 }

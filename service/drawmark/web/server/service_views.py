@@ -42,7 +42,9 @@ def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
         missing = ", ".join(one["plugin"] for one in state["missing"])
         if not missing:
             return Response(msgspec.json.encode(state), mimetype=JSON)
-        detail = f"Required plugins are not active: {missing}. Install or no longer require them."
+        detail = (
+            f"Required plugins are not active: {missing}. Install them, or stop requiring them."
+        )
         return respond({**problem(503, detail), "state": state})
 
     def metrics_text() -> Response:

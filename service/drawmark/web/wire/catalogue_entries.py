@@ -151,8 +151,7 @@ class Readiness(TypedDict):
     revision: Annotated[str, "Revision that was built. May be empty."]
     configuration: Annotated[
         Literal["current", "stale"],
-        "`stale` if files were read again and had a fault. The earlier configuration then "
-        "stays in force.",
+        "`stale` if the last reload found a fault. The earlier configuration then stays in force.",
     ]
     plugins: Annotated[list[PluginState], "The plugins."]
     missing: MissingPlugins

@@ -25,7 +25,7 @@ class NotJsonError(ProblemError):
     """A body that is not JSON."""
 
     def __init__(self, fault: str) -> None:
-        super().__init__(400, f"The body is not JSON: {fault}")
+        super().__init__(400, f"The body is not JSON: {fault}.")
 
 
 def read_body(most: int, *others: str) -> bytes:
@@ -77,13 +77,13 @@ def refuse_coding(asked: Request) -> None:
 def decode(body: bytes) -> Any:
     """Decode JSON without a type; ProblemError if it is not JSON."""
     if not body:
-        raise NotJsonError("it is empty.")
+        raise NotJsonError("it is empty")
     try:
         return msgspec.json.decode(body)
     except RecursionError as error:
         raise ProblemError(400, TOO_DEEP) from error
     except (msgspec.DecodeError, ValueError) as error:
-        return _decode_any(body, str(error)[:200])
+        return _decode_any(body, str(error).removeprefix("JSON is malformed: ")[:200])
 
 
 def _decode_any(body: bytes, fault: str) -> Any:

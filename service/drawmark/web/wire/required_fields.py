@@ -40,7 +40,7 @@ def _asked(request: Any, each: str) -> list[tuple[tuple[str | int, ...], Any]]:
 
 def _detail(need: Need) -> str:
     others = " or ".join(path.dotted for path in need.alternatives[1:])
-    return "needed" + (f": this, or {others}" if others else "")
+    return f"needed, unless {others} is given" if others else "needed"
 
 
 def _is_met(need: Need, item: Any) -> bool:

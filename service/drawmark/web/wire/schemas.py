@@ -69,7 +69,7 @@ def list_of(inner: Any, fewest: int | None, most: int | None, **options: Any) ->
     """Build the field of a list."""
     return ma.fields.List(
         inner,
-        validate=ma.validate.Length(min=fewest, max=most, error="must hold {min} to {max} items"),
+        validate=ma.validate.Length(min=fewest, max=most, error="must have {min} to {max} items"),
         **{**options, "error_messages": {**WORDS, "invalid": "must be a list"}},
     )
 
