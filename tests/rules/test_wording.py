@@ -1,4 +1,4 @@
-"""Whatever a rule says is in short sentences, each with a capital first and a full stop last."""
+"""What people read is in short sentences, each with a capital first and a full stop last."""
 
 from __future__ import annotations
 
@@ -25,10 +25,18 @@ from drawmark.rules.rule_set import RuleSet, bind
 from rules.bench import plugin, ruleset, says
 
 MOST_WORDS = 30
+DOCUMENT = Path(__file__).parents[2] / "openapi" / "drawmark.json"
 BY_ARM_SPAN = testing.fitting(
     archer={"draw_length": None, "draw_length_convention": None, "arm_span": "70 in"}
 )
 PLUGINS = ("core", "club-minimums", "clicker-clearance")
+# Members of answers that hold names, titles, terms of a sum or settings.
+NAMES = {
+    *("id", "archer", "archers", "set", "sets", "nearest_set", "safe_sets", "longest_minimum_of"),
+    *("name", "title", "shaft", "term", "not_told"),
+    *("from_rest", "from_shaft_end", "greatest_draw_weight", "margin_beyond_draw"),
+    *("minimum_length", "error", "settings"),
+}
 
 
 def faults_of(text):
@@ -97,24 +105,60 @@ def test_every_text_in_the_cores_rules_was_heard():
     assert written - texts_of("core") == set()
 
 
-def findings_in(tree):
+def texts_in(tree, name=""):
+    """Each text with a space in it, with the name of its member."""
     if isinstance(tree, list):
         for below in tree:
-            yield from findings_in(below)
+            yield from texts_in(below, name)
     elif isinstance(tree, dict):
-        if {"severity", "message"} <= set(tree):
-            yield tree["message"]
-        for below in tree.values():
-            yield from findings_in(below)
+        for below_name, below in tree.items():
+            yield from texts_in(below, below_name)
+    elif isinstance(tree, str) and " " in tree:
+        yield name, tree
 
 
-def test_findings_in_answers_of_the_service():
+def begins_with_code(text):
+    return re.match(r"[`\d]", text) is not None
+
+
+def faults_of_text(name, text):
+    """What is wrong with a text of an answer or the document."""
+    faults = faults_of(text)
+    if begins_with_code(text) and "no capital" in faults:
+        faults.remove("no capital")
+    if name == "detail" and re.match(r"(must|is|needed|leaves)\b", text):
+        # What is wrong with a field goes on from its pointer, as in "must be one of mm, cm".
+        return [fault for fault in faults if not fault.startswith("no ")]
+    if name == "summary" and text.endswith("?"):
+        faults.remove("no full stop")
+    return faults
+
+
+def test_texts_in_answers_of_the_service():
     said = set()
     for answer in ask_all(list(all_requests())[::8]):
-        if answer["type"] == "application/json":
-            said |= set(findings_in(json.loads(answer["body"])))
-    assert len(said) > 20
-    assert {text: faults for text in sorted(said) if (faults := faults_of(text))} == {}
+        if answer["type"] == "application/x-ndjson":
+            said |= set(texts_in([json.loads(line) for line in answer["body"].splitlines()]))
+        elif answer["type"].endswith("json"):
+            said |= set(texts_in(json.loads(answer["body"])))
+    assert len({name for name, _ in said} - NAMES) >= 10
+    assert {
+        (name, text): faults
+        for name, text in sorted(said)
+        if name not in NAMES and (faults := faults_of_text(name, text))
+    } == {}
+
+
+def test_texts_in_the_document():
+    found = {
+        (name, text)
+        for name, text in texts_in(json.loads(DOCUMENT.read_text(encoding="utf-8")))
+        if name in ("description", "summary")
+    }
+    assert len(found) > 400
+    assert {
+        text: faults for name, text in sorted(found) if (faults := faults_of_text(name, text))
+    } == {}
 
 
 def fails(case):
