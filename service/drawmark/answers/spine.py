@@ -26,6 +26,7 @@ from drawmark.answers.common.measured_mass import contradictions_of, parts_alone
 from drawmark.fitting import fields, limits
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_parts import cut
+from drawmark.fitting.mechanics.launch import launch_load_limits
 from drawmark.fitting.mechanics.point_mass import restoring_point_mass, with_point_mass
 from drawmark.fitting.mechanics.spine import SpineState, cut_table, states
 from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
@@ -140,7 +141,7 @@ def answer(request: Request, context: Context) -> SpineAnswer:
         "not_checked": _not_checked_response(told),
         "cautions": [
             *contradictions_of(request.arrow),
-            *_load_cautions(told),
+            *_load_cautions(arrow, told),
             *cautions.WORK,
             cautions.BREAKING,
         ],
@@ -176,11 +177,12 @@ def _not_checked_response(told: Sequence[SpineState]) -> list[NotChecked]:
     return said
 
 
-def _load_cautions(told: Sequence[SpineState]) -> list[str]:
+def _load_cautions(arrow: Arrow, told: Sequence[SpineState]) -> list[str]:
     most = max((state.launch_load or 0.0 for state in told), default=0.0)
-    if limits.more(most, limits.LAUNCH_LOAD_STOP):
+    doubtful, far = launch_load_limits(arrow.shaft)
+    if limits.more(most, far):
         return [cautions.FAR_TOO_WEAK]
-    return [cautions.WEAK] if limits.more(most, limits.LAUNCH_LOAD_CAUTION) else []
+    return [cautions.WEAK] if limits.more(most, doubtful) else []
 
 
 def _weight(bow: Bow | None) -> float | None:

@@ -158,7 +158,11 @@ class Shaft:
     outside_diameter: Real | None = fields.length(
         0.002, 0.02, "Largest outside diameter.", default=None
     )
-    material: str | None = fields.choice(MATERIALS, "Material of the shaft.", default=None)
+    material: str | None = fields.choice(
+        MATERIALS,
+        "Material of the shaft. Wooden shafts are held to higher launch loads.",
+        default=None,
+    )
     stations: tuple[Station, ...] | None = fields.part(
         Station,
         "Stations of a barrelled or tapered shaft, from the rear end forward.",

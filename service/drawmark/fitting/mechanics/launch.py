@@ -23,8 +23,8 @@ import math
 from collections.abc import Sequence
 from typing import Final, TypeAlias
 
+from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, absolute, maximum, minimum
-from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.mechanics.arrow_validation import (
     FLETCHING_PLACE,
     projection_of,
@@ -32,7 +32,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
 )
 from drawmark.fitting.mechanics.beam import buckling_forces
 from drawmark.fitting.mechanics.tubes import tubes_of
-from drawmark.fitting.model import Arrow, FittingError
+from drawmark.fitting.model import Arrow, FittingError, Shaft
 
 _FULL: Final = 5
 # With twelve functions the force of usual arrows is good to 1e-5, as it is by the elements of
@@ -102,6 +102,28 @@ def launch_load(draw_weight: Real, force: Real) -> Real:
     return draw_weight / force
 
 
+def launch_load_limits(shaft: Shaft | None) -> tuple[float, float]:
+    """Give the launch loads above which a shaft is doubtful, and above which it may break.
+
+    Parameters
+    ----------
+    shaft : Shaft or None
+        Its material tells: wooden shafts are shot every day at loads that are doubtful in others.
+
+    Returns
+    -------
+    tuple of float
+        Limit of the caution, limit of the stop.
+
+    References
+    ----------
+    .. [1] project-launch-load
+    """
+    if shaft is not None and shaft.material == "wood":
+        return limits.LAUNCH_LOAD_CAUTION_WOOD, limits.LAUNCH_LOAD_STOP_WOOD
+    return limits.LAUNCH_LOAD_CAUTION, limits.LAUNCH_LOAD_STOP
+
+
 def _uniform_launch_force(arrow: Arrow) -> Real:
     length, shaft, point = arrow.length, arrow.shaft, arrow.point
     if (
@@ -123,7 +145,7 @@ def _uniform_launch_force(arrow: Arrow) -> Real:
     insert, nock, fletching, wrap = arrow.insert, arrow.nock, arrow.fletching, arrow.wrap
     if insert is not None:
         given = insert.length
-        share = (TOLERANCE if given is None else maximum(given, TOLERANCE)) / tube
+        share = (limits.TOLERANCE if given is None else maximum(given, limits.TOLERANCE)) / tube
         mass = mass + insert.mass
         ahead = ahead + insert.mass * (1 - share * 0.5)
         _add_span(terms, insert.mass / share, _cosines(1 - share), _AT_FRONT)

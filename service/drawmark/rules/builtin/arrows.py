@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, both, negate
 from drawmark.fitting.mechanics.balance import disagreement_of
+from drawmark.fitting.mechanics.launch import launch_load_limits
 from drawmark.rules.model import Case, Finding, Measure, Said
 
 
@@ -15,12 +16,13 @@ def launch_load(case: Case) -> Iterable[Said]:
     load = case.facts.launch_load
     if load is None:
         return
+    doubtful, far = launch_load_limits(case.arrow.shaft)
     yield Finding(
         severity="stop",
         message="The shaft is far too weak for this draw weight and may break. Do not shoot it.",
-        when=limits.more(load, limits.LAUNCH_LOAD_STOP),
+        when=limits.more(load, far),
         measured=Measure(load, "number"),
-        limit=Measure(limits.LAUNCH_LOAD_STOP, "number"),
+        limit=Measure(far, "number"),
         source="project-launch-load",
         fields=("arrow.shaft.static_spine",),
     )
@@ -28,12 +30,9 @@ def launch_load(case: Case) -> Iterable[Said]:
         severity="caution",
         message="The shaft is weak for this draw weight. Look at its maker's chart before you "
         "shoot it.",
-        when=both(
-            limits.more(load, limits.LAUNCH_LOAD_CAUTION),
-            negate(limits.more(load, limits.LAUNCH_LOAD_STOP)),
-        ),
+        when=both(limits.more(load, doubtful), negate(limits.more(load, far))),
         measured=Measure(load, "number"),
-        limit=Measure(limits.LAUNCH_LOAD_CAUTION, "number"),
+        limit=Measure(doubtful, "number"),
         source="project-launch-load",
         fields=("arrow.shaft.static_spine",),
     )
@@ -101,19 +100,20 @@ def grown_draw_weight(case: Case) -> Iterable[Said]:
     grown = _grown(weight, case)
     if load is not None:
         then = load * (grown / weight)
-        far = limits.more(then, limits.LAUNCH_LOAD_STOP)
+        doubtful, far = launch_load_limits(case.arrow.shaft)
+        beyond_all = limits.more(then, far)
         for severity, limit, beyond, message in (
             (
                 "indeterminate",
-                limits.LAUNCH_LOAD_STOP,
                 far,
+                beyond_all,
                 "The shaft may be too weak once the draw has grown by the growth allowance. "
                 "Allow for less growth, and check again sooner.",
             ),
             (
                 "caution",
-                limits.LAUNCH_LOAD_CAUTION,
-                both(limits.more(then, limits.LAUNCH_LOAD_CAUTION), negate(far)),
+                doubtful,
+                both(limits.more(then, doubtful), negate(beyond_all)),
                 "The shaft becomes weak for the draw weight as the draw grows. Check again as "
                 "the draw grows.",
             ),
