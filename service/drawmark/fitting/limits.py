@@ -41,6 +41,7 @@ LAUNCH_LOAD_CAUTION: Final = 1.8  # project-launch-load
 LAUNCH_LOAD_STOP: Final = 2.2  # project-launch-load
 LAUNCH_LOAD_CAUTION_WOOD: Final = 2.6  # project-launch-load
 LAUNCH_LOAD_STOP_WOOD: Final = 3.2  # project-launch-load
+ARROW_MASS_CAUTION: Final = 6 * GRAIN / POUND_FORCE  # light-arrow
 ARROW_MASS_STOP: Final = 5 * GRAIN / POUND_FORCE  # astm-f1544
 HEAVY_ARROW: Final = 1000 * GRAIN  # project-tolerance; few are that heavy from any bow
 HEAVY_ARROW_FOR_BOW: Final = 25 * GRAIN / POUND_FORCE  # project-tolerance

@@ -117,6 +117,12 @@ _SOURCES: Final = (
         "source.",
     ),
     Source(
+        key="light-arrow",
+        mark="practice",
+        text="An arrow below 6 grains per pound strains bow and limbs, and may end the bow's "
+        "warranty: its maker decides. Common practice, no source.",
+    ),
+    Source(
         key="wood-arrow-mass",
         mark="practice",
         text="Wooden arrows and longbows need at least 8 grains per pound. Common practice, no "

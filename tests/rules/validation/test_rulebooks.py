@@ -16,7 +16,11 @@ CORE = core_ruleset()
 
 def findings(rule, kind="recurve", pounds=30, **more):
     """Give what one rule of the core finds on an arrow 31 in long at a draw of 28 in."""
-    weight = {"draw_weight": pounds * POUND_FORCE, "draw_weight_basis": "own_draw"}
+    weight = {
+        "draw_weight": pounds * POUND_FORCE,
+        "draw_weight_basis": "own_draw",
+        "minimum_arrow_mass": more.pop("least", None),
+    }
     fitting = Fitting(
         archer=Archer(
             draw_length=28 * INCH,
@@ -73,8 +77,39 @@ def test_rating_mass_in_both_units():
 def test_rating_mass_of_a_bow(grains, lighter):
     """70 lb, 350 grains: ASTM F1544-11, read; the answer says what kind of figure it is."""
     found = findings("arrow-mass", kind="compound", pounds=70, mass=grains * GRAIN)
-    assert bool(found) == lighter
-    for one in found:
+    stops = [one for one in found if one.severity == "stop"]
+    assert bool(stops) == lighter
+    for one in stops:
         assert f"{one.limit.value / GRAIN:.0f}" == "350"
-        assert "speed rating and not a safety limit" in one.message
+        assert "speed test, not a safety limit of its own" in one.message
         assert SOURCES[one.source].mark == "read"
+
+
+@pytest.mark.parametrize(
+    ("kind", "pounds", "grains", "light"),
+    [
+        pytest.param("recurve", 40, 239, True, id="just under 6 a pound"),
+        pytest.param("recurve", 40, 240, False, id="6 a pound"),
+        pytest.param("compound", 60, 301, True, id="a speed shaft on a compound"),
+        pytest.param("compound", 60, 420, False, id="7 a pound"),
+        pytest.param("longbow", 40, 230, True, id="a longbow is told of it once"),
+    ],
+)
+def test_light_arrows(kind, pounds, grains, light):
+    """A coach would say: look up what your bow's maker allows, it is bow and warranty at stake.
+
+    6 grains a pound: common practice, no source.
+    """
+    found = findings("arrow-mass", kind=kind, pounds=pounds, mass=grains * GRAIN)
+    assert [one.severity for one in found] == ["caution"] * light
+    for one in found:
+        assert one.limit.value == pytest.approx(6 * pounds * GRAIN)
+        assert all(word in one.message for word in ("limbs", "warranty", "maker"))
+        assert SOURCES[one.source].mark == "practice"
+
+
+def test_a_light_arrow_that_the_maker_allows():
+    """The bow's maker decides: where that limit is stated and kept, nothing is doubtful."""
+    assert not findings("arrow-mass", pounds=40, mass=230 * GRAIN, least=220 * GRAIN)
+    (stop,) = findings("maker-arrow-mass", pounds=40, mass=230 * GRAIN, least=235 * GRAIN)
+    assert stop.severity == "stop"

@@ -43,17 +43,30 @@ def arrow_mass(case: Case) -> Iterable[Said]:
     mass, weight = case.facts.arrow_mass, case.facts.draw_weight
     if mass is None or weight is None:
         return
-    stop = weight * limits.ARROW_MASS_STOP
+    light, stop = weight * limits.ARROW_MASS_CAUTION, weight * limits.ARROW_MASS_STOP
+    is_light = limits.less(mass, light)
     yield Finding(
         severity="stop",
         message="The arrow is lighter than 5 grains per pound of draw force. Do not shoot it. "
-        "That figure is a speed rating and not a safety limit: the bow's maker may ask for more.",
+        "That is the arrow of a speed test, not a safety limit of its own. Ask the bow's maker "
+        "what the bow bears.",
         when=limits.less(mass, stop),
         measured=Measure(mass, "mass"),
         limit=Measure(stop, "mass", up=True),
         source="astm-f1544",
         fields=("arrow.mass",),
     )
+    if case.bow.minimum_arrow_mass is None:
+        yield Finding(
+            severity="caution",
+            message="The arrow is lighter than 6 grains per pound of draw force. Light arrows "
+            "strain bow and limbs and may end the warranty. Look up what the bow's maker allows.",
+            when=both(is_light, negate(limits.less(mass, stop))),
+            measured=Measure(mass, "mass"),
+            limit=Measure(light, "mass", up=True),
+            source="light-arrow",
+            fields=("bow.minimum_arrow_mass",),
+        )
     yield Finding(
         severity="indeterminate",
         message="The arrow is heavier than is usual for this draw weight. Check the figure and "
@@ -73,7 +86,7 @@ def arrow_mass(case: Case) -> Iterable[Said]:
         yield Finding(
             severity="caution",
             message="The arrow is light for a wooden arrow or a longbow. Use a heavier one.",
-            when=both(limits.less(mass, caution), negate(limits.less(mass, stop))),
+            when=both(limits.less(mass, caution), negate(is_light)),
             measured=Measure(mass, "mass"),
             limit=Measure(caution, "mass", up=True),
             source="wood-arrow-mass",
