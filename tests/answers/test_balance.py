@@ -109,3 +109,34 @@ def test_a_contradiction_is_one_before_a_cut_and_after(ask, share, ahead, said, 
     for state in (answer, answer["after_cut"]):
         reason = state["point_mass_for_wanted"].get("reason")
         assert [reason] == said if said else reason not in contradictions
+
+
+def test_an_unusual_balance_is_answered_with_a_note(ask):
+    """A coach tells the point for 17 %, and that 7 to 16 % is usual: from memory, no source."""
+    for wanted, noted in ((12, False), (17, True)):
+        _, answer = ask("balance", {"arrow": PARTS, "wanted_front_of_centre": wanted})
+        solved = answer["point_mass_for_wanted"]
+        assert "reason" not in solved
+        assert ("note" in solved) is noted
+        heavier = {**PARTS, "point": {**PARTS["point"], "mass": solved["point_mass"]}}
+        _, again = ask("balance", {"arrow": heavier})
+        assert again["front_of_centre"] == pytest.approx(wanted, abs=0.02)
+
+
+def test_more_than_twice_the_point_is_still_refused(ask):
+    _, answer = ask("balance", {"arrow": PARTS, "wanted_front_of_centre": 30})
+    assert answer["point_mass_for_wanted"].keys() == {"reason"}
+
+
+def test_the_range_counts_parts_that_nobody_weighed(ask):
+    """A nock and vanes of usual mass lie inside the range of an arrow described without them."""
+    point = {**PARTS["point"], "centre": q(0)}
+    _, bare = ask("balance", {"arrow": {**PARTS, "point": point}})
+    rear = {
+        "nock": {"mass": q(9, "gr")},
+        "fletching": {"mass": q(20, "gr"), "rear_edge": q(1.1), "length": q(2)},
+    }
+    _, whole = ask("balance", {"arrow": {**PARTS, "point": point, **rear}})
+    span = bare["front_of_centre_range"]
+    assert span["low"] < whole["front_of_centre"] < span["high"] == bare["front_of_centre"]
+    assert len(set(whole["front_of_centre_range"].values())) == 1

@@ -176,7 +176,7 @@ def test_a_usual_fitting_passes():
             "indeterminate",
             id="too light once the draw has grown",
         ),
-        pytest.param(None, None, arrow(point=10), "balance-range", "caution", id="point light"),
+        pytest.param(None, None, arrow(point=10), "balance-range", "note", id="point light"),
         pytest.param(
             archer(growth_allowance=INCH),
             bow(maximum_draw=28.5 * INCH),
@@ -226,7 +226,7 @@ def test_a_usual_fitting_passes():
             "indeterminate",
             id="past 1000 grains and past 25 a pound",
         ),
-        pytest.param(None, None, arrow(point=200), "balance-range", "caution", id="point heavy"),
+        pytest.param(None, None, arrow(point=200), "balance-range", "note", id="point heavy"),
         pytest.param(
             None, bow(maximum_draw=27 * INCH), None, "maximum-draw", "stop", id="maximum draw"
         ),

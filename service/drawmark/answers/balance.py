@@ -35,8 +35,9 @@ from drawmark.rules.model import Measure
 
 _SOURCES = (
     ("front_of_centre", "foc-formula"),
+    ("front_of_centre_range", "rear-parts"),
     ("balance_point", "astm-f1435"),
-    ("point_mass_for_wanted", "balance-range"),
+    ("point_mass_for_wanted", "foc-formula"),
 )
 NEEDS = (
     "arrow.length",
@@ -100,7 +101,8 @@ class Balance(Masses, WantedPoint):
     front_of_centre: FrontOfCentre
     front_of_centre_range: Annotated[
         FrontOfCentreRange,
-        "Range of front of centre. It is wide if the point's own centre of mass is not known.",
+        "Range of front of centre. It is wide if the centre of the point's mass is not known, or "
+        "the mass of nock or vanes.",
     ]
 
 

@@ -140,6 +140,12 @@ _SOURCES: Final = (
         text="Front of centre usually lies between 7 and 16 %. From memory, common practice.",
     ),
     Source(
+        key="rear-parts",
+        mark="default",
+        text="A nock weighs up to 15 grains. Vanes weigh up to 30 grains together, from 1 to 4 in "
+        "past the nock slot. Chosen by this project without a source, for a range of balance.",
+    ),
+    Source(
         key="euler-beam",
         mark="read",
         text="Euler-Bernoulli beam; Thomson, Theory of Vibration with Applications, appendix D.",

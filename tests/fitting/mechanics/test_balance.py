@@ -10,7 +10,30 @@ from drawmark.fitting.mechanics.balance import (
     front_of_centre_range,
 )
 from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
-from drawmark.fitting.model import Arrow, Point
+from drawmark.fitting.model import Arrow, Fletching, Nock, Point
+from drawmark.fitting.units import GRAIN, INCH
+
+DRESSED = plain(
+    point=Point(mass=0.0078, centre=0.0),
+    nock=Nock(mass=0.0),
+    fletching=Fletching(mass=0.0, rear_edge=0.025, length=0.05),
+)
+"""An arrow all of whose parts are told, bare though it is."""
+
+
+@pytest.mark.parametrize("without", ["nock", "fletching"])
+def test_range_without_the_rear_parts(without: str) -> None:
+    """A coach would not trust the balance of an arrow whose nock or vanes nobody weighed."""
+    assert front_of_centre_range(DRESSED) == (front_of_centre_of(DRESSED),) * 2
+    undressed = dataclasses.replace(DRESSED, **{without: None})
+    low, high = front_of_centre_range(undressed)
+    assert high == front_of_centre_of(undressed)
+    usual = {
+        "nock": Nock(mass=10 * GRAIN),
+        "fletching": Fletching(mass=20 * GRAIN, rear_edge=1.2 * INCH, length=2 * INCH),
+    }
+    clothed = dataclasses.replace(DRESSED, **{without: usual[without]})
+    assert low < front_of_centre_of(clothed) < high
 
 
 @pytest.mark.parametrize(
@@ -24,9 +47,11 @@ from drawmark.fitting.model import Arrow, Point
     ids=["nothing given", "exposed length", "shank", "collar"],
 )
 def test_range_without_the_point_centre(point: Point, behind: float, ahead: float) -> None:
-    arrow = plain(point=point)
+    arrow = dataclasses.replace(DRESSED, point=point)
     ends = [
-        front_of_centre_of(plain(point=dataclasses.replace(point, centre=centre)))
+        front_of_centre_of(
+            dataclasses.replace(DRESSED, point=dataclasses.replace(point, centre=centre))
+        )
         for centre in (-behind, ahead)
     ]
     low, high = front_of_centre_range(arrow)

@@ -129,3 +129,13 @@ def test_wood_and_carbon_in_columns():
         verdicts |= zip(places.tolist(), (VERDICTS[at] for at in many.severities), strict=True)
     assert [verdicts[at] for at in range(5)] == ["pass", "caution", "stop", "pass", "stop"]
     assert [evaluate(one, CORE).verdict for one in rack] == [verdicts[at] for at in range(5)]
+
+
+def test_an_unusual_balance_alone_passes():
+    """A coach would not send an archer home for 17 %: the usual range is from memory."""
+    one = pair("recurve", 36, 30, 500, "astm", 6.4, 170, material="carbon")
+    outcome = evaluate(one, CORE)
+    assert outcome.facts.front_of_centre > 17
+    (placed,) = outcome.findings
+    assert (placed.rule, placed.said.severity) == ("balance-range", "note")
+    assert outcome.verdict == "pass"

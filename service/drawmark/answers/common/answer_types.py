@@ -46,6 +46,7 @@ ArrowLength = Annotated[
 ]
 ArrowMass = Annotated[Mass, "Mass of the arrow."]
 ThePointMass = Annotated[Mass, "Mass of the point."]
+BalanceNote = Annotated[str, "What is unusual about the balance with this point."]
 FrontOfCentre = Annotated[
     Percent,
     "How far the balance point lies ahead of the middle of the arrow, in per cent of its length.",

@@ -7,6 +7,7 @@ from typing import Annotated, NotRequired, TypedDict
 from drawmark.answers.common.answer_types import (
     ArrowLength,
     ArrowMass,
+    BalanceNote,
     Force,
     Frequency,
     FrontOfCentre,
@@ -61,6 +62,7 @@ class PointMass(TypedDict):
     """A point mass that was solved for, or why there is none."""
 
     point_mass: NotRequired[ThePointMass]
+    note: NotRequired[BalanceNote]
     reason: NotRequired[Annotated[str, "Why there is none."]]
 
 
@@ -91,4 +93,7 @@ def point_mass_response(solution: Solution) -> PointMass:
     """Give a point mass that was solved for, or why there is none."""
     if solution.value is None:
         return {"reason": solution.reason or "none"}
-    return {"point_mass": Measure(solution.value, "mass")}
+    answer: PointMass = {"point_mass": Measure(solution.value, "mass")}
+    if solution.note is not None:
+        answer["note"] = solution.note
+    return answer

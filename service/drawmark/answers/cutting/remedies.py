@@ -8,6 +8,7 @@ from typing import Annotated, Final, Literal, NotRequired, TypedDict
 
 from drawmark.answers.common.answer_types import (
     ArrowLength,
+    BalanceNote,
     Force,
     LaunchLoad,
     Length,
@@ -41,6 +42,7 @@ class PointSolution(TypedDict):
     front_of_centre: NotRequired[
         Annotated[Percent, "Front of centre with this point, in per cent."]
     ]
+    note: NotRequired[BalanceNote]
     launch_load: NotRequired[LaunchLoad]
     verdict: NotRequired[Annotated[Verdict, "Verdict of the fit check with this change."]]
     reason: NotRequired[Annotated[str, "Why there is none."]]
@@ -185,6 +187,8 @@ def _point_response(candidates: Candidates, changed: Arrow, solution: Solution) 
         "front_of_centre": Measure(front_of_centre_of(arrow), "percent"),
         "verdict": outcome.verdict,
     }
+    if solution.note is not None:
+        answer["note"] = solution.note
     if outcome.facts.launch_load is not None:
         answer["launch_load"] = Measure(outcome.facts.launch_load, "number")
     return answer

@@ -38,10 +38,13 @@ class Solution:
         The mass [kg].
     reason : str or None
         Why there is none.
+    note : str or None
+        What is unusual about the arrow with this mass.
     """
 
     value: float | None = None
     reason: str | None = None
+    note: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -85,8 +88,8 @@ def point_mass_for(
     Returns
     -------
     Solution
-        The mass, or why none is given: above twice the present one, outside the common band
-        of balance, or impossible.
+        The mass, or why none is given: above twice the present one, or impossible. An unusual
+        balance is noted.
 
     Raises
     ------
@@ -98,8 +101,6 @@ def point_mass_for(
     .. [1] foc-formula
     .. [2] balance-range
     """
-    if less(wanted, BALANCE_LOW) or more(wanted, BALANCE_HIGH):
-        return Solution(reason=_outside_band(wanted))
     length = float(length_of(arrow))
     parts = parts_of(arrow)
     centre = next(float(part.centre) for part in parts if part.name == "point")
@@ -119,7 +120,9 @@ def _checked(arrow: Arrow, mass: float, available: Sequence[float] | None = None
     if reason is None and available:
         mass = min(available, key=lambda choice: (abs(choice - mass), choice))
         reason = _refusal(arrow, mass)
-    return Solution(reason=reason) if reason else Solution(value=mass)
+    if reason is not None:
+        return Solution(reason=reason)
+    return Solution(value=mass, note=_unusual_balance(with_point_mass(arrow, mass)))
 
 
 def _refusal(arrow: Arrow, mass: float) -> str | None:
@@ -130,16 +133,16 @@ def _refusal(arrow: Arrow, mass: float) -> str | None:
         return _TOO_MUCH
     if more(mass, _POINT_MASS.high):
         return "It would take a heavier point than any accepted here."
-    balance = float(front_of_centre_of(with_point_mass(arrow, mass)))
-    if less(balance, BALANCE_LOW) or more(balance, BALANCE_HIGH):
-        return _outside_band(balance)
     return None
 
 
-def _outside_band(balance: float) -> str:
+def _unusual_balance(arrow: Arrow) -> str | None:
+    balance = float(front_of_centre_of(arrow))
+    if not less(balance, BALANCE_LOW) and not more(balance, BALANCE_HIGH):
+        return None
     return (
-        f"Front of centre would be {balance:.1f} %, outside the usual range of "
-        f"{BALANCE_LOW:g} to {BALANCE_HIGH:g} %."
+        f"Front of centre is then {balance:.1f} %, outside the usual {BALANCE_LOW:g} to "
+        f"{BALANCE_HIGH:g} %. That is no fault."
     )
 
 
@@ -160,8 +163,8 @@ def restoring_point_mass(
     Returns
     -------
     Restoring
-        A mass by each measure, or why none is given: above twice the present mass, outside
-        the common band of balance, or impossible.
+        A mass by each measure, or why none is given: above twice the present mass, or
+        impossible. An unusual balance is noted.
 
     Raises
     ------

@@ -174,7 +174,7 @@ def maker_arrow_mass(case: Case) -> Iterable[Said]:
 
 
 def balance_range(case: Case) -> Iterable[Said]:
-    """Say where the balance is out of the common range."""
+    """Note a balance out of the common range: unusual, and no fault."""
     balance = case.facts.front_of_centre
     if balance is None:
         return
@@ -191,7 +191,7 @@ def balance_range(case: Case) -> Iterable[Said]:
         ),
     ):
         yield Finding(
-            severity="caution",
+            severity="note",
             message=message,
             when=out,
             measured=Measure(balance, "percent"),
