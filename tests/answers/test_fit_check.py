@@ -37,6 +37,16 @@ def test_a_draw_never_stands_without_its_convention(ask, who, convention):
     assert answer["draw_length_convention"] == convention
 
 
+def test_every_fit_check_says_once_where_an_arrow_ends(ask):
+    """A coach says it first: to the shaft's end. To the tip reads longer, on the unsafe side."""
+    for path, body in (("fit-check", fit()), ("fit-check/batch", {"items": [fit(), fit()]})):
+        status, answer = ask(path, body)
+        assert status == 200
+        told = [one for one in answer["cautions"] if "shaft's end, not to the point's tip" in one]
+        assert len(told) == 1
+        assert all("cautions" not in one["result"] for one in answer.get("items", []))
+
+
 @pytest.mark.parametrize(
     ("who", "bow", "said"),
     [

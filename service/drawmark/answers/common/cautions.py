@@ -13,6 +13,10 @@ DRAWING: Final = (
     "to test it. Measure on the shooting line, pointed at the target: use a light bow and a "
     "marked arrow at least 2 in longer than any expected draw."
 )
+MEASURING: Final = (
+    "Measure an arrow from the bottom of the nock slot to the shaft's end, not to the point's "
+    "tip. Measured to the tip, an arrow that is too short looks safe."
+)
 BREAKING: Final = (
     "A cracked, damaged or far too weak shaft can shatter. Before shooting, look at each "
     "shaft and flex it, with gloves on and away from the face. Do not shoot a doubtful one."
@@ -69,7 +73,7 @@ FAR_TOO_WEAK: Final = (
 HANGING: Final = (FEW_DRAWS, MOVED_BLADE, MOVED_STOP)
 """Those that hang on what is known of the draw and on what ends it."""
 LENGTH: Final = (AUTHORITY, DRAWING)
-FIT: Final = (AUTHORITY, DRAWING, BREAKING, LIGHT)
+FIT: Final = (AUTHORITY, DRAWING, MEASURING, BREAKING, LIGHT)
 WORK: Final = (AUTHORITY, CUTTING, NO_MATCH)
 
 NOT_TOLD: Final = (
