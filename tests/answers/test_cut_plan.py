@@ -88,7 +88,7 @@ SPAN = Archer(arm_span=1.70)
         pytest.param((), {"archer": SPAN, **at(0.9)}, "indeterminate", id="arm span, no shots"),
         pytest.param(
             (shot(P, 0.3, side="right"),),
-            {"archer": dataclasses.replace(ARCHER, release="aid")},
+            {"archer": dataclasses.replace(ARCHER, string_hand="right", release="aid")},
             "indeterminate",
             id="side with a release aid",
         ),
@@ -230,13 +230,31 @@ def test_mirrored_hands_decide_alike(side):
     answers = [
         ask(
             *(shot(P, offset, side=toward) for offset in (0.42, 0.38)),
-            archer=dataclasses.replace(ARCHER, string_hand=hand),
+            archer=dataclasses.replace(ARCHER, string_hand=hand, release="fingers"),
         )
         for hand, toward in (("right", side), ("left", other))
     ]
     assert answers[0] == answers[1]
     word = {"right": "cut", "left": "already_too_stiff"}[side]
     assert answers[0]["decision"] == word
+
+
+# A coach who sees arrows close in on the wrong side asks for the hand again first.
+@pytest.mark.parametrize("hand", ["right", "left"])
+def test_rounds_that_contradict_the_hand_name_the_hand(hand):
+    other = {"right": "left", "left": "right"}[hand]
+    shots = [
+        shot(P + extra, offset, side=other)
+        for extra, offset in ((0.03, 0.6), (0.02, 0.4), (0, 0.1))
+    ]
+    answers = [
+        ask(*shots, archer=dataclasses.replace(ARCHER, string_hand=told, release="fingers"))
+        for told in (hand, other)
+    ]
+    assert answers[0]["decision"] == "indeterminate"
+    assert f"contradict a {hand} string hand" in answers[0]["reason"]
+    assert "`archer.string_hand`" in answers[0]["reason"]
+    assert answers[1]["decision"] != "indeterminate"
 
 
 def test_set_waits_for_two_agreeing_rounds():

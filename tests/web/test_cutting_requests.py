@@ -65,6 +65,7 @@ PLANS = {
         shots__0__side="right",
         shots__1__side="right",
         archer__string_hand="right",
+        archer__release="fingers",
     ),
 }
 
@@ -74,6 +75,22 @@ def test_plan_is_as_documented(body):
     answer = answer_of("cut-plan", body)
     assert answer["decision"]
     assert answer["cautions"]
+
+
+# A coach asks which hand is on the string before reading a side. What is weak for one hand is stiff
+# for the other, so a guess would cut a left-hander's stiff arrows.
+@pytest.mark.parametrize(
+    ("given", "missing"),
+    [
+        ({}, ["#/archer/release", "#/archer/string_hand"]),
+        ({"archer__string_hand": "left"}, ["#/archer/release"]),
+        ({"archer__release": "fingers"}, ["#/archer/string_hand"]),
+    ],
+)
+def test_side_without_hand_or_release_names_what_is_missing(given, missing):
+    reply = post("cut-plan", changed(PLAN, shots__1__side="left", **given))
+    assert reply.status_code == 422
+    assert sorted(error["pointer"] for error in reply.get_json()["errors"]) == missing
 
 
 @pytest.mark.parametrize(

@@ -134,6 +134,7 @@ class CutPlanAnswer(
 def answer(request: Request, context: Context) -> CutPlanAnswer:
     """Decide on the next cut, with its chance of going too far, and say what else helps."""
     verify(request.arrow)
+    _require_hand(request)
     options = _options(request)
     candidates = Candidates(
         archer=request.archer,
@@ -165,6 +166,23 @@ def answer(request: Request, context: Context) -> CutPlanAnswer:
 
 
 _CAUTIONS: Final = (cautions.CUTTING, cautions.NO_MATCH, cautions.CHANCE)
+
+
+def _require_hand(request: Request) -> None:
+    """Refuse a side whose meaning hangs on a hand, or a release, that is not told."""
+    if all(one.side is None for one in request.shots):
+        return
+    needed = {
+        "string_hand": "This is needed beside a side: only it tells which side is weak.",
+        "release": "This is needed beside a side: a side tells weak from stiff for fingers only.",
+    }
+    faults = [
+        Fault(path=("archer", name), detail=detail)
+        for name, detail in needed.items()
+        if getattr(request.archer, name) is None
+    ]
+    if faults:
+        raise FittingError(*faults)
 
 
 def _options(request: Request) -> Cutting:

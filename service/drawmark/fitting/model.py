@@ -66,8 +66,16 @@ class Archer:
     draw_control: str = fields.choice(
         CONTROLS, "What ends the draw at the same length each time.", default="none"
     )
-    release: str = fields.choice(RELEASES, "How the string is let go.", default="fingers")
-    string_hand: str = fields.choice(HANDS, "Hand that draws the string.", default="right")
+    release: str | None = fields.choice(
+        RELEASES,
+        "How the string is let go. It is needed where a shot has a side.",
+        default=None,
+    )
+    string_hand: str | None = fields.choice(
+        HANDS,
+        "Hand that draws the string. It is needed where a shot has a side.",
+        default=None,
+    )
     coach_checked: bool = fields.flag(
         "A coach has watched this archer draw these arrows.", default=False
     )

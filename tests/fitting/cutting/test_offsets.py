@@ -34,12 +34,23 @@ def test_side_of_the_string_hand_is_weak(side, hand, sign):
 
 @pytest.mark.parametrize("release", ["aid", "thumb"])
 def test_sides_are_read_for_fingers_only(release):
-    assert read_shots([shoot(side="left")], release=release).refusal is not None
+    assert (
+        read_shots([shoot(side="left")], string_hand="right", release=release).refusal is not None
+    )
     assert read_shots([shoot()], release=release).refusal is None
 
 
 def test_offset_with_a_side_is_not_negative():
-    assert read_shots([shoot(side="left", offset=-0.01)]).refusal is not None
+    shots = [shoot(side="left", offset=-0.01)]
+    assert read_shots(shots, string_hand="right", release="fingers").refusal is not None
+
+
+@pytest.mark.parametrize(
+    "told", [{}, {"string_hand": "left"}, {"release": "fingers"}], ids=["none", "hand", "release"]
+)
+def test_side_is_not_read_without_hand_and_release(told):
+    with pytest.raises(ValueError, match="hand"):
+        read_shots([shoot(side="left")], **told)
 
 
 def test_noise_follows_from_both_counts():

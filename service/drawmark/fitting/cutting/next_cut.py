@@ -16,7 +16,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from drawmark.fitting import limits
@@ -217,14 +217,11 @@ def decide_cut(
     ----------
     .. [1] cut-policy
     """
-    refusal = reading.refusal or find_contradiction(reading.evidence)
+    refusal = reading.refusal or find_contradiction(reading.evidence, reading.hand)
     if refusal is not None:
         return CutDecision(decision="indeterminate", reason=refusal)
     target = options.target_offset / reading.distance
-    aimed = [
-        Evidence(length=each.length, offset=each.offset - target, deviation=each.deviation)
-        for each in reading.evidence
-    ]
+    aimed = [replace(each, offset=each.offset - target) for each in reading.evidence]
     saw = SawLimits(
         present=present,
         lowest=max(floor, options.wanted_length or floor),

@@ -44,7 +44,10 @@ class Shots:
         default=None,
     )
     side: str | None = fields.choice(
-        SIDES, "Side on which the bare shafts land, seen by the archer.", default=None
+        SIDES,
+        "Side on which the bare shafts land, seen by the archer. It needs `string_hand` and "
+        "`release` of the archer.",
+        default=None,
     )
     setup: str = fields.text(
         80,
@@ -66,11 +69,14 @@ class Evidence:
         Offset over distance, positive on the weak side [rad].
     deviation : float
         Standard deviation of that offset [rad].
+    by_side : bool
+        The sign comes from a side and the string hand.
     """
 
     length: float
     offset: float
     deviation: float
+    by_side: bool = False
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -93,6 +99,8 @@ class Reading:
         Distance of the last round [m].
     shafts : int
         Bare and fletched shafts of the last round together.
+    hand : str or None
+        String hand by which sides were read.
     refusal : str or None
         Why the shots cannot be read, if they cannot.
     """
@@ -104,17 +112,18 @@ class Reading:
     widths: int
     distance: float
     shafts: int
+    hand: str | None = None
     refusal: str | None = None
 
 
-def sign_offset(shots: Shots, string_hand: str) -> float:
+def sign_offset(shots: Shots, string_hand: str | None) -> float:
     """Offset over distance, positive on the weak side.
 
     Parameters
     ----------
     shots : Shots
         A round; where its side is given, the offset is toward that side.
-    string_hand : str
+    string_hand : str or None
         Hand that draws the string.
 
     Returns
@@ -131,7 +140,7 @@ def sign_offset(shots: Shots, string_hand: str) -> float:
 
 
 def read_shots(
-    shots: Sequence[Shots], *, string_hand: str = "right", release: str = "fingers"
+    shots: Sequence[Shots], *, string_hand: str | None = None, release: str | None = None
 ) -> Reading:
     """Turn rounds of shots into evidence about the ideal length.
 
@@ -139,9 +148,9 @@ def read_shots(
     ----------
     shots : sequence of Shots
         Rounds in the order they were shot; one at least.
-    string_hand : str
-        Hand that draws the string.
-    release : str
+    string_hand : str or None
+        Hand that draws the string; needed where a round has a side.
+    release : str or None
         How the string is let go; sides can be read for fingers only.
 
     Returns
@@ -152,7 +161,7 @@ def read_shots(
     Raises
     ------
     ValueError
-        If there are no shots.
+        If there are no shots, or a side stands without string hand and release.
 
     References
     ----------
@@ -160,6 +169,8 @@ def read_shots(
     """
     if not shots:
         raise ValueError("no shots to read")
+    if None in (string_hand, release) and any(each.side is not None for each in shots):
+        raise ValueError("a side tells nothing without string hand and release")
     setup = shots[-1].setup
     present = [each for each in shots if each.setup == setup]
     widths = [
@@ -181,6 +192,7 @@ def read_shots(
             length=each.length,
             offset=sign_offset(each, string_hand),
             deviation=arrow * math.sqrt(1 / each.bare_count + 1 / each.fletched_count),
+            by_side=each.side is not None,
         )
         for each in present
     )
@@ -192,5 +204,6 @@ def read_shots(
         widths=len(widths),
         distance=present[-1].distance,
         shafts=present[-1].bare_count + present[-1].fletched_count,
+        hand=string_hand,
         refusal=refusal,
     )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.offsets import Evidence
@@ -28,7 +29,15 @@ def _misfit(evidence: Sequence[Evidence]) -> float:
     return squares - (len(evidence) - len(blocks))
 
 
-def find_contradiction(evidence: Sequence[Evidence]) -> str | None:
+def _least_misfit(evidence: Sequence[Evidence]) -> float:
+    misfit = _misfit(evidence)
+    if misfit > limits.CONTRADICTION and len(evidence) >= limits.SPARE_ROUNDS:
+        rest = [[*evidence[:i], *evidence[i + 1 :]] for i in range(len(evidence))]
+        misfit = min(_misfit(others) for others in rest)
+    return misfit
+
+
+def find_contradiction(evidence: Sequence[Evidence], hand: str | None = None) -> str | None:
     """Tell why rounds contradict each other, if they do.
 
     A longer arrow is weaker, so offsets must not fall as length rises. The misfit of the best
@@ -38,6 +47,8 @@ def find_contradiction(evidence: Sequence[Evidence]) -> str | None:
     ----------
     evidence : sequence of Evidence
         Rounds of one setup.
+    hand : str or None
+        String hand by which sides were read.
 
     Returns
     -------
@@ -53,11 +64,13 @@ def find_contradiction(evidence: Sequence[Evidence]) -> str | None:
             "An offset is too large to come from the arrow's length. Look for contact with the "
             "bow or a wrong unit."
         )
-    misfit = _misfit(evidence)
-    if misfit > limits.CONTRADICTION and len(evidence) >= limits.SPARE_ROUNDS:
-        rest = [[*evidence[:i], *evidence[i + 1 :]] for i in range(len(evidence))]
-        misfit = min(_misfit(others) for others in rest)
-    if misfit > limits.CONTRADICTION:
+    if _least_misfit(evidence) > limits.CONTRADICTION:
+        mirrored = [replace(one, offset=-one.offset) if one.by_side else one for one in evidence]
+        if _least_misfit(mirrored) <= limits.CONTRADICTION:
+            return (
+                f"The sides of the shots contradict a {hand} string hand: they would fit the "
+                "other hand. Check `archer.string_hand` and every `side`."
+            )
         return (
             "The offsets do not fall as the arrow gets shorter, and the groups do not explain "
             "it. A very weak shaft may touch the bow and mislead."
