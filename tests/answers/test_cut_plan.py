@@ -60,6 +60,7 @@ BROKEN = Context(
     ruleset=ruleset(CORE, plugin(rule(lambda case: 1 / 0, gives=frozenset({"floor"}))))
 )
 ABSENT = Context(ruleset=ruleset(CORE, missing=["house-rules"]))
+GROWING = dataclasses.replace(ARCHER, growth_allowance=0.5 * INCH)
 SPAN = Archer(arm_span=1.70)
 
 
@@ -293,6 +294,23 @@ def test_wanted_length_below_the_floor_is_said():
     answer = ask(wanted_length=27 * INCH)
     assert answer["steps"][-1]["length"].value == pytest.approx(FLOOR)
     assert "wanted length is too short to cut to" in " ".join(texts_of(answer["cautions"]))
+
+
+@pytest.mark.parametrize(
+    ("changes", "costly"),
+    [
+        pytest.param({}, False, id="no wish"),
+        pytest.param({"wanted_length": 30 * INCH}, False, id="longer than recommended"),
+        pytest.param({"wanted_length": 29 * INCH}, True, id="shorter than recommended"),
+        pytest.param({"wanted_length": 30 * INCH, "archer": GROWING}, True, id="may grow"),
+    ],
+)
+def test_wanted_length_says_what_it_costs(changes, costly):
+    assert ("takes room" in " ".join(texts_of(ask(**changes)["cautions"]))) is costly
+
+
+def test_growth_alone_leads_to_no_cut():
+    assert ask(archer=GROWING)["decision"] == "shoot_again"
 
 
 def test_rule_that_wants_more_of_a_shorter_arrow_is_asked_at_each_cut():

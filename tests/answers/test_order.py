@@ -34,6 +34,8 @@ pytestmark = pytest.mark.usefixtures("patience")
 
 STOCK = 32 * INCH
 GROWN = dataclasses.replace(ARCHER, growth_allowance=0.0)
+# A coach leaves a growing archer's set uncut: it would be too short within the season.
+GROWING = dataclasses.replace(ARCHER, growth_allowance=0.5 * INCH)
 SPAN = Archer(arm_span=1.60)
 
 
@@ -72,8 +74,14 @@ ABSENT = Context(ruleset=ruleset(CORE, missing=["house-rules"]))
 @pytest.mark.parametrize(
     ("made", "expected"),
     [
-        pytest.param([one()], [(29.25, False, 6)], id="growth stated: cut to the figure"),
+        pytest.param([one()], [(29.25, False, 6)], id="no growth to come: cut to the figure"),
         pytest.param([one(spares=3)], [(29.25, False, 9)], id="spares"),
+        pytest.param([one(archer=GROWING)], [(WHOLE, True, 6)], id="may grow: uncut"),
+        pytest.param(
+            [one(archer=GROWING, wanted_length=30 * INCH)],
+            [(30.0, False, 6)],
+            id="may grow, a wanted length",
+        ),
         pytest.param([one(archer=ARCHER)], [(WHOLE, True, 6)], id="no growth stated: uncut"),
         pytest.param([one(test_shafts=2)], [(WHOLE, True, 6)], id="length still to be found"),
         pytest.param(
@@ -108,6 +116,21 @@ ABSENT = Context(ruleset=ruleset(CORE, missing=["house-rules"]))
 )
 def test_lines(made, expected):
     assert lines(ask(*made)) == expected
+
+
+@pytest.mark.parametrize(
+    ("archer", "wanted", "costly"),
+    [
+        pytest.param(GROWN, 30 * INCH, False, id="longer than recommended"),
+        pytest.param(GROWN, 29 * INCH, True, id="shorter than recommended"),
+        pytest.param(GROWING, 30 * INCH, True, id="the draw may grow"),
+    ],
+)
+def test_wanted_length_says_what_it_costs(archer, wanted, costly):
+    for tests, cut in ((0, 6), (2, 2)):
+        (made,) = ask(one(archer=archer, wanted_length=wanted, test_shafts=tests))["sets"]
+        assert made["cut"] == cut
+        assert ("cannot be undone" in made["reason"]) is costly
 
 
 def test_line_names_whose_it_is_and_what_to_saw():

@@ -48,13 +48,28 @@ def test_no_cut_is_advised_where_the_saw_has_no_mark_in_the_window(ask):
     ("more", "advice", "words"),
     [
         pytest.param({}, "leave_uncut", "Keep a new shaft longer", id="no growth stated"),
-        pytest.param({"growth_allowance": q(0.5)}, "cut_to", "When you cut", id="growth"),
+        pytest.param({"growth_allowance": q(0)}, "cut_to", "When you cut", id="no growth"),
+        pytest.param({"growth_allowance": q(0.5)}, "leave_uncut", "Growth is stated", id="growth"),
     ],
 )
 def test_advice_without_an_arrow_speaks_of_a_new_shaft(ask, more, advice, words):
     _, answer = ask("recommended-length", {"archer": archer(**more), "bow": {"kind": "recurve"}})
     assert answer["advice"] == advice
     assert words in answer["advice_reason"]
+
+
+# A coach never shortens a growing junior's arrow: next month it would be needed as long as it is.
+@pytest.mark.parametrize("control", ["none", "clicker"])
+@pytest.mark.parametrize("growth", [0.01, 0.5, 1])
+def test_growth_never_leads_to_a_cut(ask, growth, control):
+    body = clicker(29.5, 32)
+    body["archer"] = archer(draw_control=control, growth_allowance=q(growth))
+    for length in (32.5, 33):
+        body["arrow"]["length"] = q(length)
+        _, answer = ask("recommended-length", body)
+        assert answer["advice"] == "leave_uncut"
+        assert "Growth is stated" in answer["advice_reason"]
+        assert ("clicker" in answer["advice_reason"]) is (control == "clicker")
 
 
 @given(
@@ -268,10 +283,11 @@ def test_a_usual_recommendation_passes(ask, draw, spread, count, growth, sleeve)
             growth_allowance=q(round(growth, 2)),
         ),
         "bow": {"kind": "recurve"},
-        "arrow": {"length": q(40), "point": {"sleeve_length": q(sleeve)}},
+        "arrow": {"point": {"sleeve_length": q(sleeve)}},
     }
     _, answer = ask("recommended-length", body)
-    assert (answer["advice"], answer["verdict"]) == ("cut_to", "pass")
+    advice = "leave_uncut" if round(growth, 2) else "cut_to"
+    assert (answer["advice"], answer["verdict"]) == (advice, "pass")
 
 
 @pytest.mark.parametrize("near", [60, 61.3, 57.77])

@@ -64,6 +64,14 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
         return "leave_uncut", (
             "No multiple of `saw_increment` lies within the recommended range. Give a smaller one."
         )
+    if facts.growth > 0:
+        kept = "a new shaft longer than the recommended range" if length is None else "the arrow as it is"
+        moved = " Move or extend the clicker to meet it." if facts.control == "clicker" else ""
+        return (
+            "leave_uncut",
+            f"Growth is stated, so the draw may get longer. Keep {kept}: a cut cannot be undone."
+            + moved,
+        )
     if facts.control in ("clicker", "draw_stop") or facts.growth_given:
         if length is None:
             return "cut_to", (

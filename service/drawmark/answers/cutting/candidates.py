@@ -134,6 +134,14 @@ class Survey:
     lowest: float
     by_clicker: bool
 
+    def is_costly(self, wanted: float | None) -> bool:
+        """Tell whether a wanted length [m] takes room from growth or the recommended length."""
+        if wanted is None:
+            return False
+        figure = self.window.figure
+        short = figure is not None and bool(limits.shorter(wanted, figure))
+        return short or bool(self.there.outcome.facts.growth > 0)
+
     @property
     def fixed_by_clicker(self) -> float | None:
         """Length that a clicker which counts asks for [m]; None without one."""

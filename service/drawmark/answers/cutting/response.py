@@ -23,6 +23,10 @@ from drawmark.rules.model import Measure, Verdict
 
 _LEAST_CHANCE: Final = 1e-4
 BELOW: Final = "The wanted length is too short to cut to. The plan stops above it."
+COSTLY: Final = (
+    "The wanted length takes room that growth or tuning may need, and a cut cannot be undone: "
+    "compare it with `recommended`."
+)
 DIFFER: Final = (
     "The two measures of stiffness lead to different decisions here. The safer one is given."
 )
@@ -312,6 +316,8 @@ def plan_cautions(found: Survey, plan: Plan, options: Cutting) -> Iterator[str]:
     wanted = options.wanted_length
     if wanted is not None and limits.shorter(wanted, found.lowest):
         yield BELOW
+    if found.is_costly(wanted):
+        yield COSTLY
     if plan.said.measures_differ:
         yield DIFFER
     if found.here is not found.there and limits.shorter(found.window.longest, found.here.minimum):

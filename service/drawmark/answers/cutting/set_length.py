@@ -24,8 +24,12 @@ _ESTIMATE: Final = (
 _TUNING: Final = (
     "The length is still to be found by shooting. Order the set uncut and use the cut plan."
 )
-_TESTS: Final = "The test shafts are cut to the wanted length. Cut the others after these are shot."
+_TESTS: Final = "Cut only the test shafts now, and the others after these are shot."
 _WANTED: Final = "The set is cut to the wanted length."
+_COSTLY: Final = (
+    "The set is cut to the wanted length. That takes room that growth or tuning may need, and a "
+    "cut cannot be undone."
+)
 _RECOMMENDED: Final = (
     "The set is cut to the recommended length. To find the length by shooting first, give "
     "`test_shafts`."
@@ -124,7 +128,7 @@ def choose_length(one: OrderSet, context: Context, increment: float | None) -> C
             # What is shot first is the shaft as it comes.
             length, reason, candidate = None, _TUNING, whole
         else:
-            count, reason = min(one.test_shafts, count), _TESTS
+            count, reason = min(one.test_shafts, count), f"{reason} {_TESTS}"
     return Choice(
         length=length,
         cut=0 if length is None else count,
@@ -145,7 +149,7 @@ def _of_archer(
         raise FittingError(Fault(path=("stock_length",), detail=_TOO_SHORT))
     if here.outcome.facts.estimated:
         return None, _ESTIMATE, here
-    length, reason = wanted, _WANTED
+    length, reason = wanted, _COSTLY if found.is_costly(wanted) else _WANTED
     if wanted is None:
         advice, reason = advise(there.outcome, found.window, candidates.arrow)
         if advice == "cut_to":

@@ -102,7 +102,7 @@ EXAMPLES: Final[dict[str, dict[str, Any]]] = {
             {
                 "id": "Imke",
                 "shaft": "lake 700",
-                "archer": {**ARCHER, "growth_allowance": q(0.5, "in")},
+                "archer": {**ARCHER, "growth_allowance": q(0, "in")},
                 "bow": BOW,
                 "arrow": ARROW,
                 "shafts": 12,
