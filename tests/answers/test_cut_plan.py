@@ -214,6 +214,34 @@ def test_chance_and_ideal_stand_with_the_cut():
     assert step["length"] == answer["next_length"]
 
 
+# A coach does not cut below the recommended length because bare shafts read weak: a lighter point
+# or a weaker bow can be undone, a cut cannot.
+@pytest.mark.parametrize("over", [0.0, 0.003, 0.01, 0.03])
+def test_weak_shots_lead_no_further_than_the_recommended_length(over):
+    present = FIGURE + over
+    answer = ask(*(shot(present, 0.9),) * 3, arrow=arrow_of(present))
+    assert all(length >= FIGURE - 1e-9 for length in lengths_in(answer))
+    assert answer["decision"] == ("cut" if over >= 0.003 else "at_the_floor")
+
+
+@pytest.mark.parametrize("length", [FIGURE, (FIGURE + FLOOR) / 2])
+def test_weak_at_the_recommended_length_gets_other_remedies(length):
+    shots = (shot(length, 0.4), shot(length, 0.4))
+    answer = ask(*shots, arrow=arrow_of(length))
+    assert (answer["decision"], lengths_in(answer)) == ("at_the_floor", [])
+    assert "recommended length" in answer["reason"]
+    assert list(remedies(answer)) == ["point_mass", "draw_weight"]
+    wanted = ask(*shots, arrow=arrow_of(length), wanted_length=FLOOR)
+    assert wanted["decision"] == "cut"
+    assert "takes room" in " ".join(texts_of(wanted["cautions"]))
+
+
+def test_slightly_stiff_at_the_recommended_length_is_no_reason_to_go_below_it():
+    answer = ask(shot(FIGURE, -0.12, group_width=0.25), arrow=arrow_of(FIGURE))
+    assert answer["ideal_length"]["estimate"].value > FIGURE
+    assert answer["decision"] == "stop_here"
+
+
 def test_less_risk_cuts_less():
     lengths = [ask(*WEAK, risk=risk)["next_length"].value for risk in (0.005, 0.02, 0.08)]
     assert lengths == sorted(lengths, reverse=True)
@@ -442,8 +470,22 @@ def test_arrow_too_weak_to_be_shot_is_cut_to_where_it_may_be():
     answer = ask(bow=bow)
     assert answer["present"]["verdict"] == "stop"
     assert answer["decision"] == "cut"
-    assert answer["steps"][-1]["may_be_shot"]
+    assert all(step["may_be_shot"] for step in answer["steps"])
+    assert answer["next_length"] == answer["steps"][0]["length"]
     assert "Do not shoot" in " ".join(texts_of(answer["cautions"]))
+
+
+# A coach lets nobody stop where the arrow must not be shot: each step is one to shoot at.
+@pytest.mark.parametrize("wanted", [None, 28.8 * INCH])
+@pytest.mark.parametrize("weight", [140.0, 200.0, 225.0, 235.0, 245.0, 255.0, 265.0, 400.0])
+@pytest.mark.parametrize("length", [P, 34 * INCH, 40 * INCH])
+def test_plan_lists_only_steps_at_which_the_arrow_may_be_shot(length, weight, wanted):
+    bow = dataclasses.replace(BOW, draw_weight=weight)
+    answer = ask(arrow=arrow_of(length), bow=bow, wanted_length=wanted)
+    assert all(step["may_be_shot"] for step in answer["steps"])
+    if not answer["steps"]:
+        assert answer["decision"] in ("indeterminate", "at_the_floor")
+        assert "be shot" in answer["reason"]
 
 
 def test_point_that_keeps_the_spine_at_a_wanted_length():

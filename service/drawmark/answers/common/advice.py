@@ -65,7 +65,7 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
             "No multiple of `saw_increment` lies within the recommended range. Give a smaller one."
         )
     if facts.growth > 0:
-        kept = "a new shaft longer than the recommended range" if length is None else "the arrow as it is"
+        kept = "a new shaft longer than recommended" if length is None else "the arrow as it is"
         moved = " Move or extend the clicker to meet it." if facts.control == "clicker" else ""
         return (
             "leave_uncut",

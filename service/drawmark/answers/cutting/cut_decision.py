@@ -5,13 +5,20 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
+from drawmark.answers.common.advice import NO_LENGTH
 from drawmark.answers.cutting.candidates import Candidate, Survey
+from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import CutDecision, Decision
+from drawmark.fitting.cutting.saw_limits import Cutting
 
 _DOUBT: Final = (
     "A rule that may require a longer arrow could not be evaluated: see `unevaluated`. Do not cut."
 )
 FLOOR: Final = "The arrow is at its minimum safe length. Do not cut it any shorter."
+_RECOMMENDED: Final = (
+    "The arrow is no longer than its recommended length. See `remedies`, or give `wanted_length` "
+    "to go below it."
+)
 _CLICKER: Final = "Do not cut the arrow any shorter. Its tip would no longer reach the clicker."
 NOT_SHOT: Final = "The fit check does not let this arrow be shot: see the findings."
 NOT_SHORTER: Final = (
@@ -52,6 +59,17 @@ def without_cut(decision: Decision, reason: str) -> Plan:
 def leave_in_doubt(candidate: Candidate) -> Plan:
     """Advise nothing, since a rule could not be asked about this arrow."""
     return replace(without_cut("indeterminate", _DOUBT), doubt=candidate)
+
+
+def end_of_cuts(survey: Survey, options: Cutting) -> tuple[float, str]:
+    """Give the length [m] below which shots lead to no cut, and the reason there."""
+    present, lowest, figure = survey.candidates.present, survey.lowest, survey.window.figure
+    at_floor = bool(limits.shorter(present - lowest, options.smallest_step))
+    if options.wanted_length is not None or at_floor:
+        return lowest, floor_reason(survey)
+    if figure is None:
+        return present, NO_LENGTH
+    return max(figure, lowest), _RECOMMENDED
 
 
 def floor_reason(survey: Survey) -> str:

@@ -24,8 +24,8 @@ from drawmark.fitting.rounding import round_down
 
 MOST_STEPS: Final = 24
 _UNSHOOTABLE: Final = (
-    "The fit check does not let the arrow be shot at this length. Do not shoot before the first "
-    "step that allows it."
+    "The fit check does not let the arrow be shot at this length. Do not shoot before it is cut "
+    "to the first step."
 )
 _UNSHOT: Final = "Nothing has been shot yet. Shoot bare shafts beside fletched arrows first. "
 _PRESENT: Final = "The arrow is not longer than wanted. There is nothing to cut."
@@ -58,6 +58,8 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         # A cut that ends where nobody may shoot is none to begin.
         blocked = steps.pop()
     cut_off = len(steps) < len(lengths)
+    # Between two lengths at which the arrow may be shot there is nothing to stop for.
+    steps = [candidate for candidate in steps if candidate.may_be_shot]
     decision: Decision = "shoot_again"
     if blocked is not None and not steps:
         if not survey.here.may_be_shot:
@@ -69,7 +71,7 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         decision = "cut"
     elif survey.here.may_be_shot:
         reason = _UNSHOT + reason
-    elif any(candidate.may_be_shot for candidate in steps):
+    elif steps:
         decision, reason = "cut", _UNSHOOTABLE
     else:
         return without_cut("indeterminate", NOT_SHOT)

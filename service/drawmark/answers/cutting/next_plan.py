@@ -10,7 +10,7 @@ from drawmark.answers.cutting.cut_decision import (
     NOT_SHORTER,
     NOT_SHOT,
     Plan,
-    floor_reason,
+    end_of_cuts,
     leave_in_doubt,
     without_cut,
 )
@@ -39,7 +39,7 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
         raise
     except ValueError as error:
         return without_cut("indeterminate", f"The shaft cannot be judged: {error}.")
-    floor, held = survey.lowest, floor_reason(survey)
+    floor, held = end_of_cuts(survey, options)
     blocked = None
     for _ in range(_RETRIES):
         said = decide_cut(

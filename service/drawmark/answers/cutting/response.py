@@ -30,9 +30,7 @@ COSTLY: Final = (
 DIFFER: Final = (
     "The two measures of stiffness lead to different decisions here. The safer one is given."
 )
-UNSAFE_STOP: Final = (
-    "Do not shoot at a length whose `may_be_shot` is false. Cut on, or do not cut at all."
-)
+UNSAFE_STOP: Final = "Do not shoot the arrow as it is: `present.may_be_shot` is false."
 GAP: Final = (
     "No length between the clicker's range and the minimum without a clicker is safe to draw. "
     "Cross them in one cut, and shoot at none of them."
@@ -140,7 +138,7 @@ class StepsOfPlan(TypedDict):
     present: Annotated[CutState, "The arrow as it is."]
     steps: Annotated[
         list[CutStep],
-        "The arrow after each cut of the plan. Stop and shoot after each.",
+        "The arrow after each cut of the plan, where it may be shot. Stop and shoot after each.",
     ]
     more_steps: NotRequired[Annotated[int, "Number of further cuts that are not listed."]]
 
@@ -322,5 +320,5 @@ def plan_cautions(found: Survey, plan: Plan, options: Cutting) -> Iterator[str]:
         yield DIFFER
     if found.here is not found.there and limits.shorter(found.window.longest, found.here.minimum):
         yield GAP
-    if not all(candidate.may_be_shot for candidate in (found.here, *plan.steps)):
+    if not found.here.may_be_shot:
         yield UNSAFE_STOP

@@ -155,7 +155,7 @@ def _decide_by(
         past = posterior.probability_above(following + limits.CUT_TOLERANCE)
     elif left <= limits.CLOSE_ENOUGH:
         decision = "stop_here"
-    elif not saw.is_worth(floor):
+    elif median < saw.present and not saw.is_worth(floor):
         decision = "at_the_floor"
     elif (
         saw.is_worth(saw.lowest)
