@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 import math
 
@@ -19,10 +20,11 @@ from answers.club.people import (
     with_rules,
 )
 from drawmark import rules
-from drawmark.answers.club.members import Asked, RackSet
+from drawmark.answers.club.members import Asked, QueuedArcher, RackSet
 from drawmark.answers.club.pairs import Shooter
 from drawmark.answers.common import cautions
 from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERANCE
+from drawmark.fitting.model import Arrow, Bow, ClickerRange, Point
 from drawmark.fitting.units import INCH
 from rules.bench import rule
 
@@ -37,6 +39,7 @@ def rank(people, sets, found, places):
     off = sum(worst if load is None else abs(load - LAUNCH_LOAD_MIDDLE) for *_, load in pairs)
     return (
         -len(pairs),
+        -sum(verdict == "pass" for verdict, *_ in pairs),
         -sum(inside for _, _, inside, _ in pairs),
         -round(min((margin for _, margin, _, _ in pairs), default=0.0) / TOLERANCE),
         round(off / LAUNCH_LOAD_STEP),
@@ -99,7 +102,7 @@ def test_the_best_of_all_ways_of_giving_out(chosen, club):
         assert one["margin"].down
         assert ("launch_load" in one) == (load is not None)
     assert len(said["assignments"]) + len(said["unequipped"]) == len(people)
-    assert (said["equipped"], said["in_window"]) == (-best[0], -best[1])
+    assert (said["equipped"], said["in_window"]) == (-best[0], -best[2])
 
 
 @pytest.mark.parametrize(
@@ -113,16 +116,24 @@ def test_the_best_of_all_ways_of_giving_out(chosen, club):
             id="as many as possible",
         ),
         pytest.param(
+            # A coach hands out the longer: 28 in is the minimum itself, and 29.5 in is only
+            # half an inch beyond the usual lengths.
+            [queued("a", 27)],
+            [rack("28", 28), rack("29.5", 29.5)],
+            {"a": "29.5"},
+            id="a pass before a usual length",
+        ),
+        pytest.param(
             # The window is draw + 1 to 2 in, common practice.
             [queued("a", 25), queued("b", 27)],
-            [rack("28", 28), rack("26.5", 26.5), rack("29.5", 29.5)],
-            {"a": "26.5", "b": "28"},
+            [rack("28.5", 28.5), rack("26.5", 26.5), rack("29.5", 29.5)],
+            {"a": "26.5", "b": "28.5"},
             id="inside the window",
         ),
         pytest.param(
             [queued("a", 25), queued("b", 25.25)],
-            [rack("26.5", 26.5), rack("27", 27)],
-            {"a": "26.5", "b": "27"},
+            [rack("26.75", 26.75), rack("27", 27)],
+            {"a": "26.75", "b": "27"},
             id="the greatest smallest margin",
         ),
         pytest.param(
@@ -135,6 +146,20 @@ def test_the_best_of_all_ways_of_giving_out(chosen, club):
 )
 def test_criteria(people, sets, expected):
     assert given_to(give(people, sets)) == expected
+
+
+def test_margin_is_over_the_minimum_of_the_fit_check():
+    # Blade 2 in at the nearest, 0.7 in of the point exposed: 28 - 1.75 + 2 - 0.7 is 27.55 in, and
+    # no shorter arrow reaches the clicker. A coach reads the margin as what could be cut off.
+    one = dataclasses.replace(queued("a", 28).archer, draw_control="clicker")
+    blade = ClickerRange(near=2 * INCH, far=4 * INCH)
+    bow = Bow(kind="recurve", rest_position=0.0, clicker_range=blade)
+    arrow = Arrow(length=28.25 * INCH, point=Point(mass=0.006, exposed_length=0.7 * INCH))
+    said = give(
+        [QueuedArcher(id="a", archer=one, bow=bow)], [RackSet(id="s", arrow=arrow, count=6)]
+    )
+    (given,) = said["assignments"]
+    assert given["margin"].value / INCH == pytest.approx(28.25 - 27.55)
 
 
 def test_launch_load_nearest_the_middle_comes_last():

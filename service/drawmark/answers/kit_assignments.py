@@ -21,7 +21,7 @@ from drawmark.answers.common.answer_types import (
 from drawmark.answers.common.common_response import Aggregate, Common, encode_texts
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.findings import Finding, deciding_response
-from drawmark.answers.common.minimum import minimum_length_of
+from drawmark.answers.common.minimum import minimum_length_of, shortest_safe
 from drawmark.answers.common.recommended_window import window_in
 from drawmark.fitting import fields
 from drawmark.fitting.kit.assignment import assign_sets
@@ -66,7 +66,8 @@ class Assignment(TypedDict):
     set: SetId
     verdict: OverallVerdict
     margin: Annotated[
-        Length, "How much longer the set's shortest arrow is than this archer's minimum."
+        Length,
+        "How much longer the set's shortest arrow is than `minimum` in this archer's fit check.",
     ]
     in_window: Annotated[bool, "Whether the set has a recommended length."]
     findings: Annotated[list[Finding], "Findings that decide the verdict."]
@@ -77,7 +78,13 @@ class AssignmentsAnswer(Common):
     """Who shoots which set, and who has none."""
 
     status: Status
-    assignments: Annotated[list[Assignment], "Who shoots which set."]
+    assignments: Annotated[
+        list[Assignment],
+        "Who shoots which set. These criteria decide, in this order: (1) most archers served; "
+        "(2) most of them with the verdict `pass`; (3) most with a usual length, the recommended "
+        "one; (4) greatest least margin; (5) launch loads nearest the middle, 1.35; (6) order of "
+        "arrival, the archers' and then the sets'.",
+    ]
     unequipped: Annotated[list[Unequipped], "Archers without a set, and what would help."]
     equipped: Annotated[int, "Number of archers who have a set."]
     in_window: Annotated[int, "Number of archers who have a set of a recommended length."]
@@ -90,6 +97,7 @@ def answer(request: Request, context: Context) -> AssignmentsAnswer:
     pairs = session.pairs
     found = assign_sets(
         allowed=pairs.safe & session.suits,
+        passes=pairs.passes,
         in_window=pairs.in_window,
         margin=pairs.margin,
         launch_load=pairs.launch_load,
@@ -126,14 +134,15 @@ def answer(request: Request, context: Context) -> AssignmentsAnswer:
 def _assigned_response(
     session: RackSession, archer: int, place: int, outcome: Outcome
 ) -> Assignment:
-    arrow, facts = session.arrows[place], outcome.facts
+    arrow, facts, bow = session.arrows[place], outcome.facts, session.shooters[archer].bow
     assert arrow.length is not None
-    window = window_in(outcome, session.shooters[archer].bow, arrow)
+    window = window_in(outcome, bow, arrow)
+    minimum = shortest_safe(minimum_length_of(outcome), facts, bow, arrow)
     answer: Assignment = {
         "archer": session.archers[archer].id,
         "set": session.sets[place].id,
         "verdict": outcome.verdict,
-        "margin": Measure(float(arrow.length) - minimum_length_of(outcome), down=True),
+        "margin": Measure(float(arrow.length) - float(minimum), down=True),
         "in_window": window.holds(float(arrow.length)),
         "findings": deciding_response(outcome),
     }

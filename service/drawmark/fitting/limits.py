@@ -60,7 +60,7 @@ POINT_REACH_BEHIND: Final = 0.040  # project-tolerance
 LARGEST_POINT_CHANGE: Final = 2.0  # project-margin; solved mass over the present mass
 
 LAUNCH_LOAD_MIDDLE: Final = 1.35  # project-launch-middle
-LAUNCH_LOAD_STEP: Final = 1e-5  # project-launch-middle; finer differences are ties
+LAUNCH_LOAD_STEP: Final = 1e-4  # project-launch-middle; finer differences are ties
 ODD_DEVIATIONS: Final = 3.5  # project-consistency
 MAD_TO_DEVIATION: Final = 1.4826  # normal-mad
 CONSISTENCY_COUNT: Final = 3  # project-consistency; fewer arrows have no odd one

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from answers.club.people import CORE, archers, arrows
 from drawmark.answers.club.members import QueuedArcher, RackSet
 from drawmark.answers.common.context import Context
+from drawmark.answers.common.minimum import shortest_safe
 from drawmark.answers.kit_assignments import Request, answer
 from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.limits import longer, shorter
@@ -46,6 +47,7 @@ def judge_alone(shooter, arrow, ruleset):
     fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=arrow)
     outcome = evaluate(fitting, ruleset, shooter.local)
     minimum = float(outcome.minimum_usable + outcome.facts.sleeve)
+    shortest = float(shortest_safe(minimum, outcome.facts, shooter.bow, arrow))
     ceilings = [float(placed.said.length) for placed in outcome.ceilings]
     window = window_of(
         outcome.facts, shooter.bow, exposed_of(arrow), minimum, min(ceilings, default=None)
@@ -55,4 +57,4 @@ def judge_alone(shooter, arrow, ruleset):
         or shorter(arrow.length, window.shortest)
         or longer(arrow.length, window.longest)
     )
-    return outcome, arrow.length - minimum, inside
+    return outcome, arrow.length - shortest, inside

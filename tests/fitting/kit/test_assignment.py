@@ -16,10 +16,13 @@ from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERA
 NAN = math.nan
 
 
-def assign(allowed, margin, *, in_window=None, launch_load=None, capacity=None):
+def assign(allowed, margin, *, passes=None, in_window=None, launch_load=None, capacity=None):
     allowed = np.array(allowed, dtype=bool)
     return assign_sets(
         allowed=allowed,
+        passes=np.zeros(allowed.shape, dtype=bool)
+        if passes is None
+        else np.array(passes, dtype=bool),
         in_window=np.zeros(allowed.shape, dtype=bool)
         if in_window is None
         else np.array(in_window, dtype=bool),
@@ -33,7 +36,7 @@ def assign(allowed, margin, *, in_window=None, launch_load=None, capacity=None):
     )
 
 
-def try_everything(allowed, in_window, margin, launch_load, capacity):
+def try_everything(allowed, passes, in_window, margin, launch_load, capacity):
     """Judge every possible assignment by the criteria; the best, earliest places first."""
     archers, sets = allowed.shape
     distances = [
@@ -49,6 +52,7 @@ def try_everything(allowed, in_window, margin, launch_load, capacity):
         off = sum(worst if math.isnan(x) else abs(x - LAUNCH_LOAD_MIDDLE) for x in loads)
         return (
             -len(pairs),
+            -sum(bool(passes[pair]) for pair in pairs),
             -sum(bool(in_window[pair]) for pair in pairs),
             -round(min((margin[pair] for pair in pairs), default=0.0) / TOLERANCE),
             round(off / LAUNCH_LOAD_STEP),
@@ -89,6 +93,7 @@ def clubs(draw):
     )
     return {
         "allowed": matrix(st.booleans()),
+        "passes": matrix(st.booleans()),
         "in_window": matrix(st.booleans()),
         "margin": matrix(st.integers(0, draw(st.sampled_from([0, 2, 60]))).map(lambda m: m / 1e3)),
         "launch_load": matrix(loads).astype(float),
@@ -109,6 +114,25 @@ def test_assignment_is_the_best_of_all(club):
             {"allowed": [[1, 1], [1, 0]], "margin": [[0.09, 0.01], [0.09, 0.0]]},
             (1, 0),
             id="equipping both comes before a wide margin",
+        ),
+        pytest.param(
+            {
+                "allowed": [[1, 1], [1, 0]],
+                "margin": [[0.02, 0.02], [0.02, 0.0]],
+                "passes": [[1, 0], [0, 0]],
+            },
+            (1, 0),
+            id="equipping both comes before a pass",
+        ),
+        pytest.param(
+            {
+                "allowed": [[1, 1], [1, 1]],
+                "margin": [[0.02, 0.02], [0.02, 0.02]],
+                "passes": [[0, 1], [0, 0]],
+                "in_window": [[1, 0], [0, 1]],
+            },
+            (1, 0),
+            id="one pass comes before two places in the window",
         ),
         pytest.param(
             {
@@ -203,17 +227,18 @@ def test_archers_are_left_out_without_an_allowed_set_or_where_all_are_taken():
 
 
 def test_small_differences_of_load_survive_large_clubs():
-    archers = 300
+    archers = 500
     loads = np.full((archers, archers), LAUNCH_LOAD_MIDDLE + 0.5)
     loads[np.arange(archers), np.arange(archers)[::-1]] -= LAUNCH_LOAD_STEP
     full = np.ones((archers, archers), dtype=bool)
-    found = assign(allowed=full, in_window=full, margin=full * 0.02, launch_load=loads)
+    found = assign(allowed=full, passes=full, in_window=full, margin=full * 0.02, launch_load=loads)
     assert found == tuple(range(archers))[::-1]
 
 
 def test_empty_club():
     found = assign_sets(
         allowed=np.zeros((0, 2), dtype=bool),
+        passes=np.zeros((0, 2), dtype=bool),
         in_window=np.zeros((0, 2), dtype=bool),
         margin=np.zeros((0, 2)),
         launch_load=np.zeros((0, 2)),
@@ -238,7 +263,7 @@ def test_empty_rack():
             {"margin": [[0.1], [0.1]], "launch_load": [[1e12], [1.0]]}, "exactly", id="load"
         ),
         pytest.param(
-            {"margin": [[0.1], [0.1]], "launch_load": [[1e9], [1.0]]}, "exactly", id="weights"
+            {"margin": [[0.1], [0.1]], "launch_load": [[1e11], [1.0]]}, "exactly", id="weights"
         ),
     ],
 )

@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drawmark.answers.common.fit_check_columns import ceiling_of
+from drawmark.answers.common.minimum import shortest_safe
 from drawmark.fitting.columns import Column, Mask, MixedError, Whole
 from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.limits import longer, shorter
@@ -51,7 +52,7 @@ class Pairs:
     severity : column of int8
         Verdict, as its place in `VERDICTS`.
     margin : Column
-        Usable length above the largest floor [m].
+        Length above the minimum that the fit check tells [m].
     in_window : Mask
         Whether the length lies in the recommended window.
     launch_load : Column
@@ -76,6 +77,11 @@ class Pairs:
     def safe(self) -> Mask:
         """Tell which pairs are neither stopped nor in doubt."""
         return self.severity < PRECEDENCE["indeterminate"]
+
+    @property
+    def passes(self) -> Mask:
+        """Tell which pairs pass without a caution."""
+        return self.severity <= PRECEDENCE["pass"]
 
 
 class _Block(NamedTuple):
@@ -180,7 +186,7 @@ class _Found:
         outside = shorter(arrows.length, shortest) | longer(arrows.length, longest) | empty
         at = block.rows, block.columns
         self._severity[at] = many.severities
-        self._margin[at] = arrows.length - minimum
+        self._margin[at] = arrows.length - shortest_safe(minimum, many.facts, shooters.bow, arrows)
         self._in_window[at] = ~outside
         self._determinate[at] = many.determinate
         if many.facts.launch_load is not None:

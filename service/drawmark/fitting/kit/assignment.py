@@ -1,12 +1,13 @@
 """Who shoots which set. The best assignment is found by these criteria, in their order:
 
 1. as many archers equipped as possible,
-2. then as many inside their recommended window as possible,
-3. then the greatest smallest margin among the equipped,
-4. then the least sum of distances of the launch loads from the middle,
-5. then the earliest archer first, each with the earliest set.
+2. then as many of them with a pass as possible,
+3. then as many inside their recommended window as possible,
+4. then the greatest least margin among the equipped,
+5. then the least sum of distances of the launch loads from the middle,
+6. then the earliest archer first, each with the earliest set.
 
-The first four are whole numbers (margins in tolerances, launch loads in steps). Floating point
+The first five are whole numbers (margins in tolerances, launch loads in steps). Floating point
 weighs them exactly, so a later criterion never changes an earlier one.
 """
 
@@ -21,12 +22,13 @@ from drawmark.fitting.kit.precedence import prefer_earliest
 from drawmark.fitting.kit.transport import UNASSIGNED, Weights, solve_transport
 from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERANCE
 
-_EXACT: Final = 2**51  # a quarter of the whole numbers that floating point holds exactly
+_EXACT: Final = 2**53  # floating point holds whole numbers exactly up to this
 
 
 def assign_sets(
     *,
     allowed: Mask,
+    passes: Mask,
     in_window: Mask,
     margin: Column,
     launch_load: Column,
@@ -38,6 +40,8 @@ def assign_sets(
     ----------
     allowed : Mask
         Whether the archer of the row may shoot the set of the column.
+    passes : Mask
+        Whether the verdict is a pass, without a caution.
     in_window : Mask
         Whether the set lies in the archer's recommended window.
     margin : Column
@@ -64,22 +68,27 @@ def assign_sets(
     ----------
     .. [1] project-launch-middle
     """
-    _check_shapes(allowed, in_window, margin, launch_load, capacity)
+    _check_shapes(allowed, passes, in_window, margin, launch_load, capacity)
     distance = _load_distances(allowed, launch_load)
     safe_margin = np.where(allowed, margin, 0.0)
     steps = np.rint(safe_margin / TOLERANCE).astype(np.int64)
-    least, chosen = _maximise_smallest_margin(allowed, in_window, steps, capacity)
-    benefit = _benefits(allowed & (steps >= least), in_window, distance)
+    least, chosen = _maximise_least_margin(allowed, passes, in_window, steps, capacity)
+    benefit = _benefits(allowed & (steps >= least), passes, in_window, distance)
     chosen = prefer_earliest(benefit, solve_transport(benefit, capacity, chosen), capacity)
     return tuple(None if place == UNASSIGNED else int(place) for place in chosen)
 
 
 def _check_shapes(
-    allowed: Mask, in_window: Mask, margin: Column, launch_load: Column, capacity: Whole
+    allowed: Mask,
+    passes: Mask,
+    in_window: Mask,
+    margin: Column,
+    launch_load: Column,
+    capacity: Whole,
 ) -> None:
     if allowed.ndim != 2 or capacity.shape != allowed.shape[1:]:
         raise ValueError("a row for each archer, a column and a capacity for each set")
-    if not allowed.shape == in_window.shape == margin.shape == launch_load.shape:
+    if not allowed.shape == passes.shape == in_window.shape == margin.shape == launch_load.shape:
         raise ValueError("the matrices differ in shape")
     if not np.isfinite(margin[allowed]).all():
         raise ValueError("a margin is not finite where the set is allowed")
@@ -98,24 +107,26 @@ def _load_distances(allowed: Mask, launch_load: Column) -> Whole:
     return np.where(known, steps, steps.max(initial=0))
 
 
-def _benefits(usable: Mask, in_window: Mask, distance: Whole) -> Weights:
-    """Weigh equipped over in window over distance, so that none can make up for another."""
+def _benefits(usable: Mask, passes: Mask, in_window: Mask, distance: Whole) -> Weights:
+    """Weigh equipped, pass, in window and distance so that none makes up for an earlier one."""
     archers = len(usable)
     window_weight = archers * int(distance.max(initial=0, where=usable)) + 1
-    archer_weight = (archers + 1) * window_weight
-    # The solver's prices are sums of differences of two weights, one or none for each archer.
-    if 2 * archers * archer_weight > _EXACT:
+    pass_weight = (archers + 1) * window_weight
+    archer_weight = (archers + 1) * pass_weight
+    greatest = archer_weight + pass_weight + window_weight
+    # The solver's prices are sums of differences of two weights, one or none for each archer; it
+    # adds up to three prices and a weight.
+    if 4 * archers * greatest > _EXACT:
         raise ValueError("too many archers, or launch loads too far apart, to weigh exactly")
-    return np.where(
-        usable, float(archer_weight) + window_weight * in_window.astype(np.float64) - distance, 0.0
-    )
+    benefit = float(archer_weight) + pass_weight * passes.astype(np.float64)
+    return np.where(usable, benefit + window_weight * in_window - distance, 0.0)
 
 
-def _maximise_smallest_margin(
-    allowed: Mask, in_window: Mask, steps: Whole, capacity: Whole
+def _maximise_least_margin(
+    allowed: Mask, passes: Mask, in_window: Mask, steps: Whole, capacity: Whole
 ) -> tuple[int, Whole]:
-    """Find the greatest smallest margin that costs nobody a set or a place in the window."""
-    benefit = _benefits(allowed, in_window, np.zeros_like(steps))
+    """Find the greatest least margin that costs nobody a set, a pass or a place in the window."""
+    benefit = _benefits(allowed, passes, in_window, np.zeros_like(steps))
     chosen = solve_transport(benefit, capacity)
     best = _sum_chosen(benefit, chosen)
     if not best:
