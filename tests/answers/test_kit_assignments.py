@@ -206,6 +206,8 @@ def test_what_cannot_be_judged_is_not_given_out(name):
     (one,) = said["unequipped"]
     assert "would_need" not in one
     assert math.isclose(one["would_need_at_least"].value, 29 * INCH, abs_tol=TOLERANCE)
+    # Whoever waits for arrows is told what is missing, and not only the club as a whole.
+    assert one["unevaluated"] == said["unevaluated"] != []
 
 
 def test_a_rule_whose_columns_hide_a_stop_costs_the_set():

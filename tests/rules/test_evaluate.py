@@ -110,6 +110,31 @@ def test_a_floor_that_cannot_be_told_leaves_the_length_in_doubt(gives, determina
     assert outcome.minimum_usable == 0.73
 
 
+@pytest.mark.parametrize(
+    ("needs", "give"),
+    [
+        pytest.param(("arrow.mass",), "arrow.mass", id="one field"),
+        pytest.param(("arrow.mass|arrow.shaft",), "arrow.mass or arrow.shaft", id="either"),
+        pytest.param(("arrow.mass", "arrow.wrap"), "arrow.mass, and arrow.wrap", id="both"),
+    ],
+)
+def test_a_required_rule_without_its_fields_says_what_to_give(needs, give):
+    outcome = judge(plugin(rule(says(), needs=needs)), required=["r"])
+    said = f"The rule is required and lacks what it needs. Give {give}, then ask again."
+    assert outcome.unevaluated == (Unevaluated("local", "r", said),)
+    assert [one.rule for one in outcome.not_checked] == ["r"]
+
+
+def test_what_could_not_be_evaluated_stands_in_the_order_of_the_rules():
+    def fail(case):
+        raise RuntimeError("no luck")
+
+    lacking = {"needs": ("arrow.mass",), "required": True}
+    made = [rule(fail, "a"), rule(says(), "b", **lacking), rule(fail, "c")]
+    outcome = judge(plugin(*made), missing=["hall"])
+    assert [one.rule for one in outcome.unevaluated] == ["", "a", "b", "c"]
+
+
 def test_a_required_plugin_that_is_missing():
     outcome = judge(core(core_floor), missing=["hall"])
     assert outcome.verdict == "indeterminate"

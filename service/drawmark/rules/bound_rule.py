@@ -9,7 +9,7 @@ from typing import Any
 from drawmark.fitting.fields import is_required
 from drawmark.rules.model import Check, Rule
 from drawmark.rules.needs import fields_behind
-from drawmark.rules.outcome import NotChecked
+from drawmark.rules.outcome import NotChecked, Unevaluated
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -75,6 +75,12 @@ class BoundRule:
             for path in _missing(fields_behind(need, self.plugin), met)
         ]
         return NotChecked(self.plugin, self.rule.id, self.rule.title, tuple(dict.fromkeys(missing)))
+
+    def unevaluated(self, met: Container[str]) -> Unevaluated:
+        """Say which fields would allow this rule, which is required."""
+        fields = ", and ".join(self.not_checked(met).fields).replace("|", " or ")
+        reason = f"The rule is required and lacks what it needs. Give {fields}, then ask again."
+        return Unevaluated(self.plugin, self.rule.id, reason)
 
 
 def _missing(paths: tuple[str, ...], met: Container[str]) -> tuple[str, ...]:

@@ -68,8 +68,9 @@ class Collector(msgspec.Struct, eq=False, gc=False):
         """Note the rules that are not asked."""
         if selection.not_checked:
             self.not_checked += selection.not_checked
-            if selection.severity > self.severity:
-                self.severity = selection.severity
+        if selection.unevaluated:
+            self.unevaluated += selection.unevaluated
+            self.severity = INDETERMINATE
             self.determinate = self.determinate and selection.determinate
 
     def add(self, rules: Iterable[BoundRule], answers: Iterable[Answer]) -> None:

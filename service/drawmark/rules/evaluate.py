@@ -41,7 +41,7 @@ def evaluate(
         ceilings=tuple(said.ceilings),
         findings=(*said.findings, *said.length_findings),
         not_checked=tuple(said.not_checked),
-        unevaluated=tuple(said.unevaluated),
+        unevaluated=ruleset.in_order(said.unevaluated),
         applied=ruleset.applied,
         minimum_usable=said.least_length,
         verdict=VERDICTS[said.worst],

@@ -78,7 +78,8 @@ def _sum_up(
 ) -> OutcomeColumns:
     common.floors = [_bounded(floor, -np.inf) for floor in common.floors]
     common.ceilings = [_bounded(ceiling, np.inf) for ceiling in common.ceilings]
-    order = {bound.key: place for place, bound in enumerate(ruleset.rules)}
+    common.unevaluated = list(ruleset.in_order(common.unevaluated))
+    order = ruleset.order
     own = {at: own[at] for at in sorted(own)}
     _add_length_findings(common, own, size, facts, order)
     minimum = np.zeros(size)

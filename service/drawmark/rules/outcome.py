@@ -67,7 +67,7 @@ class Outcome(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     not_checked : tuple of NotChecked
         Rules that lack fields.
     unevaluated : tuple of Unevaluated
-        Rules that failed, or are required and missing.
+        Rules that failed, or are required and missing or lack fields.
     applied : tuple of Applied
         Plugins in force.
     minimum_usable : float

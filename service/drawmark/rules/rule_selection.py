@@ -6,9 +6,9 @@ from collections.abc import Iterable
 from typing import Final, NamedTuple
 
 from drawmark.rules.bound_rule import BoundRule
-from drawmark.rules.model import PRECEDENCE, Case
+from drawmark.rules.model import Case
 from drawmark.rules.needs import compile_needs, fields_behind, is_fact
-from drawmark.rules.outcome import NotChecked
+from drawmark.rules.outcome import NotChecked, Unevaluated
 
 _MOST: Final = 4096
 
@@ -22,15 +22,15 @@ class Selection(NamedTuple):
         Rules that have all they need.
     not_checked : tuple of NotChecked
         The others.
-    severity : int
-        Least precedence of the verdict, since a required rule is left out.
+    unevaluated : tuple of Unevaluated
+        Those of the others that are required, each with the fields that it lacks.
     determinate : bool
         No required rule that sets floors is left out.
     """
 
     rules: tuple[BoundRule, ...]
     not_checked: tuple[NotChecked, ...]
-    severity: int
+    unevaluated: tuple[Unevaluated, ...]
     determinate: bool
 
 
@@ -60,6 +60,7 @@ class RuleSelector:
         met = {need for need, is_met in zip(self._needs, are_met, strict=True) if is_met}
         asked = tuple(rule for rule in self._rules if met.issuperset(rule.needs))
         left = [rule for rule in self._rules if not met.issuperset(rule.needs)]
+        required = [rule for rule in left if rule.required]
         return Selection(
             rules=asked,
             not_checked=tuple(
@@ -67,6 +68,6 @@ class RuleSelector:
                 for rule in left
                 if rule.required or rule.rule.concerns is None or rule.rule.concerns in met
             ),
-            severity=PRECEDENCE["indeterminate"] if any(rule.required for rule in left) else 0,
-            determinate=not any(rule.required and rule.sets_floors for rule in left),
+            unevaluated=tuple(rule.unevaluated(met) for rule in required),
+            determinate=not any(rule.sets_floors for rule in required),
         )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any
@@ -85,6 +86,17 @@ class RuleSet:
     def local(self) -> tuple[Group, ...]:
         """The groups of plugins."""
         return tuple(group for group in self.groups if not group.trusted)
+
+    @cached_property
+    def order(self) -> Mapping[tuple[str, str], int]:
+        """Rules to their place."""
+        return {bound.key: place for place, bound in enumerate(self.rules)}
+
+    def in_order(self, unevaluated: Iterable[Unevaluated]) -> tuple[Unevaluated, ...]:
+        """Give the rules that could not be evaluated in their order, whole plugins first."""
+        return tuple(
+            sorted(unevaluated, key=lambda one: self.order.get((one.plugin, one.rule), -1))
+        )
 
     @cached_property
     def applied(self) -> tuple[Applied, ...]:

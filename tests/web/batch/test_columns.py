@@ -281,3 +281,12 @@ def test_a_mixed_batch_says_what_single_checks_say(world, seed):
     answer = check_batch(msgspec.json.encode({"items": bodies}), item)
     entries = [msgspec.json.encode(alone(place, body, item)) for place, body in enumerate(bodies)]
     assert answer.startswith(b'{"items":[' + b",".join(entries) + b'],"not_told":[')
+    for entry in map(msgspec.json.decode, entries):
+        assert is_told_why(entry.get("result", {}))
+
+
+def is_told_why(result):
+    """An answer in doubt, of the verdict or of the minimum, names what leaves it so."""
+    doubts = {one["severity"] for one in result.get("findings", ())} & {"indeterminate"}
+    verdict = result.get("verdict") != "indeterminate" or doubts or result["unevaluated"]
+    return verdict and (result.get("status") != "indeterminate" or result["unevaluated"])

@@ -10,6 +10,7 @@ import numpy as np
 from drawmark.answers.club.needed_length import Need, find_need
 from drawmark.answers.club.rack_session import RackSession
 from drawmark.answers.common.answer_types import ArcherId, Force, Length
+from drawmark.answers.common.common_response import UnevaluatedRules, unevaluated_response
 from drawmark.answers.common.findings import Finding, deciding_of, deciding_response
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.fields import quantity_of
@@ -78,6 +79,7 @@ class Unequipped(NeededLength, LighterBow):
         list[str], "`id` of each set that this archer may shoot, even if taken or too small."
     ]
     findings: Annotated[list[Finding], "Findings that decide about the nearest set."]
+    unevaluated: UnevaluatedRules
 
 
 def explain(session: RackSession, archer: int, refused: int | None = None) -> Unequipped:
@@ -100,6 +102,7 @@ def explain(session: RackSession, archer: int, refused: int | None = None) -> Un
         "nearest_set": session.sets[place].id,
         "safe_sets": [session.sets[at].id for at in np.flatnonzero(session.pairs.safe[archer])],
         "findings": deciding_response(outcome),
+        "unevaluated": unevaluated_response(outcome.unevaluated),
         **lighter,
     }
 
