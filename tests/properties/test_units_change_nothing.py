@@ -80,6 +80,9 @@ def ask(path, body):
 def differences(one, other, way=""):
     """Name what differs by more than one step of the resolution."""
     if isinstance(one, dict) and one.keys() == {"value", "unit"}:
+        if way == "/reading/distance":  # it keeps the unit in which it came
+            figure = convert(one["value"], one["unit"], other["unit"])
+            one = {"value": figure, "unit": other["unit"]}
         step = UNITS[one["unit"]].resolution
         same = one["unit"] == other["unit"] and abs(one["value"] - other["value"]) <= 1.001 * step
         return [] if same else [f"{way}: {one} {other}"]

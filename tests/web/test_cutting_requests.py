@@ -196,6 +196,8 @@ def test_units_change_nothing(path, first, second, length, saw):
         report_in={"length": "mm", "mass": "g", "force": "N", "static_spine": "astm"},
     )
     answers = [answer_of(path, convert(body, unit)) for unit in LENGTHS]
+    # A distance keeps the unit in which it came.
+    assert [answer["reading"].pop("distance")["unit"] for answer in answers] == list(LENGTHS)
     told = [dict(figures_of(answer)) for answer in answers]
     for other in told[1:]:
         assert other.keys() == told[0].keys()
@@ -205,6 +207,16 @@ def test_units_change_nothing(path, first, second, length, saw):
                 assert other[way] == pytest.approx(value, abs=0.0101), way
             else:
                 assert other[way] == value, way
+
+
+# A coach who shot at 18 m is not told of 708.661 in.
+@pytest.mark.parametrize("distance", [q(18, "m"), q(20, "m"), q(60, "ft")])
+@pytest.mark.parametrize("report_in", [{}, {"length": "mm"}])
+def test_distance_keeps_the_unit_in_which_it_came(distance, report_in):
+    body = changed(PLAN, shots__0__distance=q(10, "m"), shots__1__distance=distance)
+    reading = answer_of("cut-plan", {**body, "report_in": report_in})["reading"]
+    assert reading["distance"] == distance
+    assert reading["arrow_deviation"]["unit"] == report_in.get("length", "in")
 
 
 def test_order_is_the_same_in_every_unit():

@@ -16,7 +16,15 @@ from drawmark.fitting.model import Archer, Arrow, Bow
 Severity = Literal["note", "caution", "indeterminate", "stop"]
 Verdict = Literal["pass", "caution", "indeterminate", "stop"]
 MeasureKind = Literal[
-    "length", "mass", "force", "mass_per_length", "frequency", "static_spine", "number", "percent"
+    "length",
+    "distance",
+    "mass",
+    "force",
+    "mass_per_length",
+    "frequency",
+    "static_spine",
+    "number",
+    "percent",
 ]
 Gift = Literal["floor", "ceiling", "finding"]
 

@@ -33,7 +33,8 @@ FURTHEST: Final = 3.0
 
 _GIFTS: Final[dict[type, Gift]] = {Floor: "floor", Ceiling: "ceiling", Finding: "finding"}
 _SEVERITIES: Final = frozenset(get_args(Severity))
-_KINDS: Final = frozenset(get_args(MeasureKind))
+# No rule is told of a target, so none measures a distance to it.
+_KINDS: Final = frozenset(get_args(MeasureKind)) - {"distance"}
 _MOST_KNOWN: Final = 4096
 _known: Final[set[str]] = set()
 """Texts that were found good: rules say the same ones again and again."""

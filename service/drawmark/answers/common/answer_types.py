@@ -20,6 +20,7 @@ class Kind(NamedTuple):
 
 
 Length = Annotated[Measure, Kind("length")]
+Distance = Annotated[Measure, Kind("distance")]
 Mass = Annotated[Measure, Kind("mass")]
 Force = Annotated[Measure, Kind("force")]
 Frequency = Annotated[Measure, Kind("frequency")]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Annotated, Final, NotRequired, TypedDict
 
-from drawmark.answers.common.answer_types import Length, Number, TubeLength
+from drawmark.answers.common.answer_types import Distance, Length, Number, TubeLength
 from drawmark.answers.common.arrow_state import ArrowState, state_response
 from drawmark.answers.cutting.candidates import Candidate, Survey
 from drawmark.answers.cutting.cut_decision import Plan
@@ -169,7 +169,9 @@ class ReadingUsed(TypedDict):
     arrow_deviation: Annotated[
         Length, "Standard deviation of one arrow across the target, at `distance`."
     ]
-    distance: Annotated[Length, "Distance to the target for that figure."]
+    distance: Annotated[
+        Distance, "Distance to the target for that figure, in the unit in which it was given."
+    ]
 
 
 class ReadingOfShots(TypedDict):
@@ -304,7 +306,7 @@ def reading_response(reading: Reading | None) -> ReadingOfShots:
             "set_aside": reading.set_aside,
             "group_widths": reading.widths,
             "arrow_deviation": Measure(reading.arrow_deviation * reading.distance),
-            "distance": Measure(reading.distance),
+            "distance": Measure(reading.distance, "distance"),
         }
     }
 

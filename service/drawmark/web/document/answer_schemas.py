@@ -41,6 +41,7 @@ _PLAIN: Final[dict[Any, Schema]] = {
 }
 _KINDS: Final[dict[str, Schema]] = {
     **{dimension: ref(f"Reported{name}") for dimension, name in COMPONENTS.items()},
+    "distance": ref("ReportedLength"),
     "number": _PLAIN[float],
     "percent": _PLAIN[float],
 }

@@ -61,7 +61,7 @@ def _value(value: Any, default: Any, step: Converter | None, units: Units) -> An
 
 
 def leading_units(struct: Any, units: Units) -> None:
-    """Let the draw or arrow length, and the point's mass, choose the units of the answer."""
+    """Let draw or arrow length, point mass and distance choose the units of the answer."""
     for dimension, readers in _LEADING_READERS:
         for read in readers:
             try:
@@ -71,6 +71,9 @@ def leading_units(struct: Any, units: Units) -> None:
             if value is not None:
                 units[dimension] = value[0].unit if type(value) is list else value.unit
                 break
+    shots = getattr(struct, "shots", None)
+    if shots:
+        units["distance"] = shots[-1].distance.unit
 
 
 def local_converter_of(inputs: Inputs) -> Converter:

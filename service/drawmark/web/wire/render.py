@@ -13,6 +13,7 @@ from drawmark.rules.model import Measure
 
 DEFAULT_UNITS: Final = {
     "length": "mm",
+    "distance": "m",
     "mass": "g",
     "force": "N",
     "mass_per_length": "g/m",
