@@ -1,4 +1,4 @@
-"""Which lengths a club buys so that everyone has a safe set and the least length is wasted."""
+"""Which lengths a club buys: everyone a recommended one or longer, and the least beyond it."""
 
 from __future__ import annotations
 
@@ -7,11 +7,17 @@ from typing import Annotated, Final, NotRequired, TypedDict
 
 from drawmark.answers.club.members import MOST_ARCHERS, ClubArcher
 from drawmark.answers.club.needed_length import Need
-from drawmark.answers.club.requirements import gather_requirements
+from drawmark.answers.club.requirements import Requirement, gather_requirements
 from drawmark.answers.club.season import GrowthAllowed, Season, grown, season_response
 from drawmark.answers.club.stock_check import Buyer, Clickers, Stock, UnsuitedReason
 from drawmark.answers.common import cautions
-from drawmark.answers.common.answer_types import ArcherId, ArrowLength, Length, Status
+from drawmark.answers.common.answer_types import (
+    ArcherId,
+    ArrowLength,
+    Length,
+    OverallVerdict,
+    Status,
+)
 from drawmark.answers.common.common_response import Aggregate, Common, Demand, demand_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.minimum import (
@@ -25,7 +31,7 @@ from drawmark.fitting.kit import stock_lengths
 from drawmark.fitting.limits import longer
 from drawmark.fitting.model import DRAW, Arrow
 from drawmark.rules.model import CORE, Measure
-from drawmark.rules.outcome import NotChecked
+from drawmark.rules.outcome import NotChecked, Outcome
 
 NEEDS = (f"archers[] {DRAW}",)
 _STRENGTH: Final = NotChecked(
@@ -71,7 +77,9 @@ class StockLength(BoughtLength):
     archers: Annotated[list[str], "`id` of each archer who gets this length."]
     count: Annotated[int, "Number of sets of this length."]
     arrows: Annotated[int, "Number of arrows of this length."]
-    longest_minimum_of: Annotated[str, "`id` of the archer whose minimum decides the length."]
+    longest_recommended_of: Annotated[
+        str, "`id` of the archer whose recommended length decides it."
+    ]
 
 
 class WasteOfLengths(TypedDict):
@@ -87,7 +95,13 @@ class ArcherMinimum(MinimumFigure):
     """What one archer needs."""
 
     archer: ArcherId
-    demanded_by: NotRequired[Annotated[Demand, "The floor that asks for it."]]
+    recommended: Annotated[
+        Length, "Recommended length, growth included. No shorter arrow is bought for this archer."
+    ]
+    verdict: NotRequired[
+        Annotated[OverallVerdict, "Verdict of the fit check with the length that is bought."]
+    ]
+    demanded_by: NotRequired[Annotated[Demand, "The floor that asks for the minimum."]]
 
 
 class Unsuited(TypedDict):
@@ -100,7 +114,9 @@ class Unsuited(TypedDict):
 class Waste(TypedDict):
     """What the lengths waste."""
 
-    waste: NotRequired[Annotated[Length, "Length beyond what the archers need, over all arrows."]]
+    waste: NotRequired[
+        Annotated[Length, "Length beyond the archers' recommended lengths, over all arrows."]
+    ]
 
 
 class LengthsAnswer(Waste, GrowthAllowed, Common):
@@ -114,7 +130,8 @@ class LengthsAnswer(Waste, GrowthAllowed, Common):
     minimums: Annotated[list[ArcherMinimum], "What each archer needs."]
     unsuited: Annotated[
         list[Unsuited],
-        "Archers for whom no length is both long enough and allowed.",
+        "Archers for whom no length will do: it is longer than a local rule allows, the fit check "
+        "stops the recommended one, or the rules contradict themselves.",
     ]
 
 
@@ -128,14 +145,19 @@ def answer(request: Request, context: Context) -> LengthsAnswer:
         request.arrows_per_archer,
         request.saw_increment,
     )
-    stock = buyer.choose(gather_requirements(archers, request.arrow, context))
+    stock = buyer.choose(
+        gather_requirements(archers, request.arrow, context, request.saw_increment)
+    )
     plan = stock.plan
     aggregate = Aggregate()
     for one in stock.requirements:
         aggregate.add(one.need.outcome)
         aggregate.add(one.shortest.outcome)
         aggregate.determinate = aggregate.determinate and one.shortest.determinate
-    usual = (*cautions.LENGTH, cautions.CUTTING, cautions.JUST_ENOUGH)
+    for outcome in stock.checks.values():
+        aggregate.add(outcome)
+        aggregate.determinate = aggregate.determinate and outcome.verdict != "indeterminate"
+    usual = (*cautions.LENGTH, cautions.CUTTING)
     return {
         "status": aggregate.status,
         "lengths": [_length_response(one, stock, request) for one in plan.lengths],
@@ -145,7 +167,10 @@ def answer(request: Request, context: Context) -> LengthsAnswer:
         ],
         "fewest_lengths": plan.fewest_lengths,
         "clickers": stock.clickers,
-        "minimums": [_minimum_response(one.id, one.shortest) for one in stock.requirements],
+        "minimums": [
+            _minimum_response(one, stock.checks.get(at))
+            for at, one in enumerate(stock.requirements)
+        ],
         "unsuited": [
             {"archer": stock.requirements[at].id, "reason": reason}
             for at, reason in sorted(stock.unsuited.items())
@@ -158,22 +183,26 @@ def answer(request: Request, context: Context) -> LengthsAnswer:
 
 def _length_response(one: stock_lengths.StockLength, stock: Stock, request: Request) -> StockLength:
     served = [stock.requirements[at] for at in one.archers]
-    most = max(served, key=lambda each: each.shortest.length)
+    most = max(served, key=lambda each: each.wanted)
     length = Measure(one.length, up=True)
     figure: BoughtLength = {"length_at_least": length}
-    if all(each.shortest.determinate for each in served):
+    sure = all(stock.checks[at].verdict != "indeterminate" for at in one.archers)
+    if sure and all(each.shortest.determinate for each in served):
         figure = {"length": length}
     return {
         **figure,
         "archers": [each.id for each in served],
         "count": len(served),
         "arrows": len(served) * request.arrows_per_archer,
-        "longest_minimum_of": most.id,
+        "longest_recommended_of": most.id,
     }
 
 
-def _minimum_response(archer: str, need: Need) -> ArcherMinimum:
-    answer: ArcherMinimum = {"archer": archer}
+def _minimum_response(one: Requirement, check: Outcome | None) -> ArcherMinimum:
+    need = one.shortest
+    answer: ArcherMinimum = {"archer": one.id, "recommended": Measure(one.wanted, up=True)}
+    if check is not None:
+        answer["verdict"] = check.verdict
     if need.determinate:
         answer["minimum"] = Measure(need.length, up=True)
     else:

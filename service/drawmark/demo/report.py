@@ -124,7 +124,7 @@ def lengths(answer: Answer) -> str:
         f"{one['lengths']}: {figure(one['waste']) if 'waste' in one else 'cannot serve all'}"
         for one in answer["curve"]
     )
-    what = "Length beyond what each archer needs, over all arrows, by number of lengths"
+    what = "Length beyond what is recommended, over all arrows, by number of lengths"
     return f"{table(('length', 'sets', 'for'), rows)}\n{indented(f'{what}: {wastes}.')}"
 
 

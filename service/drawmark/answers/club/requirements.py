@@ -9,13 +9,20 @@ from dataclasses import dataclass
 from typing import Final
 
 from drawmark.answers.club.members import ClubArcher, check_archers, local_of
-from drawmark.answers.club.needed_length import Need, ask_lengths, find_need, strictest
+from drawmark.answers.club.needed_length import (
+    Need,
+    ask_lengths,
+    find_need,
+    strictest,
+    without_clicker,
+)
 from drawmark.answers.club.pairs import Shooter
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.minimum import clicker_reach
+from drawmark.answers.common.recommended_window import window_in
 from drawmark.fitting.limits import longer
 from drawmark.fitting.mechanics.arrow_validation import faults_of
-from drawmark.fitting.model import Arrow, Fault, FittingError
+from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.outcome import Outcome
 
@@ -41,6 +48,10 @@ class Requirement:
         The longest that reaches the clicker [m].
     ceiling : float
         Longest arrow that a local rule allows [m].
+    recommended : float
+        The length to buy where no clicker counts [m].
+    recommended_at_clicker : float
+        The length to buy where one does [m].
     """
 
     id: str
@@ -49,6 +60,13 @@ class Requirement:
     clicker: Need | None
     reach: float
     ceiling: float
+    recommended: float
+    recommended_at_clicker: float
+
+    @property
+    def wanted(self) -> float:
+        """The recommended length, the shortest that is bought for this archer [m]."""
+        return self.recommended if self.clicker is None else self.recommended_at_clicker
 
     @property
     def shortest(self) -> Need:
@@ -66,7 +84,10 @@ class Requirement:
 
 
 def gather_requirements(
-    archers: Sequence[ClubArcher], arrow: Arrow | None, context: Context
+    archers: Sequence[ClubArcher],
+    arrow: Arrow | None,
+    context: Context,
+    increment: float | None = None,
 ) -> tuple[Requirement, ...]:
     """Work out what each archer needs; FittingError with the faults of all of them."""
     if arrow is not None:
@@ -81,21 +102,38 @@ def gather_requirements(
         if faults:
             raise FittingError(*faults)
     check_archers(archers)
-    return tuple(_requirement_of(one, arrow, context) for one in archers)
+    return tuple(_requirement_of(one, arrow, context, increment) for one in archers)
 
 
-def _requirement_of(one: ClubArcher, arrow: Arrow | None, context: Context) -> Requirement:
+def _requirement_of(
+    one: ClubArcher, arrow: Arrow | None, context: Context, increment: float | None
+) -> Requirement:
     shooter = Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
     outcome = ask_lengths(shooter, arrow, context)
     clicker, reach = _reach(outcome, shooter, arrow)
+    need = find_need(shooter, arrow, context)
+    at_clicker = recommended_of(outcome, shooter.bow, arrow, increment)
+    free = ask_lengths(without_clicker(shooter), arrow, context) if clicker else outcome
     return Requirement(
         id=one.id,
         shooter=shooter,
-        need=find_need(shooter, arrow, context),
+        need=need,
         clicker=clicker,
         reach=reach,
         ceiling=ceiling_of(outcome),
+        recommended=max(need.length, recommended_of(free, shooter.bow, arrow, increment)),
+        recommended_at_clicker=at_clicker,
     )
+
+
+def recommended_of(
+    outcome: Outcome, bow: Bow, arrow: Arrow | None, increment: float | None
+) -> float:
+    """Give the recommended length [m]; where none is, the shortest of usual length."""
+    window = window_in(outcome, bow, arrow, increment)
+    if window.figure is None:
+        return window.shortest
+    return max(window.shortest, min(window.figure, ceiling_of(outcome)))
 
 
 def ceiling_of(outcome: Outcome) -> float:

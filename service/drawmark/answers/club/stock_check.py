@@ -4,22 +4,24 @@ from __future__ import annotations
 
 import dataclasses
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
 
-from drawmark.answers.club.needed_length import ask_lengths, find_need
-from drawmark.answers.club.requirements import Requirement, ceiling_of
+from drawmark.answers.club.needed_length import find_need
+from drawmark.answers.club.requirements import Requirement, ceiling_of, recommended_of
 from drawmark.answers.common.context import Context
-from drawmark.answers.common.minimum import minimum_length_of
 from drawmark.fitting.kit.stock_lengths import LengthPlan, choose_lengths
 from drawmark.fitting.limits import longer, shorter
-from drawmark.fitting.model import Arrow
+from drawmark.fitting.model import Arrow, Fitting
+from drawmark.fitting.rounding import round_up
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.outcome import Outcome
 
 Clickers = Literal["none", "reached", "not_all_reached"]
-UnsuitedReason = Literal["longer_than_allowed", "in_doubt"]
+UnsuitedReason = Literal["longer_than_allowed", "stopped", "in_doubt"]
 _TRIES: Final = 6
 
 
@@ -38,12 +40,15 @@ class Stock:
         the length is safe without.
     unsuited : dict
         Places of archers without a length, and why.
+    checks : dict
+        Places of the others to what their fit check with the length says.
     """
 
     requirements: tuple[Requirement, ...]
     plan: LengthPlan
     clickers: Clickers
     unsuited: dict[int, UnsuitedReason]
+    checks: dict[int, Outcome]
 
 
 class Buyer:
@@ -74,8 +79,10 @@ class Buyer:
         """Choose lengths for archers; nobody gets one that was not checked."""
         requirements = list(required)
         tries: Counter[int] = Counter()
+        refused: dict[int, UnsuitedReason] = {}
+        checks: dict[int, tuple[float, Outcome]] = {}
         while True:
-            plan = self._plan(requirements, tries)
+            plan = self._plan(requirements, refused)
             bound = [at for at, one in enumerate(requirements) if one.clicker is not None]
             if plan.waste is None and not bound:
                 break
@@ -85,11 +92,21 @@ class Buyer:
                 requirements[at] = requirements[at].without_clicker()
             if give_up:
                 continue
-            again = dict(self._check(requirements, plan))
+            checks = dict(self._check(requirements, plan))
+            again = {
+                at: changed
+                for at, (length, outcome) in checks.items()
+                if (changed := self._learn(requirements[at], length, outcome)) is not None
+            }
             if not again:
                 break
             for at, one in again.items():
                 tries[at] += 1
+                if one is requirements[at]:
+                    refused[at] = "stopped"
+                elif tries[at] > _TRIES:
+                    # Of whom the rules say something else of every length that is tried.
+                    refused[at] = "in_doubt"
                 requirements[at] = one
         had = [one.clicker is not None for one in required]
         kept = [one.clicker is not None for one in requirements]
@@ -97,19 +114,16 @@ class Buyer:
             requirements=tuple(requirements),
             plan=plan,
             clickers="none" if not any(had) else "reached" if had == kept else "not_all_reached",
-            unsuited={
-                at: "in_doubt" if tries[at] > _TRIES else "longer_than_allowed"
-                for at in plan.unsuited
-            },
+            unsuited={at: refused.get(at, "longer_than_allowed") for at in plan.unsuited},
+            checks={at: outcome for at, (_, outcome) in checks.items()} if plan.lengths else {},
         )
 
-    def _plan(self, requirements: Sequence[Requirement], tries: Counter[int]) -> LengthPlan:
+    def _plan(self, requirements: Sequence[Requirement], refused: Container[int]) -> LengthPlan:
         return choose_lengths(
-            np.array([one.shortest.length for one in requirements]),
+            np.array([one.wanted for one in requirements]),
             self._most,
-            # Of whom the rules say something else of every length that is tried gets none.
             longest=np.array(
-                [0.0 if tries[at] > _TRIES else one.longest for at, one in enumerate(requirements)]
+                [0.0 if at in refused else one.longest for at, one in enumerate(requirements)]
             ),
             arrows=np.full(len(requirements), self._each),
             increment=self._increment,
@@ -117,20 +131,32 @@ class Buyer:
 
     def _check(
         self, requirements: Sequence[Requirement], plan: LengthPlan
-    ) -> Iterator[tuple[int, Requirement]]:
-        """Find archers for whom the length chosen changes what they need or can use."""
+    ) -> Iterator[tuple[int, tuple[float, Outcome]]]:
+        """Check every archer in full with the length chosen."""
         for stock in plan.lengths:
             arrow = dataclasses.replace(self._arrow, length=stock.length)
             for at in stock.archers:
-                one = requirements[at]
-                outcome = ask_lengths(one.shooter, arrow, self._context)
-                ceiling = ceiling_of(outcome)
-                if shorter(stock.length, minimum_length_of(outcome)):
-                    more = find_need(one.shooter, arrow, self._context)
-                    need = max(one.need, more, key=lambda found: found.length)
-                    yield at, dataclasses.replace(one, need=need, clicker=None)
-                elif longer(stock.length, ceiling):
-                    yield at, dataclasses.replace(one, ceiling=ceiling)
-                elif one.shortest.determinate and not outcome.determinate:
-                    need = dataclasses.replace(one.need, determinate=False, outcome=outcome)
-                    yield at, dataclasses.replace(one, need=need, clicker=None)
+                shooter = requirements[at].shooter
+                fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=arrow)
+                outcome = evaluate(fitting, self._context.ruleset, shooter.local)
+                yield at, (stock.length, outcome)
+
+    def _learn(self, one: Requirement, length: float, outcome: Outcome) -> Requirement | None:
+        """Tell what a check changes: None if nothing, the same if no length will do."""
+        arrow = dataclasses.replace(self._arrow, length=length)
+        recommended = recommended_of(outcome, one.shooter.bow, arrow, self._increment)
+        ceiling = ceiling_of(outcome)
+        if shorter(length, recommended):
+            more = find_need(one.shooter, arrow, self._context)
+            need = max(one.need, more, key=lambda found: found.length)
+            return dataclasses.replace(one, need=need, recommended=recommended, clicker=None)
+        if longer(length, ceiling):
+            return dataclasses.replace(one, ceiling=ceiling)
+        if outcome.verdict == "stop":
+            least = float(round_up(one.wanted, self._increment))
+            # A longer arrow is weaker: the recommended length is the last that is tried.
+            return dataclasses.replace(one, ceiling=least) if longer(length, least) else one
+        if one.shortest.determinate and not outcome.determinate:
+            need = dataclasses.replace(one.need, determinate=False, outcome=outcome)
+            return dataclasses.replace(one, need=need, clicker=None)
+        return None

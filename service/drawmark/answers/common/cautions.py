@@ -45,10 +45,6 @@ FEW_DRAWS: Final = (
     "Fewer than six draws do not show how the draw varies. The longest known draw is used, "
     "and the usual inch past the back of the bow is the only margin."
 )
-JUST_ENOUGH: Final = (
-    "A length that serves several archers is just enough for the longest draw among them. The "
-    "fit check gives that archer a caution: have a coach look."
-)
 LONGEST: Final = (
     "The longest safe draw holds only for the given draw weight. A bow pushes harder the further "
     "it is drawn, so check a longer draw again."

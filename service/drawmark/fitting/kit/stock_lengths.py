@@ -76,7 +76,7 @@ def choose_lengths(
     Parameters
     ----------
     needs : Column
-        Shortest arrow length that each archer may shoot [m].
+        Recommended arrow length of each archer: nothing shorter is bought [m].
     most_lengths : int
         How many different lengths may be bought.
     longest : Column | None
