@@ -119,13 +119,13 @@ def answer(request: Request, context: Context) -> SpineAnswer:
         after = with_point_mass(after, changes.point_mass)
     _refuse_unused(request, changes, after is not arrow)
     before, changed = states(arrow, (arrow, after), weight)
-    said = state_response(before), state_response(changed)
     more: SpineTable = {}
-    told = [before, changed]
+    responses = state_response(before), state_response(changed)
+    shown = [before, changed]
     if changes.length is not None and request.step is not None:
         table = cut_table(arrow, request.step, changes.length, request.cut_end, weight)  # type: ignore[arg-type]
         more["steps"] = [state_response(state) for state in table]
-        told.extend(table)
+        shown.extend(table)
     if after is not arrow:
         restoring = restoring_point_mass(arrow, after, request.available_points)
         more["restoring_point_mass"] = {
@@ -133,15 +133,15 @@ def answer(request: Request, context: Context) -> SpineAnswer:
             "launch": point_mass_response(restoring.launch),
         }
     return {
-        "before": said[0],
-        "after": said[1],
-        "derivation": sources_response(_SOURCES, {*said[0], *said[1]}),
+        "before": responses[0],
+        "after": responses[1],
+        "derivation": sources_response(_SOURCES, {*responses[0], *responses[1]}),
         "assumptions": [*_left_out(request.arrow), *assumptions_response(arrow)],
         **more,
-        "not_checked": _not_checked_response(told),
+        "not_checked": _not_checked_response(shown),
         "cautions": [
             *contradictions_of(request.arrow),
-            *_load_cautions(arrow, told),
+            *_load_cautions(arrow, shown),
             *cautions.WORK,
             cautions.BREAKING,
         ],
@@ -165,20 +165,20 @@ def _left_out(arrow: Arrow) -> list[Assumption]:
     return [{"field": name, "assumed": text} for name, value in given if value is not None]
 
 
-def _not_checked_response(told: Sequence[SpineState]) -> list[NotChecked]:
-    said: list[NotChecked] = [
+def _not_checked_response(shown: Sequence[SpineState]) -> list[NotChecked]:
+    not_checked: list[NotChecked] = [
         {"what": "Match of the arrow to a bow: use the shaft maker's chart.", "fields": []}
     ]
-    if any(state.static_spine is None for state in told):
+    if any(state.static_spine is None for state in shown):
         what = "Static spine where the tapered shaft is shorter than the 28 in span of the test."
-        said.append({"what": what, "fields": []})
-    if told[0].launch_load is None:
-        said.append({"what": "Launch load.", "fields": ["bow.draw_weight"]})
-    return said
+        not_checked.append({"what": what, "fields": []})
+    if shown[0].launch_load is None:
+        not_checked.append({"what": "Launch load.", "fields": ["bow.draw_weight"]})
+    return not_checked
 
 
-def _load_cautions(arrow: Arrow, told: Sequence[SpineState]) -> list[str]:
-    most = max((state.launch_load or 0.0 for state in told), default=0.0)
+def _load_cautions(arrow: Arrow, shown: Sequence[SpineState]) -> list[str]:
+    most = max((state.launch_load or 0.0 for state in shown), default=0.0)
     doubtful, far = launch_load_limits(arrow.shaft)
     if limits.more(most, far):
         return [cautions.FAR_TOO_WEAK]
