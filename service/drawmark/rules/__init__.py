@@ -22,27 +22,12 @@ from typing import Final, Protocol
 
 from drawmark.fitting.columns import Real, Truth
 from drawmark.fitting.facts import Facts
+from drawmark.fitting.fields import choice, flag, force, length, mass, number, quantity, text, whole
 from drawmark.fitting.floors import Term
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.rules.hook import hookimpl
 from drawmark.rules.model import Case, Ceiling, Finding, Floor, Measure, Rule, Said, Severity
-from drawmark.rules.plugin_fields import (
-    choice,
-    flag,
-    force,
-    grains,
-    grams,
-    inches,
-    length,
-    mass,
-    mm,
-    newtons,
-    number,
-    pounds_force,
-    quantity,
-    text,
-    whole,
-)
+from drawmark.rules.plugin_units import grains, grams, inches, mm, newtons, pounds_force
 
 API_VERSION: Final = "1.0"
 """Grows by 0.1 with what is added; the whole part is that of the entry-point group."""

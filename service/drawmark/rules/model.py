@@ -10,7 +10,7 @@ import msgspec
 
 from drawmark.fitting.columns import Real, Truth
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.floors import Term as Term
+from drawmark.fitting.floors import Term
 from drawmark.fitting.model import Archer, Arrow, Bow
 
 Severity = Literal["note", "caution", "indeterminate", "stop"]

@@ -1,29 +1,10 @@
-"""How a plugin declares its settings and inputs, and writes figures in the units it thinks in."""
+"""Figures in the units in which a plugin's author thinks."""
 
 from __future__ import annotations
 
 from typing import Final
 
-from drawmark.fitting.fields import choice, flag, force, length, mass, number, quantity, text, whole
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
-
-__all__ = [
-    "choice",
-    "flag",
-    "force",
-    "grains",
-    "grams",
-    "inches",
-    "length",
-    "mass",
-    "mm",
-    "newtons",
-    "number",
-    "pounds_force",
-    "quantity",
-    "text",
-    "whole",
-]
 
 _MILLIMETRE: Final = 0.001
 _GRAM: Final = 0.001
