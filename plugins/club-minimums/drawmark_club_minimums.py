@@ -12,7 +12,7 @@ from drawmark.fitting.limits import less, more
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Minimums:
-    """What the club asks for; whatever is left out is not asked for."""
+    """What the club asks for; a setting left out asks for nothing."""
 
     minimum_length: float | None = rules.length(
         rules.inches(12),

@@ -1,4 +1,4 @@
-"""How much to cut off next, decided from the physics and from what was shot so far."""
+"""How much to cut off next, decided from the physics and the shots."""
 
 from __future__ import annotations
 
@@ -62,14 +62,14 @@ FIRST: Final = (
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Request:
-    """Archer, bow, the arrow as it now is, what was shot so far, and what is wanted."""
+    """Archer, bow, the arrow as it is now, the rounds shot, and the options."""
 
     archer: Archer = fields.part(Archer, "The archer.")
     bow: Bow = fields.part(Bow, "The bow.")
     arrow: Arrow = fields.part(Arrow, "The arrow as it now is: the longest of the test shafts.")
     shots: tuple[Shots, ...] = fields.part(
         Shots,
-        "Rounds shot so far, in order. Leave it out for the first plan.",
+        "Rounds already shot, in order. Leave it out for the first plan.",
         default=(),
         fewest=0,
         most=MOST_ROUNDS,
@@ -109,9 +109,7 @@ class BlockedPlan(TypedDict):
 class FixedPoint(TypedDict):
     """The point for a fixed length."""
 
-    point_for_length: NotRequired[
-        Annotated[PointForLength, "Point mass for a length that is fixed."]
-    ]
+    point_for_length: NotRequired[Annotated[PointForLength, "Point mass for a fixed length."]]
 
 
 class CutPlanAnswer(

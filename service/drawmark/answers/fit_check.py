@@ -93,7 +93,7 @@ class Odds(TypedDict):
 
 
 class FullDetail(Recommendation, NoCommonLength, NearestBlade, LongestDraw, Odds):
-    """What detail "full" tells more."""
+    """What detail "full" adds."""
 
     draw_length_convention: NotRequired[Convention]
     derivation: NotRequired[Derivation]

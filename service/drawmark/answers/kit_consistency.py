@@ -109,7 +109,7 @@ class UnmeasuredFigure(TypedDict):
 
 
 class ShortestLength(TypedDict):
-    """The shortest length, under a name that tells whether it may be less."""
+    """The shortest length; the name says whether it may be shorter."""
 
     status: Status
     shortest_length: NotRequired[Annotated[Length, "Shortest arrow of the set."]]

@@ -61,7 +61,7 @@ class Request:
 
 
 class BoughtLength(TypedDict):
-    """A length, under a name that tells whether it may be more."""
+    """A length; the name says whether it may be longer."""
 
     length: NotRequired[ArrowLength]
     length_at_least: NotRequired[

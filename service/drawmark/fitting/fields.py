@@ -120,7 +120,7 @@ class Whole(Figure):
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Word(Plain):
-    """A value that parts the items of a batch: those with another one are computed apart."""
+    """A value that groups the items of a batch: each value is computed apart."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)

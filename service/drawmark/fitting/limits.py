@@ -70,7 +70,7 @@ LEAST_ODD_BALANCE: Final = 0.003  # project-consistency
 LEAST_ODD_SPINE: Final = 0.05  # project-consistency; share of the typical stiffness
 JUNIOR_HEIGHT_VELOCITY: Final = 0.119 / 12  # tanner-davies; [m a month], ages 10 to 15
 HEIGHT_TO_DRAW: Final = 2.5  # draw-growth
-MOST_SAFE_MONTHS: Final = 120  # project-margin; a rate tells nothing of later years
+MOST_SAFE_MONTHS: Final = 120  # project-margin; a rate says nothing about later years
 
 ARROW_DEVIATION: Final = 0.0033  # cut-prior; one arrow across, over distance [rad]
 ARROW_DEVIATION_FREEDOM: Final = 2.0  # cut-prior; what that default counts for

@@ -21,7 +21,7 @@ KINDS = ("recurve", "barebow", "longbow", "traditional", "compound", "other")
 WEIGHT_BASES = ("own_draw", "at_28")
 MATERIALS = ("carbon", "aluminium", "carbon_aluminium", "wood")
 DRAW = "archer.draw_length|archer.draws|archer.arm_span"
-"""Fields that tell the draw; one of them is enough."""
+"""Fields that give the draw; one of them is enough."""
 
 _DRAW = (0.30, 1.10)
 _BOW_X = (-0.15, 0.35)

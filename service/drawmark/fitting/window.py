@@ -141,7 +141,7 @@ def clicker_window(facts: Facts, bow: Bow, exposed: Real) -> tuple[Real, Real]:
 
 
 def nearest_safe_blade(facts: Facts, exposed: float, minimum: float) -> float:
-    """Give the least x of the clicker's blade at which the arrow is long enough.
+    """Give the nearest place of the clicker's blade at which the arrow is long enough.
 
     Parameters
     ----------

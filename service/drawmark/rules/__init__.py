@@ -111,7 +111,7 @@ def _finding_of(severity: Severity, meaning: str) -> _FindingOf:
     return make
 
 
-note: Final = _finding_of("note", "Say something that does not bear on the verdict.")
+note: Final = _finding_of("note", "Say something that does not affect the verdict.")
 caution: Final = _finding_of(
     "caution", "Say that something needs care: at best the verdict is caution."
 )

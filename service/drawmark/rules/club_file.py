@@ -44,7 +44,7 @@ def load_file(path: str | Path) -> dict[str, Any]:
 
 
 def missing_core(registry: Registry) -> tuple[Absent, ...]:
-    """Name the core where it could not be loaded: nothing passes without it."""
+    """Name the core if it could not be loaded: nothing passes without it."""
     core = registry.find(CORE)
     if core is not None and core.status == "active":
         return ()

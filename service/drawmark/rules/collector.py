@@ -23,7 +23,7 @@ INDETERMINATE: Final = PRECEDENCE["indeterminate"]
 
 
 class Collector(msgspec.Struct, eq=False, gc=False):
-    """What was said so far; `length_findings` are added once all floors are known.
+    """Collects what rules say; `length_findings` are added once all floors are known.
 
     `severity` counts rules that are left out or failed, and no findings.
     """

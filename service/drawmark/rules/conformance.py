@@ -1,4 +1,4 @@
-"""What every plugin must hold to, tried on random fittings."""
+"""What every plugin must keep to, tried on random fittings."""
 
 from __future__ import annotations
 

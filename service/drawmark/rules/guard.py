@@ -48,19 +48,19 @@ class Guard:
         self.begin()
 
     def begin(self) -> None:
-        """Begin anew, as a child process does."""
+        """Start again in a child process."""
         self.watch.begin()
         self.forget()
 
     def forget(self) -> None:
-        """Call every rule again, whatever it did before."""
+        """Forget earlier failures and call every rule again."""
         self._strikes: Counter[Key] = Counter()
         self._logged: set[tuple[Key, str]] = set()
         self._off: set[Key] = set()
 
     @property
     def exit_callbacks(self) -> list[Callable[[], object]]:
-        """Called before the process ends because it cannot stop a rule."""
+        """What to call before the process ends because a rule cannot be stopped."""
         return self.watch.exit_callbacks
 
     def call_each(

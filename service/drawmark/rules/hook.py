@@ -1,4 +1,4 @@
-"""The one hook of a plugin, and what its rules must look like to be let in."""
+"""The one hook of a plugin, and the checks its rules must pass."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ class Hooks:
 
 
 class RuleError(ValueError):
-    """Raised where the rules of a plugin cannot be let in; says every fault."""
+    """Raised if the rules of a plugin cannot be accepted; names every fault."""
 
 
 def is_name(name: object) -> bool:

@@ -35,14 +35,14 @@ def arm() -> None:
 
 
 def arm_wait() -> None:
-    """Do the same for code that waits; it starts a thread, so not to be called often."""
+    """Do the same for code that waits; it starts a thread, so do not call it often."""
     with suppress(*_FAULTS):
         faulthandler.dump_traceback_later(WAITED, file=2, exit=True)
         _state["waiting"] = True
 
 
 def disarm() -> None:
-    """Let the process be."""
+    """Stop the timer."""
     if _state["handled"]:
         signal.setitimer(signal.ITIMER_PROF, 0.0)
     if _state["waiting"]:

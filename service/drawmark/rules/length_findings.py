@@ -1,4 +1,4 @@
-"""Holds an arrow against the floors and ceilings that rules have set."""
+"""Compares an arrow with the floors and ceilings that rules have set."""
 
 from __future__ import annotations
 

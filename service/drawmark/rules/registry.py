@@ -73,7 +73,7 @@ def load() -> Registry:
 
 
 def load_from(found: Iterable[EntryPoint]) -> Registry:
-    """Load plugins from entry points, whatever their order."""
+    """Load plugins from entry points in any order."""
     points = sorted(found, key=lambda point: (point.name != CORE, point.name, point.value))
     names = [joined(point.name) for point in points if not _is_false_core(point)]
     plugins: list[Plugin] = []
@@ -106,7 +106,7 @@ def register(name: str, version: str, module: Any) -> Plugin:
 
 
 def joined(name: str) -> str:
-    """Give a name as it stands in the document's components, where hyphens are left out."""
+    """Give a name without hyphens, as the document's components use it."""
     return "".join(word.capitalize() for word in name.split("-"))
 
 

@@ -87,7 +87,7 @@ class Watch:
         self.begin()
 
     def begin(self) -> None:
-        """Begin anew, as a child process does."""
+        """Start again in a child process."""
         self.calls: dict[Call, Call] = {}
         self.overdue: dict[Call, Call] = {}
         self.awake = False
@@ -96,7 +96,7 @@ class Watch:
         self._thread: threading.Thread | None = None
 
     def take_back(self, call: Call) -> None:
-        """Be rid of the exception where the rule swallowed it or returned just before it."""
+        """Clear the exception if the rule swallowed it or returned just before it."""
         deadline = time.monotonic() + _LONGEST_WAIT
         while not call.told and time.monotonic() < deadline:
             time.sleep(0.001)

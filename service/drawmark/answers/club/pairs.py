@@ -158,7 +158,7 @@ def _has_stations(arrow: Arrow) -> bool:
 
 
 class _Found:
-    """What was found so far."""
+    """Collects the findings of all pairs."""
 
     def __init__(self, archers: int, sets: int) -> None:
         shape = (archers, sets)

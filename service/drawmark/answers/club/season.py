@@ -54,7 +54,7 @@ class SeasonGrowth(TypedDict):
 
 
 class GrowthAllowed(TypedDict):
-    """Growth as answers tell it."""
+    """The growth in an answer."""
 
     season: NotRequired[Annotated[SeasonGrowth, "Growth that was allowed for."]]
 

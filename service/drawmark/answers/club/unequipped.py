@@ -49,7 +49,7 @@ _LIGHTEST_BOW: Final = quantity_of(Bow, "draw_weight").low
 
 
 class NeededLength(TypedDict):
-    """The length that an archer needs, under a name that tells whether it may be more."""
+    """The length that an archer needs; the name says whether it may be longer."""
 
     would_need: NotRequired[Annotated[Length, "Arrow length that this archer needs."]]
     would_need_at_least: NotRequired[
@@ -141,7 +141,7 @@ def _pick(among: Mask, figure: np.typing.NDArray[np.float64]) -> int:
 def _find_lighter_bow(
     session: RackSession, archer: int, place: int, outcome: Outcome
 ) -> float | None:
-    """Find the draw weight at which what stops the pair would not; checked before it is said."""
+    """Find a draw weight at which nothing stops the pair, and check it."""
     weight = outcome.facts.draw_weight
     if weight is None:
         return None

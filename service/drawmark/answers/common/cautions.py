@@ -67,7 +67,7 @@ FAR_TOO_WEAK: Final = (
 )
 
 HANGING: Final = (FEW_DRAWS, MOVED_BLADE, MOVED_STOP)
-"""Those that hang on what is known of the draw and on what ends it."""
+"""Cautions that depend on what is known of the draw and on its control."""
 LENGTH: Final = (AUTHORITY, DRAWING)
 FIT: Final = (AUTHORITY, DRAWING, MEASURING, BREAKING, LIGHT)
 WORK: Final = (AUTHORITY, CUTTING, NO_MATCH)

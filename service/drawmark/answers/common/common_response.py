@@ -18,7 +18,7 @@ from drawmark.rules.outcome import Applied, Outcome
 
 
 class Unevaluated(TypedDict):
-    """A rule that should have spoken and could not."""
+    """A rule that could not be evaluated."""
 
     plugin: PluginName
     rule: RuleName
@@ -106,7 +106,7 @@ def common_response(outcome: Outcome, context: Context, usual: Sequence[str]) ->
 
 
 def cautions_about(facts: Facts) -> tuple[str, ...]:
-    """Give the cautions that hang on what is known of the draw and on what ends it."""
+    """Give the cautions that depend on what is known of the draw and on its control."""
     if facts.control == "clicker":
         return (cautions.MOVED_BLADE,)
     if facts.control == "draw_stop":
@@ -117,7 +117,7 @@ def cautions_about(facts: Facts) -> tuple[str, ...]:
 
 
 def unevaluated_response(unevaluated: Sequence[outcomes.Unevaluated]) -> list[Unevaluated]:
-    """List rules that should have spoken and could not."""
+    """List rules that could not be evaluated."""
     return [{"plugin": one.plugin, "rule": one.rule, "reason": one.reason} for one in unevaluated]
 
 
@@ -174,7 +174,7 @@ def growth_left_out(facts: Facts) -> tuple[outcomes.NotChecked, ...]:
 
 
 class Aggregate:
-    """Collects from many outcomes what the answer says once."""
+    """Collects what an answer says once about many outcomes."""
 
     def __init__(self) -> None:
         self._unevaluated: dict[tuple[str, str], outcomes.Unevaluated] = {}
@@ -193,7 +193,7 @@ class Aggregate:
         unevaluated: Iterable[outcomes.Unevaluated],
         not_checked: Iterable[outcomes.NotChecked],
     ) -> None:
-        """Add rules that could not speak, and rules that lacked fields."""
+        """Add rules that could not be evaluated, and rules that lacked fields."""
         for failed in unevaluated:
             self._unevaluated.setdefault((failed.plugin, failed.rule), failed)
         for lacking in not_checked:

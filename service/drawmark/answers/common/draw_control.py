@@ -1,4 +1,4 @@
-"""What ends the draw, as answers tell it."""
+"""What ends the draw, in an answer."""
 
 from __future__ import annotations
 

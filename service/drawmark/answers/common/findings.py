@@ -1,4 +1,4 @@
-"""What the rules found, as answers tell it."""
+"""What the rules found, in an answer."""
 
 from __future__ import annotations
 

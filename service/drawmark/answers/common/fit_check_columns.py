@@ -1,4 +1,4 @@
-"""Many fit checks at once, in columns: what detail "verdict" tells of each."""
+"""Many fit checks at once, in columns: what detail "verdict" gives for each."""
 
 from __future__ import annotations
 

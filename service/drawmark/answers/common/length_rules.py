@@ -26,13 +26,13 @@ def evaluate_lengths(
 def evaluate_without_clicker(
     archer: Archer, bow: Bow, arrow: Arrow | None, context: Context, *, uncut: bool = False
 ) -> Outcome:
-    """Run them as if the clicker that is claimed ended no draw."""
+    """Run them as if the claimed clicker did not control the draw."""
     plain = dataclasses.replace(archer, draw_control="none")
     outcome = evaluate_lengths(plain, bow, arrow, context, uncut=uncut)
     return claiming(outcome, archer.draw_control, refuted=True)
 
 
 def claiming(outcome: Outcome, control: str, **shown: Any) -> Outcome:
-    """Give what was said of no control as said of one that is claimed and does not count."""
+    """Restate an answer for no control as one for a claimed control that does not count."""
     facts = msgspec.structs.replace(outcome.facts, claimed=control, **shown)
     return msgspec.structs.replace(outcome, facts=facts)

@@ -54,7 +54,7 @@ class Longest:
 
 
 def find_longest_draw(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
-    """Search for the longest draw up to which every rule and the bow's maker are content.
+    """Search for the longest draw up to which every rule and the bow's maker allow the arrow.
 
     A clicker ends only draws at which the tip reaches it; some that are shorter may be unsafe.
     """
@@ -77,7 +77,7 @@ def find_longest_draw(archer: Archer, bow: Bow, arrow: Arrow, context: Context) 
 
 
 def find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
-    """Search for the longest draw at which they are content; all else as in `find_longest`."""
+    """Search for the longest draw at which they allow it; otherwise as `find_longest_draw`."""
     found = _find_furthest(archer, bow, arrow, context)
     return _shorten_until_shot(found, archer, bow, arrow, context)
 
@@ -198,7 +198,7 @@ def longest_draw_response(longest: Longest, offset: float) -> LongestDrawFigure:
 
 
 def beyond_response(longest: Longest) -> FindingsBeyond:
-    """Say what keeps an arrow from being drawn as far as its length would allow."""
+    """Give what stops a longer draw that the length alone would allow."""
     if longest.beyond is None:
         return {}
     return {"findings": deciding_response(longest.beyond)}

@@ -1,4 +1,4 @@
-"""What was measured of an arrow, held against its parts and carried over a cut."""
+"""Measured mass and balance of an arrow: compared with its parts, carried over a cut."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The minimum safe length as answers tell it: its figure, the floors behind it, its terms."""
+"""The minimum safe length in an answer: its figure, its floors and their terms."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ MinimumOnSaw = Annotated[
 
 
 class MinimumFigure(TypedDict):
-    """The minimum, under a name that tells whether a floor may be missing."""
+    """The minimum; the name says whether a floor may be missing."""
 
     minimum: NotRequired[
         Annotated[
@@ -146,7 +146,7 @@ def reaches_no_safe_arrow(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> bo
 def minimum_response(
     outcome: Outcome, bow: Bow, arrow: Arrow | None, increment: float | None = None
 ) -> Minimum:
-    """Give the minimum, under a name that tells whether a floor may be missing, and on the saw."""
+    """Give the minimum, named by whether a floor may be missing, and rounded to the saw."""
     minimum = float(shortest_safe(minimum_length_of(outcome), outcome.facts, bow, arrow))
     answer: Minimum = {"status": status_of(outcome.determinate)}
     if not outcome.determinate:

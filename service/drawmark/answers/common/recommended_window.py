@@ -22,7 +22,7 @@ class LengthRange(TypedDict):
 
 
 class Recommendation(TypedDict):
-    """The lengths to choose from, as answers tell them."""
+    """The recommended lengths in an answer."""
 
     recommended: NotRequired[
         Annotated[Length, "Recommended arrow length. Left out if no length is recommended."]

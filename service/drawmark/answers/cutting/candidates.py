@@ -1,4 +1,4 @@
-"""What the rules allow of an arrow at each length to which it may be cut."""
+"""What the rules say of an arrow at each length to which it may be cut."""
 
 from __future__ import annotations
 

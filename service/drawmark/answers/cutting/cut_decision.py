@@ -57,7 +57,7 @@ def without_cut(decision: Decision, reason: str) -> Plan:
 
 
 def leave_in_doubt(candidate: Candidate) -> Plan:
-    """Advise nothing, since a rule could not be asked about this arrow."""
+    """Advise nothing, because a rule could not be evaluated."""
     return replace(without_cut("indeterminate", _DOUBT), doubt=candidate)
 
 
@@ -73,5 +73,5 @@ def end_of_cuts(survey: Survey, options: Cutting) -> tuple[float, str]:
 
 
 def floor_reason(survey: Survey) -> str:
-    """Say what keeps the arrow from getting shorter."""
+    """Say why the arrow must not be cut shorter."""
     return _CLICKER if survey.by_clicker else FLOOR

@@ -1,4 +1,4 @@
-"""The next cut from what was shot, each measure's cut held against every rule."""
+"""The next cut from the shots; each measure's cut is checked against every rule."""
 
 from __future__ import annotations
 
@@ -30,7 +30,7 @@ _NEW: Final = "Nothing has been shot at this length yet. Shoot here before any o
 
 
 def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: float | None) -> Plan:
-    """Decide the next cut from the shots, and hold it against the rules."""
+    """Decide the next cut from the shots, and check it against the rules."""
     candidates = survey.candidates
     shot = [each.length for each in reading.evidence]
     try:

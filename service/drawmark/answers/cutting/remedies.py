@@ -1,4 +1,4 @@
-"""What else helps where a cut does not, and which point goes with a length that is fixed."""
+"""Remedies where a cut does not help, and the point for a fixed length."""
 
 from __future__ import annotations
 
@@ -64,7 +64,7 @@ class PointsForLength(TypedDict):
 
 
 class PointForLength(PointsForLength):
-    """The point that goes with a length that is fixed."""
+    """The point for a fixed length."""
 
     length: ArrowLength
     tube_length: TubeLength
@@ -125,7 +125,7 @@ def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Rem
 
 
 def point_for_length(survey: Survey, said: CutDecision, options: Cutting) -> PointForLength | None:
-    """Solve for the point that goes with a length which a clicker or the coach has fixed."""
+    """Solve for the point for a length that a clicker or the coach has fixed."""
     candidates = survey.candidates
     fixed = options.wanted_length or survey.fixed_by_clicker
     if fixed is None or said.decision == "indeterminate":

@@ -55,7 +55,7 @@ class NextLength(TypedDict):
 
 
 class Chance(TypedDict):
-    """How likely a cut is to be too much."""
+    """How likely a cut is to go too far."""
 
     probability_too_far: NotRequired[
         Annotated[
@@ -109,7 +109,7 @@ class DecisionOfPlan(NextLength, Chance, MoreShots, Measures):
 
 
 class LoadAndClicker(TypedDict):
-    """What is known only with a bow that has a draw weight, or a clicker."""
+    """What is known only if the bow has a draw weight or a clicker."""
 
     launch_load: NotRequired[Number]
     clicker_reached: NotRequired[bool]
@@ -175,7 +175,7 @@ class ReadingUsed(TypedDict):
 
 
 class ReadingOfShots(TypedDict):
-    """What the shots tell."""
+    """What the shots show."""
 
     reading: NotRequired[Annotated[ReadingUsed, "Which shots were used."]]
 
@@ -296,7 +296,7 @@ def shafts_response(said: CutDecision, options: Cutting) -> ShaftsOfSet:
 
 
 def reading_response(reading: Reading | None) -> ReadingOfShots:
-    """Tell what of the shots was used."""
+    """Give which shots were used."""
     if reading is None:
         return {}
     return {
@@ -312,7 +312,7 @@ def reading_response(reading: Reading | None) -> ReadingOfShots:
 
 
 def plan_cautions(found: Survey, plan: Plan, options: Cutting) -> Iterator[str]:
-    """Say what is out of the ordinary in this plan."""
+    """Give the cautions of this plan."""
     wanted = options.wanted_length
     if wanted is not None and limits.shorter(wanted, found.lowest):
         yield BELOW

@@ -100,7 +100,7 @@ class Choice:
 
 
 def choose_length(one: OrderSet, context: Context, increment: float | None) -> Choice:
-    """Choose the length of a set; uncut where it is to be found, or a minimum is in doubt."""
+    """Choose the length of a set; uncut if shooting must find it or a minimum is in doubt."""
     arrow = replace(one.arrow or Arrow(), length=None, mass=None, balance_point=None)
     projection = float(projection_of(arrow))
     stock = replace(arrow, length=one.stock_length + projection)

@@ -1,1 +1,1 @@
-"""Cutting an arrow in steps: what bare shafts tell, and how much to cut next."""
+"""Cutting an arrow in steps: what bare shafts show, and how much to cut next."""

@@ -1,4 +1,4 @@
-"""The next cut, decided from the physics and from what has been shot so far.
+"""The next cut, decided from the physics and the shots.
 
 A cut cannot be undone. The plan takes the largest cut whose chance of going past the ideal by
 more than a tolerance stays within the stated risk, and never cuts beyond the best estimate.

@@ -15,7 +15,7 @@ CUT_ENDS = ("front", "rear")
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Cutting:
-    """What the coach wants of a cut plan."""
+    """What the coach asks of a cut plan."""
 
     wanted_length: float | None = fields.length(
         0.30, 1.20, "Length at which to stop, because of a clicker or by choice.", default=None

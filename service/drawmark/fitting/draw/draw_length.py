@@ -178,7 +178,7 @@ def _sample(draws: tuple[Real, ...]) -> tuple[Real, Real, Real]:
     if not any(isinstance(draw, np.ndarray) for draw in draws):
         return _sample_of_one(tuple(map(float, draws)))
     rows = np.stack(np.broadcast_arrays(*draws), axis=1)
-    # An archer who is held against many arrows stands in as many rows, one after the other.
+    # An archer who is compared with many arrows fills as many rows, one after the other.
     first = np.append(True, (rows[1:] != rows[:-1]).any(axis=1))
     found = np.array([_sample_of_one(tuple(row)) for row in rows[first].tolist()])
     mean, deviation, longest = found[np.cumsum(first) - 1].T.copy()

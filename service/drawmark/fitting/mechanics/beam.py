@@ -43,7 +43,7 @@ def natural_frequencies(tubes: Tubes, rear: End = "free", front: End = "free") -
     ----------
     .. [1] euler-beam
     """
-    # The rear element tells the size of the shift, on which no figure hangs.
+    # The rear element gives the size of the shift, on which no figure depends.
     width = tubes.width[:, 0]
     size = width * width * tubes.bending[:, 0, 0] / tubes.moments[:, 0, 0]
     shift = (_SHIFT * size / tubes.length**4)[:, None]

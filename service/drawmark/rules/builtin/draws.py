@@ -140,7 +140,7 @@ def clicker_in_barebow(case: Case) -> Iterable[Said]:
 
 
 def maximum_draw(case: Case) -> Iterable[Said]:
-    """Hold the draw against the longest that the bow's maker allows."""
+    """Compare the draw with the longest that the bow's maker allows."""
     most = case.bow.maximum_draw
     if most is None:
         return
@@ -174,7 +174,7 @@ def maximum_draw(case: Case) -> Iterable[Said]:
 
 
 def arm_span(case: Case) -> Iterable[Said]:
-    """Hold the arm span against the draw, or say that it stands in for one."""
+    """Compare the arm span with the draw, or say that it replaces one."""
     span = case.archer.arm_span
     if case.facts.estimated:
         yield Finding(

@@ -58,7 +58,7 @@ class Columns:
         return np.split(ordered, np.flatnonzero(np.diff(key[ordered])) + 1)
 
     def instance(self, cls: type, items: Whole, path: Path = ()) -> Any:
-        """Build what alike items become, with columns as leaves."""
+        """Build one instance of alike items, with columns as leaves."""
         values = {}
         for name, spec, default in fields.declared(cls):
             inner = (*path, name)
@@ -165,7 +165,7 @@ class Columns:
     def _note_given(
         self, found: Sequence[Any], path: Path, places: Any
     ) -> tuple[Sequence[Any], Any]:
-        """Note where a field is given; keep what is given, and the places of that."""
+        """Note where a field is given, and keep the given values with their places."""
         # What is given is true, but for the figure 0; a look for None would compare all with it.
         if not any(found) and found.count(None) == len(found):
             return (), places

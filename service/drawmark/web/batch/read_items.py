@@ -39,7 +39,7 @@ class Items:
 
 
 def read_batch(body: bytes, operation: Operation) -> Items:
-    """Read the body of a batch; ProblemError if it is none, or asks for too much."""
+    """Read the body of a batch; ProblemError if it is not one, or asks for too much."""
     raws: list[msgspec.Raw] = []
 
     def text_of(place: int) -> bytes:
@@ -94,7 +94,7 @@ def _raws_of(body: bytes) -> list[msgspec.Raw]:
 
 
 def _load(body: bytes) -> list[Any]:
-    """Load by marshmallow what is no batch; it words the problem."""
+    """Load with marshmallow what is not a batch; it words the problem."""
     try:
         loaded: list[Any] = BatchSchema().load(decode(body))["items"]
     except ma.ValidationError as error:

@@ -30,7 +30,7 @@ _decode_id: Final = msgspec.json.Decoder(_Id).decode
 
 @dataclass(slots=True)
 class Progress:
-    """How many items of a batch were answered so far, and how many of them with a problem."""
+    """How many items of a batch have been answered, and how many with a problem."""
 
     items: int = 0
     problems: int = 0

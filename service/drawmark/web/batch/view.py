@@ -68,7 +68,7 @@ def check_batch(body: bytes, item: Operation) -> bytes:
 
 
 def _be_patient() -> None:
-    """Bound how long this thread waits for the wire; the server sets it anew for each request."""
+    """Limit how long this thread waits for the wire; the server sets it again for each request."""
     wire = request.environ.get("gunicorn.socket")
     if wire is not None:
         with suppress(OSError):

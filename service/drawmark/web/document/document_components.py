@@ -80,6 +80,6 @@ PROBLEMS: Final[dict[str, dict[str, Any]]] = {
     "NoRoom": problem_of("Too many calculations run at once, if their number is limited.", _LATER),
 }
 REFUSALS: Final = {"401": "NoToken", "429": "TooMany"}
-"""Statuses to the problems of whoever is not let in."""
+"""Problems of callers who are refused, by status."""
 FAULTS: Final = {"400": "NotJson", "413": "TooLarge", "415": "WrongType", "422": "Misfit"}
 """Statuses to the problems of a body."""

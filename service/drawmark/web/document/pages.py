@@ -71,7 +71,7 @@ def worded(text: str) -> str:
 
 
 def written(value: Any, indent: str = "") -> str:
-    """Write JSON with whatever fits a line in one."""
+    """Write JSON, on one line where it fits."""
     line = json.dumps(value, ensure_ascii=False)
     if not isinstance(value, dict | list) or not value or len(indent + line) <= _WIDTH:
         return line

@@ -28,7 +28,7 @@ _TRACE: Final = re.compile(r"[0-9a-f]{2}-[0-9a-f]{32}-[0-9a-f]{16}-[0-9a-f]{2}")
 
 
 class _Exchange:
-    """One request, and the response so far."""
+    """One request and the start of its response."""
 
     __slots__ = ("_start", "environ", "has_length", "headers", "request_id", "started", "status")
 

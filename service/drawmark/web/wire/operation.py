@@ -140,7 +140,7 @@ class Operation:
         return render(answer, units)  # type: ignore[no-any-return]
 
     def require_needs(self, request: Any) -> None:
-        """Refuse a request that lacks what there is no answer without; ProblemError."""
+        """Refuse a request that lacks a needed field; ProblemError."""
         if lacking := faults_in(request, self._needs):
             raise ProblemError(422, "A field that this operation needs is missing.", lacking)
 

@@ -54,7 +54,7 @@ def operations_of(rules: Rules) -> tuple[Operation, ...]:
         operation(
             "cut-plan",
             cut_plan,
-            "How much to cut off next, and how likely that is to be too much.",
+            "How much to cut off next, and how likely that is to go too far.",
         ),
         operation("order", order, "Which shafts to order, and how long to have them cut."),
         operation(

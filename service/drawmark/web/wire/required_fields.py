@@ -1,4 +1,4 @@
-"""Fields that an operation cannot do without: asked of each request, stated in the document."""
+"""Fields that an operation needs: checked in each request, stated in the document."""
 
 from __future__ import annotations
 

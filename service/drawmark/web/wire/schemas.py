@@ -75,7 +75,7 @@ def list_of(inner: Any, fewest: int | None, most: int | None, **options: Any) ->
 
 
 def described(text: str, required: bool = False) -> dict[str, Any]:
-    """Give the options of a field: what it is, and the words for its lack."""
+    """Give the options of a field: its meaning, and the message if it is missing."""
     return {"required": required, "metadata": {"description": text}, "error_messages": WORDS}
 
 

@@ -1,4 +1,4 @@
-"""Answer the examples anew: python -m drawmark.web.document.examples."""
+"""Answer the examples again: python -m drawmark.web.document.examples."""
 
 from __future__ import annotations
 
