@@ -142,7 +142,7 @@ FAULTS = {
     "not installed": (
         "[rulesets.a]\nplugins = ['hal']",
         "rulesets.a.plugins",
-        "'hal' is not installed; installed are broken, hall, open",
+        "'hal' is not installed; installed plugins: broken, hall, open",
     ),
     "no default": ("[rulesets.a]\n[rulesets.b]", "default", "is missing: name one of a, b"),
     "wrong default": ("default = 'c'\n[rulesets.a]", "default", "is 'c', not one of a"),
@@ -170,7 +170,7 @@ FAULTS = {
     "an unknown setting": (
         f"{HEAD}{SETTINGS}leest = 1",
         "rulesets.evening.settings.hall.leest",
-        "is unknown; known are least",
+        "is unknown; use least",
     ),
     "a bare number": (
         f"{HEAD}settings.hall.least = 28",
@@ -202,12 +202,12 @@ FAULTS = {
     "a required rule that is not in force": (
         f"{HEAD}required = ['hall/mass']\n{SETTINGS}",
         "rulesets.evening.required",
-        "'hall/mass' is not in force; rules in force are always",
+        "'hall/mass' is not in force; rules in force: always",
     ),
     "a required rule that does not exist": (
         f"{HEAD}required = ['open/x']\n{SETTINGS}",
         "rulesets.evening.required",
-        "'open/x' is not in force; rules in force are r",
+        "'open/x' is not in force; rules in force: r",
     ),
 }
 

@@ -37,12 +37,12 @@ SETTINGS = "[rulesets.a]\nplugins = ['club-minimums']\nsettings.club-minimums."
 FAULTS = {
     "no TOML": ("default = 'a'\n[rulesets.a\n", ["is not TOML: ", "(at line 2, column 12)"]),
     "a key twice": ("default = 'a'\ndefault = 'b'\n", ["is not TOML: ", "(at line 2, column "]),
-    "an unknown key": ("colour = 1\n[rulesets.a]\n", ["colour: is unknown; known are default"]),
+    "an unknown key": ("colour = 1\n[rulesets.a]\n", ["colour: is unknown; use default"]),
     "no such plugin": (
         "[rulesets.a]\nplugins = ['club-minima']\n",
         [
             "rulesets.a.plugins: 'club-minima' is not installed; "
-            "installed are clicker-clearance, club-minimums"
+            "installed plugins: clicker-clearance, club-minimums"
         ],
     ),
     "no unit": (
@@ -59,7 +59,7 @@ FAULTS = {
     ),
     "a misspelt setting": (
         f"{SETTINGS}minimal_length = '28 in'\n",
-        ["settings.club-minimums.minimal_length: is unknown; known are minimum_length, "],
+        ["settings.club-minimums.minimal_length: is unknown; use minimum_length, "],
     ),
     "a required rule without its setting": (
         "[rulesets.a]\nrequired = ['club-minimums/draw-weight']\n",

@@ -89,7 +89,7 @@ class _Reader:
     def refuse_unknown(self, table: Mapping[str, Any], known: tuple[str, ...], key: str) -> None:
         for name in table:
             if name not in known:
-                self.fault(f"{key}{name}", f"is unknown; known are {', '.join(known)}")
+                self.fault(f"{key}{name}", f"is unknown; use {', '.join(known)}")
 
     def ruleset(self, name: str, entry: object) -> RuleSet | None:
         key = f"rulesets.{name}"
@@ -130,7 +130,7 @@ class _Reader:
                 installed = ", ".join(p.name for p in self.registry.plugins if p.name != CORE)
                 self.fault(
                     f"{key}.plugins",
-                    f"{plugin!r} is not installed; installed are {installed or 'none'}",
+                    f"{plugin!r} is not installed; installed plugins: {installed or 'none'}",
                 )
         if self.faults:
             return None
@@ -166,14 +166,14 @@ class _Reader:
                 self.faults.extend(error.faults)
                 return
         elif written:
-            self.fault(where, "is not needed: the plugin has no settings")
+            self.fault(where, "must be left out: the plugin has no settings")
         wanted = frozenset(one.partition("/")[2] for one in demands if "/" in one)
         rules = bind(plugin, settings, wanted)
         for rule in sorted(wanted - {bound.rule.id for bound in rules}):
             known = ", ".join(bound.rule.id for bound in rules) or "none"
             self.fault(
                 f"{key}.required",
-                f"'{plugin.name}/{rule}' is not in force; rules in force are {known}",
+                f"'{plugin.name}/{rule}' is not in force; rules in force: {known}",
             )
         yield from rules
 

@@ -41,7 +41,7 @@ def read(cls: type[_Instance], table: object, key: str = "") -> _Instance:
         raise ReadingError(Fault(key, "is not a table"))
     known = {field.name: field for field in dataclasses.fields(cls)}  # type: ignore[arg-type]
     faults = [
-        Fault(_join(key, name), f"is unknown; known are {', '.join(known) or 'none'}")
+        Fault(_join(key, name), f"is unknown; use {', '.join(known) or 'none'}")
         for name in table
         if name not in known
     ]

@@ -55,7 +55,7 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         steps.append(candidate)
     blocked = None
     while steps and not steps[-1].may_be_shot:
-        # A cut that ends where nobody may shoot is none to begin.
+        # Do not begin a cut that ends where nobody may shoot.
         blocked = steps.pop()
     cut_off = len(steps) < len(lengths)
     # Between two lengths at which the arrow may be shot there is nothing to stop for.

@@ -207,7 +207,7 @@ def _next_length(length: float | None, arrow: Arrow) -> NextLength:
 def _chance(probability: float | None, ideal: next_cut.IdealLength | None) -> Chance:
     answer: Chance = {}
     if probability is not None:
-        # No chance is nothing: the assumptions themselves are not that certain.
+        # No chance is zero: the assumptions themselves are not that certain.
         answer["probability_too_far"] = Measure(max(probability, _LEAST_CHANCE), "number")
     if ideal is not None:
         answer["ideal_length"] = {

@@ -122,7 +122,7 @@ def control_of(
     refuted = False
     if claimed == "settled":
         count = spread.count
-        # An estimate from the arm span is no measured draw, whatever number stands beside it.
+        # An estimate from the arm span is not a measured draw, whatever draw_count says.
         if spread.estimated or count is None or not alike(count >= limits.SETTLED_COUNT):
             unshown = ("archer.draws",)
     elif claimed == "draw_stop":
