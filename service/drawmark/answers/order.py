@@ -71,7 +71,7 @@ class CheckedSet(MinimumFigure):
         Annotated[
             Verdict,
             "Verdict of the fit check of the arrow as ordered. If a cut was refused for safety, "
-            "it is the verdict of the arrow as cut.",
+            "it is that of the arrow as it would be cut.",
         ]
     ]
     findings: NotRequired[Annotated[list[Finding], "Findings that decide the verdict."]]
