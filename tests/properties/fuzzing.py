@@ -23,8 +23,8 @@ UNSTATED = {
         "lengths against each other"
     ),
     r"(The s|S)tations ": "stations against each other and the span",
-    r"This is needed: the draw is measured to the back": "to_back needs bow.back_position only where "
-    "a draw is stated, not beside an arm span alone",
+    r"This is needed: the draw is measured to the back": "to_back needs bow.back_position "
+    "only where a draw is stated, not beside an arm span alone",
     r"This is needed beside a side": "hand and release, which only shots with a side need",
     r"This is needed here": "what an arrow's mass needs hangs on what else was weighed",
     r"A cut cannot make an arrow longer|Nothing of the shaft": "a length against another",

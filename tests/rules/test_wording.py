@@ -94,7 +94,7 @@ def written_in(path):
         node.value
         for node in nodes
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in others
-        if " " in node.value and node.value != " and "
+        if " " in node.value and node.value != ", "
     }
 
 

@@ -96,7 +96,7 @@ def draw_control(case: Case) -> Iterable[Said]:
         yield Finding(
             severity="note",
             message="The claimed draw control is not shown, so the draw counts as uncontrolled. "
-            f"Give or correct {' and '.join(case.facts.unshown)}.",
+            f"Give or correct {', '.join(case.facts.unshown)}.",
             fields=case.facts.unshown,
         )
 
