@@ -10,7 +10,12 @@ import numpy as np
 from drawmark.fitting.columns import Column, Real
 from drawmark.fitting.mechanics.arrow_parts import reference_stiffness
 from drawmark.fitting.mechanics.arrow_validation import length_of, projection_of, shaft_of
-from drawmark.fitting.mechanics.elements import bending_matrix, mass_matrix, push_matrix
+from drawmark.fitting.mechanics.elements import (
+    bending_matrix,
+    mass_matrix,
+    pin_behind,
+    push_matrix,
+)
 from drawmark.fitting.mechanics.stations import profile_of
 from drawmark.fitting.mechanics.tubes import Tubes, tubes_of
 from drawmark.fitting.model import Arrow
@@ -60,7 +65,7 @@ def buckling_forces(tubes: Tubes, rear: End = "pinned", front: End = "pinned") -
     tubes : Tubes
         Stack of tubes.
     rear, front : {"free", "pinned", "clamped"}
-        How the ends are held sideways.
+        How the ends are held sideways; a pinned rear end at the rear end of the nock.
 
     Returns
     -------
@@ -85,7 +90,10 @@ def _shares(tubes: Tubes, load: Column, shift: Column, rear: End, front: End) ->
     the first frequency in rounding; here the slowest motions are the largest.
     """
     kept = _kept(tubes, rear, front)
-    bending, load = bending_matrix(tubes)[kept], load[kept]
+    bending = bending_matrix(tubes)
+    if rear == "pinned":
+        bending, load = pin_behind(bending, tubes.nock), pin_behind(load, tubes.nock)
+    bending, load = bending[kept], load[kept]
     lower = np.linalg.inv(np.linalg.cholesky(bending + shift[..., None] * load))
     return np.asarray(np.linalg.eigvalsh(lower @ load @ lower.swapaxes(1, 2))[:, ::-1])
 

@@ -83,8 +83,9 @@ def mass_matrix(tubes: Tubes) -> Column:
 def push_matrix(tubes: Tubes) -> Column:
     """Work of a push of 1 N at the rear, against which the masses hold, by tube [1/m].
 
-    A mass ahead of the tube holds back along the undeflected line, through its rigid arm. The tube
-    carries no share of a mass behind it.
+    A mass ahead of the tube holds back along the undeflected line, through its rigid arm. The push
+    acts at the rear end of the nock, which turns with the tube; neither nock nor tube carries a
+    share of a mass that sits there.
     """
     moments = _moments(tubes)
     masses = moments[..., 0]
@@ -95,6 +96,16 @@ def push_matrix(tubes: Tubes) -> Column:
     mass, place = tubes.lumps[..., 0], tubes.lumps[..., 1]
     arm = np.maximum(place - tubes.length[:, None], 0.0)
     matrix[:, -1, -1] += (mass * arm).sum(axis=1) / tubes.mass
+    behind = np.where(place < 0, mass, 0.0).sum(axis=1)
+    matrix[:, 1, 1] += (1 - behind / tubes.mass) * tubes.nock
+    return matrix
+
+
+def pin_behind(matrix: Column, nock: Column) -> Column:
+    """Tie the rear deflection to the slope, as a pin at the rear end of the nock does."""
+    arm = nock[:, None]
+    matrix[:, 1] += arm * matrix[:, 0]
+    matrix[:, :, 1] += arm * matrix[:, :, 0]
     return matrix
 
 

@@ -42,6 +42,8 @@ class Tubes:
         Masses spread evenly, by tube: mass [kg], start and end [m].
     lumps : Column
         Masses at one place, by tube: mass [kg] and place [m], beyond the ends on a rigid arm.
+    nock : Column
+        Rigid piece behind each tube, at whose rear end it is pushed and pinned [m].
     """
 
     edges: Column
@@ -50,6 +52,7 @@ class Tubes:
     moments: Column
     spans: Column
     lumps: Column
+    nock: Column
 
     @property
     def length(self) -> Column:
@@ -81,6 +84,7 @@ def stack(
     *,
     spans: Sequence[Sequence[Sequence[float]]] = (),
     lumps: Sequence[Sequence[Sequence[float]]] = (),
+    nock: Sequence[float] | None = None,
     elements: int = UNIFORM_ELEMENTS,
 ) -> Tubes:
     """Stack uniform tubes.
@@ -95,6 +99,8 @@ def stack(
         Mass per length of each [kg/m].
     spans, lumps : sequence
         What each carries, as in Tubes; as many for each.
+    nock : sequence of float, optional
+        Rigid piece behind each; none by default [m].
     elements : int
         Elements to a tube.
 
@@ -115,6 +121,7 @@ def stack(
         moments=mass[..., None] / ORDERS,
         spans=np.array(spans, dtype=float).reshape(count, -1, 3),
         lumps=np.array(lumps, dtype=float).reshape(count, -1, 2),
+        nock=np.zeros(count) if nock is None else np.array(nock, dtype=float),
     )
 
 
@@ -153,6 +160,7 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
         density,
         spans=[spans + [(0.0, 0.0, 1.0)] * (most_spans - len(spans)) for _, spans, _ in carried],
         lumps=[lumps + [(0.0, 0.0)] * (most_lumps - len(lumps)) for _, _, lumps in carried],
+        nock=[float(projection_of(arrow)) for arrow in arrows],
         elements=elements,
     )
     if not profiles:
