@@ -308,6 +308,10 @@ def cut_plan(make: Maker) -> Body:
     fired = shots(make, length + make.pick(0, 0, 0.5))
     if fired or make.chance(0.5):
         body["shots"] = fired
+    if any("side" in one for one in fired):
+        # Without them a side tells nothing, and the request is refused.
+        archer.setdefault("string_hand", "right")
+        archer.setdefault("release", "fingers")
     cutting: Body = {}
     make.maybe(cutting, 0.2, "wanted_length", lambda: make.q(length - make.between(0, 2), INCH))
     make.maybe(cutting, 0.2, "target_offset", lambda: make.inches(0, 2))
