@@ -75,7 +75,7 @@ def test_a_draw_stop_allows_for_no_growth_and_says_so(ask):
     who = archer(28, draw_control="draw_stop", growth_allowance=q(5))
     bow = {"kind": "compound", "rest_position": q(-2)}
     _, answer = ask("fit-check", fit(who, 27.5, bow))
-    assert any("draw stop" in words and "Growth" in words for words in answer["cautions"])
+    assert any("draw stop" in words and "allow for growth" in words for words in answer["cautions"])
 
 
 @pytest.mark.parametrize(

@@ -42,7 +42,7 @@ def rules_of(found):
         pytest.param(bow_of(35, 330), "pass", "stop", "cut", 30.2 * INCH, id="too light later"),
         pytest.param(bow_of(35, 335), "pass", "stop", "at_the_floor", None, id="too light at once"),
         pytest.param(bow_of(35, 340), "stop", "stop", "indeterminate", None, id="too light now"),
-        pytest.param(bow_of(60), "stop", "caution", "cut", FIGURE, id="too weak but at the end"),
+        pytest.param(bow_of(57), "stop", "caution", "cut", FIGURE, id="too weak but at the end"),
         pytest.param(bow_of(65), "stop", "stop", "indeterminate", None, id="too weak to the end"),
     ],
 )
