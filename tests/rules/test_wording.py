@@ -32,7 +32,16 @@ BY_ARM_SPAN = testing.fitting(
 PLUGINS = ("core", "club-minimums", "clicker-clearance")
 # Members of answers that hold names, titles, terms of a sum or settings.
 NAMES = {
-    *("id", "archer", "archers", "set", "sets", "nearest_set", "safe_sets", "longest_recommended_of"),
+    *(
+        "id",
+        "archer",
+        "archers",
+        "set",
+        "sets",
+        "nearest_set",
+        "safe_sets",
+        "longest_recommended_of",
+    ),
     *("name", "title", "shaft", "term", "not_told"),
     *("from_rest", "from_shaft_end", "greatest_draw_weight", "margin_beyond_draw"),
     *("minimum_length", "error", "settings"),

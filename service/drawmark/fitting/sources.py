@@ -160,8 +160,8 @@ _SOURCES: Final = (
         mark="derived",
         text="The arrow must not buckle under the force that accelerates it: Kooi's second "
         "matching criterion, History of Technology 1998, 20:125-137 (abstract read). The "
-        "model is this project's: the shaft's front end and the bottom of the nock slot are held "
-        "sideways, the nock is rigid, and the compression at a place is in proportion to the mass "
+        "model is this project's. The shaft's front end and the bottom of the nock slot are held "
+        "sideways, and the nock is rigid. The compression at a place is in proportion to the mass "
         "ahead of it.",
     ),
     Source(key="bow-maker", mark="default", text="The limit stated for this bow by its maker."),
