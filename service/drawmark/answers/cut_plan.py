@@ -145,14 +145,14 @@ def answer(request: Request, context: Context) -> CutPlanAnswer:
     reading = _read(request)
     plan = decide(found, reading, options, request.saw_increment)
     return {
-        **decision_response(plan.said, request.arrow),
+        **decision_response(plan.decided, request.arrow),
         **_floor_response(found, plan, request.saw_increment),
         **steps_response(found, plan),
         **_blocked_response(plan),
-        **shafts_response(plan.said, options),
+        **shafts_response(plan.decided, options),
         **_points_response(found, plan, options),
         **reading_response(reading),
-        "remedies": remedies_of(found, plan.said, options),
+        "remedies": remedies_of(found, plan.decided, options),
         "before_any_cut": encode_texts(FIRST),
         "assumptions": assumptions_response(request.arrow),
         **common_response(
@@ -241,5 +241,5 @@ def _blocked_response(plan: Plan) -> BlockedPlan:
 
 
 def _points_response(found: Survey, plan: Plan, options: Cutting) -> FixedPoint:
-    fixed = point_for_length(found, plan.said, options)
+    fixed = point_for_length(found, plan.decided, options)
     return {} if fixed is None else {"point_for_length": fixed}

@@ -15,10 +15,10 @@ BALANCE = "The measured balance point contradicts the parts. Check both."
 
 def contradictions_of(arrow: Arrow) -> list[str]:
     """Say where a measured figure contradicts the parts by more than the tolerance."""
-    apart = disagreement_of(arrow)
+    disagreement = disagreement_of(arrow)
     return [
-        *([MASS] if apart.in_mass else []),
-        *([BALANCE] if apart.in_balance else []),
+        *([MASS] if disagreement.in_mass else []),
+        *([BALANCE] if disagreement.in_balance else []),
     ]
 
 

@@ -32,7 +32,7 @@ class Plan:
 
     Parameters
     ----------
-    said : CutDecision
+    decided : CutDecision
         What to do.
     steps : tuple of Candidate
         The arrow after each cut, in order.
@@ -44,7 +44,7 @@ class Plan:
         The arrow at the first length beyond the cuts at which it could not be shot.
     """
 
-    said: CutDecision
+    decided: CutDecision
     steps: tuple[Candidate, ...] = ()
     more_steps: int = 0
     doubt: Candidate | None = None
@@ -53,7 +53,7 @@ class Plan:
 
 def without_cut(decision: Decision, reason: str) -> Plan:
     """Decide without any cut."""
-    return Plan(said=CutDecision(decision=decision, reason=reason))
+    return Plan(decided=CutDecision(decision=decision, reason=reason))
 
 
 def leave_in_doubt(candidate: Candidate) -> Plan:

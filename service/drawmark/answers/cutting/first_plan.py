@@ -80,7 +80,7 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
     if cut_off and not steps:
         decision, reason = "at_the_floor", FLOOR
     return Plan(
-        said=CutDecision(
+        decided=CutDecision(
             decision=decision,
             reason=reason,
             next_length=steps[0].length if decision == "cut" else None,

@@ -42,7 +42,7 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
     floor, held = end_of_cuts(survey, options)
     blocked = None
     for _ in range(_RETRIES):
-        said = decide_cut(
+        decided = decide_cut(
             reading,
             coordinates,
             present=candidates.present,
@@ -52,7 +52,9 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
         )
         # Each measure's cut is asked about: a rule may want more length of a shorter arrow.
         cuts = [
-            candidates.at(one.next_length) for one in said.measures if one.next_length is not None
+            candidates.at(one.next_length)
+            for one in decided.measures
+            if one.next_length is not None
         ]
         doubtful = [one for one in cuts if not one.outcome.determinate]
         if doubtful:
@@ -70,24 +72,24 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
         shortest = min(one.length for one in cuts)
         floor = max(*(one.minimum for one in cuts), shortest + options.smallest_step)
     else:
-        said = _without_cut(replace(said, measures=()), "at_the_floor", held)
-    if said.decision != "at_the_floor":
+        decided = _without_cut(replace(decided, measures=()), "at_the_floor", held)
+    if decided.decision != "at_the_floor":
         blocked = None
     else:
-        said = replace(said, reason=held)
-    if said.decision == "cut" and limits.shorter(candidates.present, min(shot)):
-        said = _without_cut(said, "shoot_again", _NEW)
+        decided = replace(decided, reason=held)
+    if decided.decision == "cut" and limits.shorter(candidates.present, min(shot)):
+        decided = _without_cut(decided, "shoot_again", _NEW)
     if not survey.here.may_be_shot:
-        if said.decision == "shoot_again":
+        if decided.decision == "shoot_again":
             return without_cut("indeterminate", NOT_SHOT)
-        said = replace(said, set_may_follow=False)
-    steps = () if said.next_length is None else (candidates.at(said.next_length),)
-    return Plan(said=said, steps=steps, blocked=blocked)
+        decided = replace(decided, set_may_follow=False)
+    steps = () if decided.next_length is None else (candidates.at(decided.next_length),)
+    return Plan(decided=decided, steps=steps, blocked=blocked)
 
 
-def _without_cut(said: CutDecision, decision: Decision, reason: str) -> CutDecision:
+def _without_cut(decided: CutDecision, decision: Decision, reason: str) -> CutDecision:
     return replace(
-        said,
+        decided,
         decision=decision,
         reason=reason,
         next_length=None,

@@ -97,13 +97,13 @@ class Remedy(TypedDict):
     reason: NotRequired[Annotated[str, "Why it cannot be done."]]
 
 
-def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Remedy]:
+def remedies_of(survey: Survey, decided: CutDecision, options: Cutting) -> list[Remedy]:
     """List what brings the present arrow to act as it would at its ideal length."""
-    candidates, ideal = survey.candidates, said.ideal
-    if said.decision not in ("already_too_stiff", "at_the_floor", "stop_here") or ideal is None:
+    candidates, ideal = survey.candidates, decided.ideal
+    if decided.decision not in ("already_too_stiff", "at_the_floor", "stop_here") or ideal is None:
         return []
-    apart = ideal.estimate - candidates.present
-    if abs(apart) <= limits.CLOSE_ENOUGH:
+    length_change = ideal.estimate - candidates.present
+    if abs(length_change) <= limits.CLOSE_ENOUGH:
         return []
     points = _points_response(
         candidates, candidates.arrow, ideal.estimate, options.available_points
@@ -117,30 +117,32 @@ def remedies_of(survey: Survey, said: CutDecision, options: Cutting) -> list[Rem
             "free_vibration": points["free_vibration"],
             "launch": points["launch"],
         },
-        _weight_response(candidates, apart),
+        _weight_response(candidates, length_change),
     ]
-    if apart > 0:
+    if length_change > 0:
         found.append(_longer_response(candidates, ideal))
     return found
 
 
-def point_for_length(survey: Survey, said: CutDecision, options: Cutting) -> PointForLength | None:
+def point_for_length(
+    survey: Survey, decided: CutDecision, options: Cutting
+) -> PointForLength | None:
     """Solve for the point for a length that a clicker or the coach has fixed."""
     candidates = survey.candidates
     fixed = options.wanted_length or survey.fixed_by_clicker
-    if fixed is None or said.decision == "indeterminate":
+    if fixed is None or decided.decision == "indeterminate":
         return None
     length = min(max(fixed, survey.lowest), candidates.present)
     candidate = candidates.at(length)
     if not candidate.long_enough:
         return None
-    like = candidates.present if said.ideal is None else said.ideal.estimate
+    like = candidates.present if decided.ideal is None else decided.ideal.estimate
     rear = float(projection_of(candidates.arrow))
     return {
         "length": Measure(length, up=True),
         "tube_length": Measure(length - rear, up=True),
         "fixed_by": "clicker" if options.wanted_length is None else "wanted_length",
-        "keeps": "present" if said.ideal is None else "ideal",
+        "keeps": "present" if decided.ideal is None else "ideal",
         **_points_response(candidates, candidate.arrow, like, options.available_points),
     }
 
@@ -215,8 +217,8 @@ def _longer_response(candidates: Candidates, ideal: IdealLength) -> Remedy:
     }
 
 
-def _weight_response(candidates: Candidates, apart: float) -> Remedy:
-    change = apart * limits.TRADE_SPINE_RULE
+def _weight_response(candidates: Candidates, length_change: float) -> Remedy:
+    change = length_change * limits.TRADE_SPINE_RULE
     answer: Remedy = {
         "kind": "draw_weight",
         "source": "trade-spine-rule",

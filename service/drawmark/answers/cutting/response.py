@@ -183,15 +183,15 @@ class ReadingOfShots(TypedDict):
 NextStep = Annotated[Decision, "What to do next."]
 
 
-def decision_response(said: CutDecision, arrow: Arrow) -> DecisionOfPlan:
+def decision_response(decided: CutDecision, arrow: Arrow) -> DecisionOfPlan:
     """Give the decision and, where shots allow, the chance of going too far."""
     return {
-        "decision": said.decision,
-        "reason": said.reason,
-        **_next_length(said.next_length, arrow),
-        **_chance(said.probability_too_far, said.ideal),
-        **_more_shots(said),
-        **_measures(said, arrow),
+        "decision": decided.decision,
+        "reason": decided.reason,
+        **_next_length(decided.next_length, arrow),
+        **_chance(decided.probability_too_far, decided.ideal),
+        **_more_shots(decided),
+        **_measures(decided, arrow),
     }
 
 
@@ -218,14 +218,14 @@ def _chance(probability: float | None, ideal: next_cut.IdealLength | None) -> Ch
     return answer
 
 
-def _more_shots(said: CutDecision) -> MoreShots:
-    if said.rounds_needed is None or said.shots_needed is None:
+def _more_shots(decided: CutDecision) -> MoreShots:
+    if decided.rounds_needed is None or decided.shots_needed is None:
         return {}
-    return {"rounds_needed": said.rounds_needed, "shots_needed": said.shots_needed}
+    return {"rounds_needed": decided.rounds_needed, "shots_needed": decided.shots_needed}
 
 
-def _measures(said: CutDecision, arrow: Arrow) -> Measures:
-    if not said.measures:
+def _measures(decided: CutDecision, arrow: Arrow) -> Measures:
+    if not decided.measures:
         return {}
     measures: list[MeasureDecision] = [
         {
@@ -234,9 +234,9 @@ def _measures(said: CutDecision, arrow: Arrow) -> Measures:
             **_next_length(one.next_length, arrow),
             **_chance(one.probability_too_far, one.ideal),
         }
-        for one in said.measures
+        for one in decided.measures
     ]
-    return {"measures": measures, "measures_differ": said.measures_differ}
+    return {"measures": measures, "measures_differ": decided.measures_differ}
 
 
 def steps_response(found: Survey, plan: Plan) -> StepsOfPlan:
@@ -281,17 +281,17 @@ def _candidate_response(found: Survey, candidate: Candidate, state: SpineState) 
     }
 
 
-def shafts_response(said: CutDecision, options: Cutting) -> ShaftsOfSet:
+def shafts_response(decided: CutDecision, options: Cutting) -> ShaftsOfSet:
     """Tell which shafts of the set are cut now."""
     shafts = share_shafts(options)
     return {
         "shafts": {
             "test": shafts.test,
             "waiting": shafts.waiting,
-            "uncut": 0 if said.set_may_follow else shafts.uncut,
+            "uncut": 0 if decided.set_may_follow else shafts.uncut,
         },
-        "set_may_follow": said.set_may_follow,
-        "shafts_advice": FOLLOW if said.set_may_follow else TESTS,
+        "set_may_follow": decided.set_may_follow,
+        "shafts_advice": FOLLOW if decided.set_may_follow else TESTS,
     }
 
 
@@ -318,7 +318,7 @@ def plan_cautions(found: Survey, plan: Plan, options: Cutting) -> Iterator[str]:
         yield BELOW
     if found.is_costly(wanted):
         yield COSTLY
-    if plan.said.measures_differ:
+    if plan.decided.measures_differ:
         yield DIFFER
     if found.here is not found.there and limits.shorter(found.window.longest, found.here.minimum):
         yield GAP
