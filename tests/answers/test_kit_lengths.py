@@ -173,6 +173,14 @@ def test_least_waste_of_all_choices(members, most):
         assert said["waste"].value == pytest.approx(wanted, abs=1e-8)
 
 
+def test_an_archer_whom_no_length_helps_keeps_nobody_from_a_set():
+    """A bow drawn beyond its maker's limit stops one archer; the other is still served."""
+    limited = Bow(kind="recurve", maximum_draw=28 * INCH)
+    said = buy([one_of("a", 29, limited), one_of("b", 29.5, Bow(kind="recurve"))], 1)
+    assert [(one["archer"], one["reason"]) for one in said["unsuited"]] == [("a", "stopped")]
+    assert [one["archers"] for one in said["lengths"]] == [["b"]]
+
+
 CLICKER = Bow(
     kind="recurve",
     rest_position=0.2 * INCH,

@@ -134,12 +134,14 @@ class Buyer:
     ) -> Iterator[tuple[int, tuple[float, Outcome]]]:
         """Check every archer in full with the length chosen."""
         for stock in plan.lengths:
-            arrow = dataclasses.replace(self._arrow, length=stock.length)
             for at in stock.archers:
-                shooter = requirements[at].shooter
-                fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=arrow)
-                outcome = evaluate(fitting, self._context.ruleset, shooter.local)
-                yield at, (stock.length, outcome)
+                yield at, (stock.length, self._outcome_at(requirements[at], stock.length))
+
+    def _outcome_at(self, one: Requirement, length: float) -> Outcome:
+        shooter = one.shooter
+        arrow = dataclasses.replace(self._arrow, length=length)
+        fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=arrow)
+        return evaluate(fitting, self._context.ruleset, shooter.local)
 
     def _learn(self, one: Requirement, length: float, outcome: Outcome) -> Requirement | None:
         """Tell what a check changes: None if nothing, the same if no length will do."""
@@ -153,9 +155,11 @@ class Buyer:
         if longer(length, ceiling):
             return dataclasses.replace(one, ceiling=ceiling)
         if outcome.verdict == "stop":
+            # A longer arrow is weaker, so the recommended length may do where this one does not.
             least = float(round_up(one.wanted, self._increment))
-            # A longer arrow is weaker: the recommended length is the last that is tried.
-            return dataclasses.replace(one, ceiling=least) if longer(length, least) else one
+            if not longer(length, least) or self._outcome_at(one, least).verdict == "stop":
+                return one
+            return dataclasses.replace(one, ceiling=least)
         if one.shortest.determinate and not outcome.determinate:
             need = dataclasses.replace(one.need, determinate=False, outcome=outcome)
             return dataclasses.replace(one, need=need, clicker=None)
