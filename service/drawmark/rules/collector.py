@@ -62,7 +62,8 @@ class Collector(msgspec.Struct, eq=False, gc=False):
             case = case_of(fitting, facts, group, local)
             selection = (group.length_selector if lengths_only else group.selector).select(case)
             self.leave_out(selection)
-            self.add(selection.rules, call_rules(selection.rules, case, group.trusted, again=again))
+            if rules := selection.rules:
+                self.add(rules, call_rules(rules, case, group.trusted, again=again))
 
     def leave_out(self, selection: Selection) -> None:
         """Note the rules that are not asked."""
