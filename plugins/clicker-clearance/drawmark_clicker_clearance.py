@@ -84,7 +84,7 @@ def check_rest(case: rules.Case) -> Iterable[rules.Said]:
 def check_shaft_end(case: rules.Case) -> Iterable[rules.Said]:
     """Hold the aid off the shaft's end, where an edge could catch on it."""
     assert case.arrow.length is not None
-    shaft_end = case.arrow.length - case.facts.mean_draw
+    shaft_end = case.arrow.length - case.facts.draw
     distance, clear = absolute(_place_of(case) - shaft_end), case.settings.from_shaft_end
     yield rules.caution(
         "At full draw the shaft's end is at the clicker or other draw-check aid and may catch on "
@@ -104,7 +104,7 @@ def _place_of(case: rules.Case) -> rules.Real:
     blade = case.bow.clicker_range
     assert blade is not None
     assert case.arrow.length is not None
-    tip = case.arrow.length + _exposed_of(case) - case.facts.mean_draw
+    tip = case.arrow.length + _exposed_of(case) - case.facts.draw
     return minimum(maximum(tip, blade.near), blade.far)
 
 

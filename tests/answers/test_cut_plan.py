@@ -431,9 +431,9 @@ def test_plan_leads_to_the_window_of_the_clicker(far):
     assert answer["present"]["clicker_reached"] is False
     assert reached == sorted(reached)
     assert all(step["may_be_shot"] for step in answer["steps"])
-    # 26 in, the middle of the blade's range, less the point
-    middle = (26 + (1 + far) / 2) * INCH - 0.018
-    assert answer["steps"][-1]["length"].value == pytest.approx(middle)
+    # 26 in, the furthest place of the blade, less the point: no further than the window's end
+    end = (26 + far) * INCH - 0.018
+    assert answer["steps"][-1]["length"].value == pytest.approx(end)
     assert ("No length between the clicker's range" in " ".join(texts_of(answer["cautions"]))) is (
         far == 3
     )

@@ -69,7 +69,7 @@ def test_draw_of_an_arrow_of_the_minimum_length_is_the_longest(control, shown, c
     arrow = dataclasses.replace(ARROW, length=float(minimum_of(facts)))
     assert not facts_of(Fitting(archer=archer, bow=BOW, arrow=arrow)).refuted
     longest = find_furthest(archer, BOW, arrow, context)
-    assert longest.draw == pytest.approx(facts.mean_draw, abs=2e-6)
+    assert longest.draw == pytest.approx(facts.draw, abs=2e-6)
 
 
 CORE = registry.load().find("core")

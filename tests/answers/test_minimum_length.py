@@ -96,7 +96,7 @@ def test_an_arm_span_shows_no_control(ask, control):
     body = {
         "archer": {"arm_span": q(70), "draw_control": control, "coach_checked": True},
         "bow": {"kind": "compound", "rest_position": q(-1.5)},
-        "arrow": {"length": q(31)},
+        "arrow": {"length": q(31.5)},
     }
     _, answer = ask("fit-check", body)
     # 28 in by the arm span, 4 in for an estimate, an inch past the back

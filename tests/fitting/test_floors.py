@@ -8,14 +8,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from builders.model import CLICKER, POINT, archer, facts
-from drawmark.fitting.draw.draw_length import prediction_factor
+from drawmark.fitting.draw.spread import allowance_for_spread
 from drawmark.fitting.floors import floors_of, minimum_of
 from drawmark.fitting.model import Archer, Arrow, Bow, FittingError, Point
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import INCH
 
 SPREAD = {"draw_variation": 0.2 * INCH, "draw_count": 12}
-K12 = prediction_factor(12.0) * 0.2  # inches
 MM6, MM10 = 0.006 / INCH, 0.010 / INCH
 
 
@@ -26,33 +25,29 @@ MM6, MM10 = 0.006 / INCH, 0.010 / INCH
             archer(),
             None,
             None,
-            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 27.25},
             id="none, one draw",
         ),
         pytest.param(
             archer(growth_allowance=1 * INCH),
             None,
             None,
-            {"bow-back": 30.0, "rest-retention": 29.5 + MM10, "hand": 27.25 + MM10},
+            {"bow-back": 30.0, "rest-retention": 29.5 + MM10, "hand": 28.25},
             id="none, growth",
         ),
         pytest.param(
-            archer(**SPREAD),
+            archer(draw_variation=0.0, draw_count=6),
             None,
             None,
-            {"bow-back": 29.0, "rest-retention": 28.5 + K12, "hand": 26.25 + K12},
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 27.25},
             id="none, spread within an inch",
         ),
         pytest.param(
-            archer(draw_variation=0.5 * INCH, draw_count=12),
+            archer(),
+            Bow(kind="recurve", rest_position=1.5 * INCH),
             None,
-            None,
-            {
-                "bow-back": 28 + 2.5 * K12,
-                "rest-retention": 28.5 + 2.5 * K12,
-                "hand": 26.25 + 2.5 * K12,
-            },
-            id="none, spread beyond an inch",
+            {"bow-back": 29.0, "rest-retention": 26.25 + 1 + 1.5 + 0.5, "hand": 27.25},
+            id="none, a rest that is known",
         ),
         pytest.param(
             archer(draw_control="settled", draw_variation=0.001 * INCH, draw_count=12),
@@ -79,36 +74,50 @@ MM6, MM10 = 0.006 / INCH, 0.010 / INCH
             archer(draw_control="draw_stop"),
             None,
             None,
-            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 27.25},
             id="draw stop on a recurve counts as none",
         ),
         pytest.param(
             archer(draw_control="clicker"),
             None,
             None,
-            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 27.25},
             id="clicker without its fields counts as none",
         ),
         pytest.param(
             Archer(arm_span=70 * INCH),
             None,
             None,
-            {"bow-back": 33.0, "rest-retention": 32.5 + MM10, "hand": 30.25 + MM10},
+            {"bow-back": 33.0, "rest-retention": 32.5 + MM10, "hand": 31.25},
             id="arm span, 4 in more",
         ),
         pytest.param(
             archer(draw_length_convention="to_pivot", draw_length=26.25 * INCH),
             None,
             None,
-            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 26.25 + MM10},
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 27.25},
             id="to the pivot point",
         ),
         pytest.param(
             archer(draw_length_convention="to_back", draw_length=28.5 * INCH),
             Bow(kind="longbow", back_position=2.25 * INCH),
             None,
-            {"bow-back": 29.5, "rest-retention": 29.0 + MM10, "hand": 26.25 + MM10},
+            {"bow-back": 29.5, "rest-retention": 29.0 + MM10, "hand": 27.25},
             id="to a deep grip's back",
+        ),
+        pytest.param(
+            archer(draw_length_convention="to_back", draw_length=27.5 * INCH),
+            Bow(kind="recurve", back_position=0.5 * INCH),
+            None,
+            {"bow-back": 28.5, "rest-retention": 28.0 + MM10, "hand": 28.0},
+            id="to a shallow grip's back",
+        ),
+        pytest.param(
+            archer(draw_length_convention="to_back", draw_length=28 * INCH),
+            Bow(kind="recurve", rest_position=0.25 * INCH),
+            None,
+            {"bow-back": 29.0, "rest-retention": 28.5 + MM10, "hand": 27.25},
+            id="to a back that is not known: the rest may lie there",
         ),
     ],
 )
@@ -117,11 +126,63 @@ def test_floors(who, bow, arrow, floors):
     assert found == pytest.approx(floors, abs=1e-9)
 
 
-def test_longest_of_a_few_draws_stands():
-    draws = tuple(inches * INCH for inches in (27.5, 28.0, 28.75))
-    found = facts(Archer(draws=draws, draw_length_convention="standard"))
-    assert found.draw / INCH == pytest.approx(27.0)
-    assert minimum_of(found) / INCH == pytest.approx(29.75)
+def in_mm(control, count, deviation=10):
+    """V in inches, of a spread in millimetres."""
+    base = {"none": 0.0254, "settled": 0.010}[control]
+    return allowance_for_spread(base, deviation / 1000, float(count)) / INCH
+
+
+@pytest.mark.parametrize("count", [2, 5, 6, 12, 30])
+def test_a_measured_spread_counts_whatever_the_number_of_draws(count):
+    who = archer(draw_variation=0.010, draw_count=count)
+    found = {floor.id: floor.length / INCH for floor in floors_of(facts(who))}
+    assert found == pytest.approx(
+        {
+            "bow-back": 28 + in_mm("none", count),
+            "rest-retention": 28.5 + in_mm("settled", count),
+            "hand": 26.25 + in_mm("none", count),
+        }
+    )
+
+
+@pytest.mark.parametrize(
+    ("draws", "least"),
+    [
+        # mean, and V of the deviation: none of them is shorter than a draw that was seen
+        pytest.param((28.0,), 29.0, id="one is like a stated draw"),
+        pytest.param((27.9, 28.0, 28.1), 29.0, id="three alike are worth an inch"),
+        pytest.param((28.0,) * 29 + (29.5,), 28.05 + 0.5 + 1.45, id="one that was far longer"),
+    ],
+)
+def test_no_draw_that_was_seen_is_forgotten(draws, least):
+    found = facts(
+        Archer(draws=tuple(one * INCH for one in draws), draw_length_convention="standard")
+    )
+    assert found.draw / INCH == pytest.approx(sum(draws) / len(draws) - 1.75)
+    assert minimum_of(found) / INCH == pytest.approx(least)
+
+
+DRAWS = st.lists(st.floats(0.60, 0.80), min_size=2, max_size=20)
+
+
+def least_of(draws):
+    return minimum_of(facts(Archer(draws=tuple(draws), draw_length_convention="standard")))
+
+
+@given(DRAWS)
+def test_a_further_draw_at_the_mean_never_raises_the_minimum(draws):
+    assert least_of([*draws, sum(draws) / len(draws)]) <= least_of(draws) + 1e-9
+
+
+@given(DRAWS)
+def test_the_same_draws_measured_twice_never_raise_the_minimum(draws):
+    assert least_of([*draws, *draws]) <= least_of(draws) + 1e-9
+
+
+@given(DRAWS, st.floats(0.0, 0.1))
+def test_a_longest_draw_that_was_longer_never_lowers_the_minimum(draws, more):
+    *others, longest = sorted(draws)
+    assert least_of([*others, longest + more]) >= least_of(draws) - 1e-9
 
 
 def test_sleeve_is_added_to_the_arrow():
@@ -133,7 +194,6 @@ def test_sleeve_is_added_to_the_arrow():
     ("who", "fields"),
     [
         (Archer(draw_length=0.7), ("draw_length_convention",)),
-        (Archer(draw_length=0.7, draw_length_convention="to_back"), ("back_position",)),
         (Archer(), ("draw_length",)),
         (archer(draw_count=12), ("draw_variation",)),
     ],
@@ -197,14 +257,14 @@ def test_facts_are_frozen():
 
 
 @given(
-    rest=st.floats(-0.15, 0.15),
+    rest=st.none() | st.floats(-0.15, 0.15),
     spread=st.one_of(
         st.just({}), st.builds(lambda s: {"draw_variation": s, "draw_count": 12}, SMALL)
     ),
     claim=st.sampled_from(["settled", "clicker", "draw_stop"]),
 )
 def test_no_control_never_gives_a_shorter_minimum_than_some(rest, spread, claim):
-    """Wherever the rest stands: it may lie ahead of the back of the bow."""
+    """Wherever the rest stands, known or not: it may lie ahead of the back of the bow."""
     bow = Bow(kind="compound", rest_position=rest, clicker_range=CLICKER.clicker_range)
     arrow = Arrow(point=POINT)
     least, controlled = (
@@ -244,11 +304,11 @@ def test_no_control_never_gives_a_shorter_minimum_than_some(rest, spread, claim)
             archer(), None, 0, ("growth allowance (not given)"), None, id="growth not given"
         ),
         pytest.param(
-            archer(**SPREAD),
+            archer(draw_variation=0.02, draw_count=12),
             None,
             1,
             "spread of the draw",
-            "prediction-interval",
+            "spread-prediction",
             id="spread measured",
         ),
         pytest.param(
@@ -256,16 +316,17 @@ def test_no_control_never_gives_a_shorter_minimum_than_some(rest, spread, claim)
             None,
             0,
             "spread of the draw",
-            "prediction-interval",
+            "spread-prediction",
             id="settled, spread measured",
         ),
         pytest.param(archer(), None, 1, "spread of the draw", "project-margin", id="least spread"),
+        pytest.param(archer(), None, 0, "spread of the draw", "margin-one-inch", id="an inch"),
         pytest.param(
             archer(draw_variation=0.02, draw_count=12),
             None,
             0,
-            "margin past the back of the bow",
-            "prediction-interval",
+            "spread of the draw",
+            "spread-prediction",
             id="spread beyond an inch",
         ),
         pytest.param(

@@ -15,7 +15,6 @@ from drawmark.rules.rule_set import Absent, RuleSet, bind
 
 FACTS = Facts(
     draw=0.66,
-    mean_draw=0.66,
     longest_draw=0.66,
     estimated=False,
     variation=None,

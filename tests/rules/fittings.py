@@ -35,12 +35,23 @@ def shapes(draw: Any) -> dict[str, Any]:
         "kind": draw(st.sampled_from(["recurve", "barebow", "longbow", "compound"])),
         "convention": draw(st.sampled_from(["to_pivot", "standard", "to_back"])),
         "count": draw(st.sampled_from([None, 4.0, 6.0, 12.0, 30.0])),
+        "experience": draw(st.sampled_from([None, "first_evenings", "learning", "practised"])),
         "basis": draw(st.sampled_from(["own_draw", "at_28"])),
         "coach": draw(st.booleans()),
         "material": draw(st.sampled_from(["wood", "carbon"])),
         **{
             name: draw(st.booleans())
-            for name in ("growth", "rest", "span", "weight", "sleeve", "mass", "most", "parts")
+            for name in (
+                "growth",
+                "rest",
+                "span",
+                "weight",
+                "back",
+                "sleeve",
+                "mass",
+                "most",
+                "parts",
+            )
         },
     }
 
@@ -61,6 +72,7 @@ def members(draw: Any, shape: dict[str, Any]) -> Fitting:
         growth_allowance=given("growth", 0.0, 0.05),
         arm_span=given("span", 1.2, 2.2),
         draw_control=shape["control"],
+        experience=shape["experience"],
         coach_checked=shape["coach"],
     )
     bow = Bow(
@@ -68,7 +80,7 @@ def members(draw: Any, shape: dict[str, Any]) -> Fitting:
         draw_weight=given("weight", 60.0, 300.0),
         draw_weight_basis=shape["basis"] if shape["weight"] else None,
         rest_position=given("rest", -0.05, 0.05),
-        back_position=draw(real(0.02, 0.08)),
+        back_position=given("back", 0.02, 0.08),
         maximum_draw=given("most", 0.6, 0.9),
         minimum_arrow_mass=given("weight", 0.01, 0.03),
     )

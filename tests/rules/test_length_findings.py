@@ -39,14 +39,22 @@ UNSHOWN_CLICKER = {"unshown": ("bow.clicker_range",), "claimed": "clicker"}
         pytest.param({}, [], [], [], id="no floors"),
         pytest.param({}, [floor(0.75)], [], [], id="well above"),
         pytest.param({}, [floor(0.801)], [], [("stop", SHORT)], id="below"),
-        pytest.param({}, [floor(0.80)], [], [("caution", NEAR)], id="at"),
+        pytest.param({}, [floor(0.80)], [], [("caution", NEAR["learning"])], id="at"),
         pytest.param(
-            {}, [floor(0.80 + 0.9e-6)], [], [("caution", NEAR)], id="within the tolerance"
+            {},
+            [floor(0.80 + 0.9e-6)],
+            [],
+            [("caution", NEAR["learning"])],
+            id="within the tolerance",
         ),
         pytest.param({}, [floor(0.80 + 1.1e-6)], [], [("stop", SHORT)], id="beyond the tolerance"),
         pytest.param({}, [floor(0.80 - BAND)], [], [], id="half an inch above"),
         pytest.param(
-            {}, [floor(0.80 - BAND + 2e-6)], [], [("caution", NEAR)], id="just within half an inch"
+            {},
+            [floor(0.80 - BAND + 2e-6)],
+            [],
+            [("caution", NEAR["learning"])],
+            id="just within half an inch",
         ),
         pytest.param(
             {},

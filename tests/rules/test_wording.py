@@ -29,6 +29,9 @@ DOCUMENT = Path(__file__).parents[2] / "openapi" / "drawmark.json"
 BY_ARM_SPAN = testing.fitting(
     archer={"draw_length": None, "draw_length_convention": None, "arm_span": "70 in"}
 )
+GROWING = testing.fitting(
+    archer={"draw_control": "draw_stop", "growth_allowance": "1 in"}, bow={"kind": "compound"}
+)
 PLUGINS = ("core", "club-minimums", "clicker-clearance")
 # Members of answers that hold names, titles, terms of a sum or settings.
 NAMES = {
@@ -66,7 +69,7 @@ def texts_of(name):
     """Every text that the rules of a plugin say of random fittings, without regard to `when`."""
     chosen, rng = testing.plugin(name), random.Random(1)
     said = {rule.title for rule in chosen.rules}
-    for fitting in (BY_ARM_SPAN, *(random_fitting(rng) for _ in range(400))):
+    for fitting in (BY_ARM_SPAN, GROWING, *(random_fitting(rng) for _ in range(400))):
         settings = None if chosen.settings is None else random_instance(chosen.settings, rng)
         inputs = {}
         if chosen.inputs is not None and rng.random() < 0.7:

@@ -170,9 +170,9 @@ def test_document_is_served_as_generated(client, with_plugins):
 @pytest.mark.parametrize(
     ("ceiling", "length", "advice"),
     [
-        pytest.param(None, 29.8, "as_is", id="within the window of 29 to 30 in"),
-        pytest.param(None, 31, "cut_to", id="beyond it, growth being stated"),
-        pytest.param(31, 31, "cut_to", id="beyond it, the ceiling being further"),
+        pytest.param(None, 30.8, "as_is", id="within the window of 29 to 31 in"),
+        pytest.param(None, 32, "cut_to", id="beyond it, growth being stated"),
+        pytest.param(32, 32, "cut_to", id="beyond it, the ceiling being further"),
         pytest.param(29.2, 29.1, "as_is", id="below a ceiling"),
         pytest.param(29.2, 29.8, "leave_uncut", id="above a ceiling alone"),
         pytest.param(29.2, 31, "leave_uncut", id="above both"),

@@ -126,5 +126,5 @@ def test_aid_that_is_claimed_and_not_given_is_not_checked():
 
 
 def test_conformance():
-    spoke = testing.conform(PLUGIN)
+    spoke = testing.conform(PLUGIN, trials=400)
     assert all(spoke.values()), spoke

@@ -34,7 +34,9 @@ from drawmark.answers.common.minimum import (
 )
 from drawmark.answers.common.recommended_window import Recommendation, window_in, window_response
 from drawmark.fitting import fields
-from drawmark.fitting.draw.draw_length import exceedance_per_thousand, offset_of
+from drawmark.fitting.columns import Real
+from drawmark.fitting.draw.draw_length import offset_of
+from drawmark.fitting.draw.spread import exceedance_per_thousand
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import Window
 from drawmark.rules.evaluate import evaluate
@@ -180,19 +182,17 @@ def _longest_draw_response(request: Request, outcome: Outcome, context: Context)
 
 
 def _odds_response(outcome: Outcome) -> Odds:
-    facts = outcome.facts
-    if facts.variation is None or facts.count is None or facts.usable_length is None:
+    facts, usable = outcome.facts, outcome.facts.usable_length
+    deviation, count = facts.variation, facts.count
+    if deviation is None or count is None or usable is None:
         return {}
 
-    def odds(limit: float) -> Measure:
-        return Measure(
-            exceedance_per_thousand(limit, facts.mean_draw, facts.variation, facts.count),  # type: ignore[arg-type]
-            "number",
-        )
+    def odds(limit: Real) -> Measure:
+        return Measure(exceedance_per_thousand(limit, facts.draw, deviation, count), "number")
 
     return {
-        "past_back_per_thousand": odds(float(facts.usable_length - facts.back)),
-        "off_rest_per_thousand": odds(float(facts.usable_length - facts.rest)),
+        "past_back_per_thousand": odds(usable - facts.back),
+        "off_rest_per_thousand": odds(usable - facts.rest),
         "odds_remark": (
             "Both are expected numbers in a thousand shots if draws are normally distributed. A "
             "novice's draws are not."

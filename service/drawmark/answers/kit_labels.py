@@ -137,7 +137,7 @@ def _find_growth(
         return "no_safe_draw", None
     if not longest.determinate:
         return "in_doubt", None
-    draw, rate = float(now.mean_draw), (request.growth_rate or 0.0) / MONTHS_A_YEAR
+    draw, rate = float(now.draw), (request.growth_rate or 0.0) / MONTHS_A_YEAR
     time = count_safe_months(longest_safe_draw=longest.draw, draw=draw, growth_rate=rate)
     if time.state == "past":
         return "past", None

@@ -28,14 +28,16 @@ from drawmark.answers.common.recommended_window import Recommendation, window_in
 from drawmark.answers.cutting.candidates import Candidate, Candidates
 from drawmark.fitting import fields
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
+from drawmark.fitting.limits import longer
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
 from drawmark.fitting.window import Window
 from drawmark.rules.model import Measure, Verdict
 
 NEEDS = (DRAW,)
 _NOT_BEFORE_CUT: Final = (
-    "The arrow is too long for the clicker and too short without it. Do not draw it before it is "
-    "cut to the recommended length."
+    "The arrow is too long for the clicker and too short without it. Do not draw it. First move "
+    "or extend the clicker to meet it. If that is not possible, cut to `window.longest` and no "
+    "further."
 )
 _NOT_AS_CUT: Final = (
     "The fit check would not let the arrow be shot at the recommended length: see the findings. "
@@ -93,7 +95,7 @@ def answer(request: Request, context: Context) -> RecommendedLengthAnswer:
         without = evaluate_without_clicker(archer, bow, arrow, context, uncut=True)
         if reaches_no_safe_arrow(held, bow, arrow):
             outcome = without
-        elif advice == "cut_to" and is_short(arrow, without):
+        elif _is_too_long(arrow, window) and is_short(arrow, without):
             reason = _NOT_BEFORE_CUT
     candidate = _check_advised(request, advice, window, context)
     if candidate is not None and not candidate.may_be_shot:
@@ -120,14 +122,21 @@ def answer(request: Request, context: Context) -> RecommendedLengthAnswer:
     }
 
 
+def _is_too_long(arrow: Arrow | None, window: Window) -> bool:
+    length = None if arrow is None else arrow.length
+    return length is not None and not window.empty and bool(longer(length, window.longest))
+
+
 def _check_advised(
     request: Request, advice: Advice, window: Window, context: Context
 ) -> Candidate | None:
     """Check the arrow as advised: cut to the figure, or as it is; a new shaft at the figure."""
     arrow = request.arrow or Arrow()
     length = arrow.length
-    if length is None or advice == "cut_to":
+    if length is None:
         length = window.figure
+    elif advice == "cut_to":
+        length = window.cut_to
     if length is None:
         return None
     if arrow.length is None:

@@ -67,7 +67,7 @@ EVENING: Final[tuple[tuple[str, str, dict[str, Any]], ...]] = (
         "Ottilie",
         "first evening",
         {
-            "archer": archer(25, growth_allowance=q(1)),
+            "archer": archer(25, growth_allowance=q(1), experience="first_evenings"),
             "bow": bow("recurve", 18),
             "arrow": arrow(28.5, 1100, 70),
         },
@@ -112,7 +112,7 @@ EVENING: Final[tuple[tuple[str, str, dict[str, Any]], ...]] = (
         "Ingrid",
         "barebow",
         {
-            "archer": archer(28, draw_variation=q(0.15), draw_count=20),
+            "archer": archer(28, draw_variation=q(0.3), draw_count=20),
             "bow": bow("barebow", 34),
             "arrow": arrow(30.5, 650, 95),
         },

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import warnings
+
 import msgspec
 
 from drawmark.fitting import limits
-from drawmark.fitting.columns import Real, any_true, maximum
+from drawmark.fitting.columns import Real, Truth, any_true, maximum, where
+from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.draw.control import control_of
-from drawmark.fitting.draw.draw_length import spread_of
+from drawmark.fitting.draw.draw_length import back_of, spread_of
 from drawmark.fitting.mechanics.arrow_validation import (
     faults_of,
     missing_from,
@@ -24,10 +27,7 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     Parameters
     ----------
     draw : float or column
-        Draw to the pivot point that the floors use: the one stated, the mean of many, or the
-        longest of a few [m].
-    mean_draw : float or column
-        Mean draw to the pivot point [m].
+        Draw to the pivot point: the one stated, or the mean of several [m].
     longest_draw : float or column
         The longest draw known to have been made; not below `draw` [m].
     estimated : bool
@@ -53,7 +53,7 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     usable_length : float, column or None
         Arrow length less the collar [m].
     draw_weight : float, column or None
-        Draw weight at this archer's draw [N].
+        Draw weight at this archer's draw; where it is estimated the heaviest it may be [N].
     arrow_mass : float, column or None
         Mass of the whole arrow, weighed or else summed [kg].
     front_of_centre : float, column or None
@@ -64,12 +64,25 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         Control that the request states.
     refuted : bool
         A clicker's fields are there and show that it cannot end the draw of this arrow.
-    growth_given, rest_given, back_given : bool
-        The growth allowance, the rest position, the back position were stated.
+    growth_given, rest_given, back_given, sleeve_given : bool
+        The growth allowance, the rest position from the pivot point, the back position and the
+        point's collar were stated.
+    experience : str
+        One of `model.EXPERIENCES`.
+    experience_given : bool
+        It was stated.
+    draw_slack : float
+        How much longer than `draw` the draw may be, since it was measured to a back of the bow
+        whose place is not known [m].
+    spread_allowance : float or column
+        Allowance for the spread alone: where no control counts, that of a settled draw [m].
+    few_vary : bool or mask
+        Few draws are known, and they vary widely.
+    least_draw_weight : float, column or None
+        The lightest that it may be [N].
     """
 
     draw: Real
-    mean_draw: Real
     longest_draw: Real
     estimated: bool
     variation: Real | None
@@ -91,6 +104,19 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     growth_given: bool = False
     rest_given: bool = False
     back_given: bool = False
+    sleeve_given: bool = False
+    experience: str = "learning"
+    experience_given: bool = False
+    draw_slack: float = 0.0
+    spread_allowance: Real = 0.0
+    few_vary: Truth = False
+    least_draw_weight: Real | None = None
+
+    @property
+    def mean_draw(self) -> Real:
+        """The same as `draw`, under its older name."""
+        warnings.warn("Use draw in place of mean_draw.", DeprecationWarning, stacklevel=2)
+        return self.draw
 
 
 def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
@@ -127,16 +153,17 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
         raise FittingError(*faults)
     spread = spread_of(archer, bow)
     control = control_of(archer, bow, arrow, spread, uncut=uncut)
-    few = spread.count is not None and not spread.telling
-    draw = spread.longest if few else spread.mean
-    back: Real = limits.STANDARD_OFFSET
-    if bow.back_position is not None:
-        back = maximum(back, bow.back_position)
-    sleeve: Real = 0.0
-    if arrow is not None and arrow.point is not None and arrow.point.sleeve_length is not None:
+    draw, back = spread.mean, back_of(bow)
+    rest = back
+    if bow.rest_position is not None:
+        # Measured from a pivot point whose distance is not known, the rest may be no nearer.
+        rest = maximum(bow.rest_position, back) if spread.slack else bow.rest_position
+    sleeve = None
+    if arrow is not None and arrow.point is not None:
         sleeve = arrow.point.sleeve_length
     length = None if arrow is None else arrow.length
-    weight = draw_weight_of(bow, draw + limits.ARM_SPAN_MARGIN if spread.estimated else draw)
+    reach = limits.ARM_SPAN_MARGIN if spread.estimated else spread.slack
+    lightest, weight = draw_weights_of(bow, draw, draw + reach)
     mass = balance = load = None
     if arrow is not None and length is not None:
         whole = not missing_from(arrow)
@@ -152,7 +179,6 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
         mass = arrow.mass
     return Facts(
         draw=draw,
-        mean_draw=spread.mean,
         longest_draw=draw if spread.seen is None else spread.seen,
         estimated=spread.estimated,
         variation=spread.deviation,
@@ -160,39 +186,46 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
         control=control.counts,
         unshown=control.unshown,
         allowance=control.allowance,
+        spread_allowance=control.spread_allowance,
+        few_vary=control.few_vary,
         growth=0.0 if archer.growth_allowance is None else archer.growth_allowance,
         back=back,
-        rest=back if bow.rest_position is None else bow.rest_position,
-        sleeve=sleeve,
-        usable_length=None if length is None else length - sleeve,
+        rest=rest,
+        sleeve=0.0 if sleeve is None else sleeve,
+        usable_length=length if length is None or sleeve is None else length - sleeve,
         draw_weight=weight,
+        least_draw_weight=lightest,
         arrow_mass=mass,
         front_of_centre=balance,
         launch_load=load,
         claimed=control.claimed,
         refuted=control.refuted,
         growth_given=archer.growth_allowance is not None,
-        rest_given=bow.rest_position is not None,
+        rest_given=bow.rest_position is not None and not spread.slack,
         back_given=bow.back_position is not None,
+        sleeve_given=sleeve is not None,
+        experience=archer.experience or "learning",
+        experience_given=archer.experience is not None,
+        draw_slack=spread.slack,
     )
 
 
-def draw_weight_of(bow: Bow, draw: Real) -> Real | None:
-    """Give the draw weight at an archer's draw.
+def draw_weights_of(bow: Bow, draw: Real, longest: Real) -> tuple[Real | None, Real | None]:
+    """Give the least and the greatest draw weight at an archer's draw.
 
     Parameters
     ----------
     bow : Bow
         With its kind, its draw weight [N] and the basis of that.
-    draw : float or column
-        Draw to the pivot point [m].
+    draw, longest : float or column
+        Draw to the pivot point, and the longest that it may be [m].
 
     Returns
     -------
-    float, column or None
-        Draw weight at this draw [N]. A weight measured at 28 in changes by the heavier end of
-        the trade's rule: 2 lbf less for each inch below, 3 lbf more for each inch above, and
-        never to less than half. A compound's weight is its peak and does not depend on the draw.
+    tuple of float, column or None
+        Draw weights [N]: the same but for a weight measured at 28 in, which changes by a range of
+        the trade's rule for each inch. A compound's weight is its peak and does not depend on
+        the draw.
 
     References
     ----------
@@ -200,10 +233,41 @@ def draw_weight_of(bow: Bow, draw: Real) -> Real | None:
     """
     weight = bow.draw_weight
     if weight is None or bow.draw_weight_basis != "at_28" or bow.kind == "compound":
-        return weight
-    inches = draw + limits.STANDARD_OFFSET - limits.RATED_DRAW
-    change = maximum(limits.FORCE_PER_INCH_LIGHT * inches, limits.FORCE_PER_INCH_HEAVY * inches)
-    return maximum(weight + change, weight * limits.LEAST_WEIGHT_SHARE)
+        return weight, weight
+    gradients = force_gradients(weight)
+    least, most = (
+        [
+            weight + gradient * (at + limits.STANDARD_OFFSET - limits.RATED_DRAW)
+            for gradient in gradients
+        ]
+        for at in (draw, longest)
+    )
+    floor = weight * limits.LEAST_WEIGHT_SHARE
+    return maximum(smaller(*least), floor), maximum(maximum(*most), floor)
+
+
+def force_gradients(weight: Real) -> tuple[Real, Real]:
+    """Give the least and the greatest change of draw weight with the draw.
+
+    Parameters
+    ----------
+    weight : float or column
+        Draw weight [N].
+
+    Returns
+    -------
+    tuple of float or column
+        Change of the draw weight [N/m].
+
+    References
+    ----------
+    .. [1] force-per-inch
+    .. [2] project-margin
+    """
+    strong = weight >= limits.STRONG_BOW
+    pairs = zip(limits.FORCE_PER_INCH, limits.WEIGHT_PER_FORCE_GRADIENT, strict=True)
+    low, high = (where(strong, strongs, weight / draw) for strongs, draw in pairs)
+    return low, high
 
 
 def verify_archer(archer: Archer, bow: Bow) -> None:

@@ -6,7 +6,6 @@ import msgspec
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, any_true, maximum
-from drawmark.fitting.draw.control import least_allowance
 from drawmark.fitting.facts import Facts
 
 
@@ -69,7 +68,7 @@ def floors_of(facts: Facts) -> tuple[CoreFloor, ...]:
     References
     ----------
     .. [1] margin-one-inch
-    .. [2] prediction-interval
+    .. [2] spread-prediction
     .. [3] project-margin
     """
     draw = [
@@ -85,38 +84,31 @@ def floors_of(facts: Facts) -> tuple[CoreFloor, ...]:
             if facts.growth_given
             else Term("growth allowance (not given)", facts.growth)
         )
-    least = least_allowance(facts.control)
-    spread = Term(
-        "spread of the draw",
-        # Without a claimed control the floor is never shorter than with one.
-        maximum(facts.allowance, least),
-        "prediction-interval"
-        if any_true(limits.longer(facts.allowance, least))
-        else "project-margin",
-    )
+    spread = Term("spread of the draw", facts.allowance, _source_of(facts.allowance, facts.control))
     back_source = "request" if facts.back_given else "amo-draw-length"
-    rest = (
-        *draw,
-        spread,
-        Term("rest position", facts.rest, "request")
-        if facts.rest_given
-        else Term("rest position, taken as the back of the bow", facts.rest, back_source),
-        Term("margin on the rest", limits.RETENTION_MARGIN, "project-margin"),
-    )
-    floors = (
-        CoreFloor("rest-retention", rest),
-        CoreFloor("hand", (*draw, spread)),
-    )
+    margin = Term("margin on the rest", limits.RETENTION_MARGIN, "project-margin")
+    if facts.rest_given:
+        rest = (spread, Term("rest position", facts.rest, "request"), margin)
+    else:
+        # As far forward as a rest may be: the inch past the back is not added to that.
+        alone = "settled" if facts.control == "none" else facts.control
+        source = _source_of(facts.spread_allowance, alone)
+        rest = (
+            Term("spread of the draw", facts.spread_allowance, source),
+            Term("rest position, taken as the back of the bow", facts.rest, back_source),
+            margin,
+        )
+    floors = (CoreFloor("rest-retention", (*draw, *rest)), CoreFloor("hand", (*draw, spread)))
     if facts.control != "none":
         return floors
-    wide = any_true(limits.longer(facts.allowance, limits.LEAST_OVERHANG))
-    overhang = Term(
-        "margin past the back of the bow",
-        maximum(limits.LEAST_OVERHANG, facts.allowance),
-        "prediction-interval" if wide else "margin-one-inch",
-    )
     back = Term("back of the bow", facts.back, back_source)
-    return (CoreFloor("bow-back", (*draw, back, overhang)), *floors)
+    return (CoreFloor("bow-back", (*draw, back, spread)), *floors)
+
+
+def _source_of(allowance: Real, control: str) -> str:
+    if any_true(limits.longer(allowance, limits.BASE_ALLOWANCE[control])):
+        return "spread-prediction"
+    return "margin-one-inch" if control == "none" else "project-margin"
 
 
 def minimum_of(facts: Facts) -> Real:

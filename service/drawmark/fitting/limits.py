@@ -8,21 +8,48 @@ from drawmark.fitting.columns import Real, Truth
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
 
 TOLERANCE: Final = 1e-6  # project-tolerance
-"""Lengths closer than this are the same length [m]."""
+"""Lengths that differ by no more than this are the same length [m]."""
+_TOLERATED: Final = TOLERANCE + 1e-12  # sums of lengths carry errors far below this
 RELATIVE_TOLERANCE: Final = 1e-9  # project-tolerance
 """Other figures closer than this share are the same."""
 
 STANDARD_OFFSET: Final = 1.75 * INCH  # amo-draw-length
 LEAST_OVERHANG: Final = 1.0 * INCH  # margin-one-inch
-USUAL_OVERHANG: Final = 1.5 * INCH  # margin-one-inch
-GREATEST_OVERHANG: Final = 2.0 * INCH  # margin-one-inch
+OVERHANG: Final = {  # margin-one-inch; advised past the back of the bow, by experience
+    "first_evenings": 3.0 * INCH,
+    "learning": 2.0 * INCH,
+    "practised": 1.5 * INCH,
+}
+GREATEST_OVERHANG: Final = {  # margin-one-inch
+    "first_evenings": 3.0 * INCH,
+    "learning": 3.0 * INCH,
+    "practised": 2.0 * INCH,
+}
 RETENTION_MARGIN: Final = 0.5 * INCH  # project-margin
-CAUTION_BAND: Final = 0.5 * INCH  # project-margin
-LEAST_VARIATION_CLICKER: Final = 0.006  # project-margin; a draw stop too
-LEAST_VARIATION_SETTLED: Final = 0.010  # project-margin
-SPREAD_COUNT: Final = 6  # project-margin; fewer draws say little about spread
-FEW_DRAWS_CAUTION: Final = 25.0  # project-margin; past the back, of a thousand
-FEW_DRAWS_DOUBT: Final = 100.0  # project-margin; the same
+CAUTION_BAND: Final = {  # project-margin; above the minimum, by experience
+    "first_evenings": 1.0 * INCH,
+    "learning": 0.5 * INCH,
+    "practised": 0.5 * INCH,
+}
+CLICKER_MARGIN: Final = 0.5 * INCH  # project-margin; above the minimum, below the window's middle
+CLICKER_MOVE: Final = 0.5 * INCH  # project-margin; a blade that is so little off is moved first
+BASE_ALLOWANCE: Final = {  # project-margin; margin-one-inch for an uncontrolled draw
+    "none": LEAST_OVERHANG,
+    "settled": 0.010,
+    "clicker": 0.006,
+    "draw_stop": 0.006,
+}
+"""Allowance V for the spread of a draw where nothing was measured, by its control [m]."""
+SPREAD_PRIOR_FREEDOM: Final = 3  # spread-prediction; degrees of freedom of the prior
+CONFIDENCE_LEVEL: Final = 0.95  # deviation-bound
+CONTROLLED_DEVIATION: Final = 0.006  # project-margin; a clicker or a stop ends draws this alike
+FEW_DRAWS: Final = 6  # project-margin; fewer draws say little about spread
+WIDE_ALLOWANCE: Final = {  # project-margin; few draws with more than this vary widely
+    "none": 2.0 * INCH,
+    "settled": 2.0 * INCH,
+    "clicker": 1.0 * INCH,
+    "draw_stop": 1.0 * INCH,
+}
 SETTLED_COUNT: Final = 12  # project-margin
 BLADE_WIDTH: Final = 0.0001  # project-tolerance; a blade is not set, nor a length told, more finely
 PREDICTION_LEVEL: Final = 0.99865  # prediction-interval
@@ -32,9 +59,10 @@ ARM_SPAN_MARGIN: Final = 4.0 * INCH  # project-margin
 ARM_SPAN_DISAGREEMENT: Final = 0.075  # project-tolerance
 
 RATED_DRAW: Final = 28 * INCH  # force-per-inch; that bows are rated there is from memory
-FORCE_PER_INCH_LIGHT: Final = 2 * POUND_FORCE / INCH  # force-per-inch
-FORCE_PER_INCH_HEAVY: Final = 3 * POUND_FORCE / INCH  # force-per-inch
-LEAST_WEIGHT_SHARE: Final = 0.5  # project-margin; of the rated draw weight, for a short draw
+STRONG_BOW: Final = 40 * POUND_FORCE  # force-per-inch
+FORCE_PER_INCH: Final = (2 * POUND_FORCE / INCH, 3 * POUND_FORCE / INCH)  # force-per-inch
+WEIGHT_PER_FORCE_GRADIENT: Final = (20 * INCH, 13 * INCH)  # project-margin; of lighter bows
+LEAST_WEIGHT_SHARE: Final = 0.1  # project-margin; of the rated draw weight, for a short draw
 TRADE_SPINE_RULE: Final = 5 * POUND_FORCE / INCH  # trade-spine-rule
 
 LAUNCH_LOAD_CAUTION: Final = 1.8  # project-launch-load
@@ -105,12 +133,12 @@ CONTRADICTION: Final = 12.0  # cut-policy; misfit of rounds that should rise wit
 
 def shorter(length: Real, limit: Real) -> Truth:
     """Tell whether a length [m] is below a limit [m] by more than the tolerance."""
-    return length < limit - TOLERANCE
+    return length < limit - _TOLERATED
 
 
 def longer(length: Real, limit: Real) -> Truth:
     """Tell whether a length [m] is above a limit [m] by more than the tolerance."""
-    return length > limit + TOLERANCE
+    return length > limit + _TOLERATED
 
 
 def less(value: Real, limit: Real) -> Truth:

@@ -18,6 +18,7 @@ CONTROLS = ("none", "settled", "clicker", "draw_stop")
 RELEASES = ("fingers", "aid", "thumb")
 HANDS = ("right", "left")
 KINDS = ("recurve", "barebow", "longbow", "traditional", "compound", "other")
+EXPERIENCES = ("first_evenings", "learning", "practised")
 WEIGHT_BASES = ("own_draw", "at_28")
 MATERIALS = ("carbon", "aluminium", "carbon_aluminium", "wood")
 DRAW = "archer.draw_length|archer.draws|archer.arm_span"
@@ -76,6 +77,12 @@ class Archer:
         "Hand that draws the string. It is needed where a shot has a side.",
         default=None,
     )
+    experience: str | None = fields.choice(
+        EXPERIENCES,
+        "How used the archer is to drawing. It sets how far the advised arrow reaches past the "
+        "back of the bow: 3, 2 or 1.5 in. If left out, `learning` is assumed.",
+        default=None,
+    )
     coach_checked: bool = fields.flag(
         "A coach has watched this archer draw these arrows.", default=False
     )
@@ -120,7 +127,7 @@ class Bow:
         0.0,
         0.20,
         "The back of the bow: its front face at the rest, from the pivot point of the grip "
-        "toward the target.",
+        "toward the target. If left out, 1 3/4 in is assumed.",
         default=None,
     )
     clicker_range: ClickerRange | None = fields.part(

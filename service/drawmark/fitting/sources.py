@@ -92,10 +92,23 @@ _SOURCES: Final = (
         ),
     ),
     Source(
+        key="spread-prediction",
+        mark="derived",
+        text="The posterior prediction of a normal draw. Its prior counts as 3 degrees of freedom "
+        "and alone predicts the base: 1 in, 10 mm if settled, 6 mm with a clicker or a draw stop. "
+        "The prior is chosen by this project, without a source.",
+    ),
+    Source(
+        key="deviation-bound",
+        mark="derived",
+        text="The lower confidence bound of a normal deviation: s sqrt((n - 1) / chi-square). "
+        "Any textbook of statistics.",
+    ),
+    Source(
         key="margin-one-inch",
         mark="practice",
-        text="An arrow reaches 1 to 2 in past the back of the bow; 1.5 in is the usual figure. "
-        "Common practice, no source; 1 in is the low end.",
+        text="An arrow reaches past the back of the bow: 1 to 2 in for the settled, 2 to 3 in for "
+        "beginners; 1.5 in is the usual figure, 1 in the low end. Common practice, no source.",
     ),
     Source(
         key="arm-span",
@@ -106,9 +119,9 @@ _SOURCES: Final = (
     Source(
         key="force-per-inch",
         mark="secondary",
-        text="Draw weight changes by about 2 lbf an inch of draw up to 40 lbf, and by about 3 "
-        "above. Common practice, read at second hand. That bows are rated at 28 in is from "
-        "memory.",
+        text="Draw weight changes by 2 to 3 lbf an inch of draw from 40 lbf up. Common practice, "
+        "read at second hand. For lighter bows this project takes a 20th to a 13th of the weight, "
+        "without a source. That bows are rated at 28 in is from memory.",
     ),
     Source(
         key="trade-spine-rule",

@@ -23,12 +23,16 @@ class Window(msgspec.Struct, frozen=True, gc=False):
         The length to choose [m]; None in an empty window.
     on_saw : bool
         The saw has a mark there; true where no increment was asked for.
+    cut_to : float or None
+        Where to cut an arrow that is too long: at the figure, but no further than the end of a
+        clicker's window [m].
     """
 
     shortest: float
     longest: float
     figure: float | None
     on_saw: bool = True
+    cut_to: float | None = None
 
     @property
     def empty(self) -> bool:
@@ -55,7 +59,10 @@ def window_of(
     if empty:
         return Window(shortest, longest, None)
     on_saw = not limits.longer(round_up(figure, increment), figure)
-    return Window(shortest, longest, figure, bool(on_saw))
+    cut_to = figure
+    if facts.control == "clicker":
+        cut_to = max(figure, float(round_down(longest, increment)))
+    return Window(shortest, longest, figure, bool(on_saw), cut_to)
 
 
 def windows_of(
@@ -95,14 +102,15 @@ def windows_of(
     """
     if facts.control == "clicker" and exposed is not None:
         low, high = clicker_window(facts, bow, exposed)
-        figure = (low + high) / 2
+        # Near the far end: a blade can be moved in, and an arrow not be made longer.
+        figure = (smaller(minimum + limits.CLICKER_MARGIN, high) + high) / 2
     else:
         base = facts.draw + facts.growth + facts.back
         low = base + limits.LEAST_OVERHANG
         # The window moves up to the minimum, and the figure past the caution above it.
-        clear = minimum + limits.CAUTION_BAND
-        high = maximum(base + limits.GREATEST_OVERHANG, clear)
-        figure = maximum(base + limits.USUAL_OVERHANG, clear)
+        clear = minimum + limits.CAUTION_BAND[facts.experience]
+        high = maximum(base + limits.GREATEST_OVERHANG[facts.experience], clear)
+        figure = maximum(base + limits.OVERHANG[facts.experience], clear)
     shortest = maximum(low, minimum)
     longest = high if ceiling is None else smaller(high, ceiling)
     empty = limits.longer(shortest, longest)
@@ -122,7 +130,7 @@ def clicker_window(facts: Facts, bow: Bow, exposed: Real) -> tuple[Real, Real]:
     Parameters
     ----------
     facts : Facts
-        Mean draw [m].
+        Draw to the pivot point [m].
     bow : Bow
         With its clicker range [m].
     exposed : float or column
@@ -135,8 +143,8 @@ def clicker_window(facts: Facts, bow: Bow, exposed: Real) -> tuple[Real, Real]:
     """
     assert bow.clicker_range is not None
     return (
-        facts.mean_draw + bow.clicker_range.near - exposed,
-        facts.mean_draw + bow.clicker_range.far - exposed,
+        facts.draw + bow.clicker_range.near - exposed,
+        facts.draw + bow.clicker_range.far - exposed,
     )
 
 
@@ -146,7 +154,7 @@ def nearest_safe_blade(facts: Facts, exposed: float, minimum: float) -> float:
     Parameters
     ----------
     facts : Facts
-        Mean draw [m].
+        Draw to the pivot point [m].
     exposed : float
         Exposed length of the point [m].
     minimum : float
@@ -157,4 +165,4 @@ def nearest_safe_blade(facts: Facts, exposed: float, minimum: float) -> float:
     float
         Position of the blade's edge from the pivot point [m].
     """
-    return minimum - float(facts.mean_draw) + exposed
+    return minimum - float(facts.draw) + exposed

@@ -14,7 +14,12 @@ UNSHOWN = (
     "The arrow is too short unless the claimed draw control is shown. Give the fields that show it."
 )
 SHORT = "The arrow is shorter than the minimum safe length. Do not draw it."
-NEAR = "The arrow is within half an inch of the minimum safe length. Do not cut it any shorter."
+_NEAR = "The arrow is within {} of the minimum safe length. Do not cut it any shorter."
+NEAR = {
+    "first_evenings": _NEAR.format("an inch"),
+    "learning": _NEAR.format("half an inch"),
+    "practised": _NEAR.format("half an inch"),
+}
 LONG = (
     "The arrow is longer than a local rule allows. That alone is no reason to cut it: ask the club."
 )
@@ -59,7 +64,7 @@ def _findings(
         )
     near = both(
         negate(limits.shorter(usable, least)),
-        limits.shorter(usable, least + limits.CAUTION_BAND),
+        limits.shorter(usable, least + limits.CAUTION_BAND[facts.experience]),
     )
     if floors and near is not False:
         yield Attributed(
@@ -67,7 +72,7 @@ def _findings(
             "minimum-length",
             Finding(
                 severity="caution",
-                message=NEAR,
+                message=NEAR[facts.experience],
                 when=near,
                 measured=Measure(usable + facts.sleeve),
                 limit=Measure(least + facts.sleeve, up=True),

@@ -45,8 +45,6 @@ def random_fitting(rng: random.Random, size: int = 0) -> Fitting:
     elif archer.draw_variation is None:
         draws["draw_variation"] = _drawn(Archer, "draw_variation", rng, size)
     bows: dict[str, Any] = {}
-    if draws["draw_length_convention"] == "to_back" and bow.back_position is None:
-        bows["back_position"] = _drawn(Bow, "back_position", rng, size)
     if bow.draw_weight is None:
         bows["draw_weight_basis"] = None
     elif bow.draw_weight_basis is None:

@@ -16,6 +16,14 @@ NO_LENGTH: Final = (
     "rules' ceilings."
 )
 _TOO_SHORT: Final = "The arrow is shorter than the minimum safe length. Do not draw it."
+_SLIGHTLY_TOO_LONG: Final = (
+    "The arrow is slightly too long for the clicker. First move or extend the clicker. If that is "
+    "not possible, cut to `window.longest` and no further."
+)
+_FAR_TOO_LONG: Final = (
+    "The arrow is too long for the clicker. Move or extend the clicker as far as it goes. Then cut "
+    "in steps to `window.longest`, and no further."
+)
 Advice = Literal["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"]
 
 
@@ -41,6 +49,10 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
     if facts.estimated:
         return "leave_uncut", (
             "The draw is only an estimate from the arm span. Measure the draw before any cut."
+        )
+    if facts.few_vary:
+        return "leave_uncut", (
+            "The few known draws vary widely. Measure six or more draws before any cut."
         )
     if length is not None and not limits.longer(length, window.longest):
         if limits.shorter(length, window.shortest):
@@ -72,6 +84,10 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
             f"Growth is stated, so the draw may get longer. Keep {kept}: a cut cannot be undone."
             + moved,
         )
+    if facts.control == "clicker" and length is not None:
+        if limits.longer(length, window.longest + limits.CLICKER_MOVE):
+            return "cut_to", _FAR_TOO_LONG
+        return "leave_uncut", _SLIGHTLY_TOO_LONG
     if facts.control in ("clicker", "draw_stop") or facts.growth_given:
         if length is None:
             return "cut_to", (

@@ -42,8 +42,8 @@ SHEET: Final = (
     "anything is cut."
 )
 FEW_DRAWS: Final = (
-    "Fewer than six draws do not show how the draw varies. The longest known draw is used, "
-    "and the usual inch past the back of the bow is the only margin."
+    "Fewer than six draws do not show how the draw varies. At least an inch is allowed for it. "
+    "Measure twelve draws, also when the archer is tired."
 )
 LONGEST: Final = (
     "The longest safe draw holds only for the given draw weight. A bow pushes harder the further "

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
-from typing import Annotated, Final, NotRequired, TypedDict
+from typing import Annotated, NotRequired, TypedDict
 
 import msgspec
 
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import Certainty, PluginName, RuleName, Texts, status_of
+from drawmark.answers.common.assumed import ASSUMABLE, assumed_of
 from drawmark.answers.common.context import Context
 from drawmark.fitting import limits
 from drawmark.fitting.facts import Facts
@@ -96,9 +97,7 @@ def common_response(outcome: Outcome, context: Context, usual: Sequence[str]) ->
     return {
         "cautions": encode_texts((*usual, *cautions_about(outcome.facts))),
         "unevaluated": unevaluated_response(outcome.unevaluated),
-        "not_checked": not_checked_response(
-            (*outcome.not_checked, *growth_left_out(outcome.facts))
-        ),
+        "not_checked": not_checked_response((*assumed_of(outcome.facts), *outcome.not_checked)),
         "rules_applied": applied_response(outcome.applied),
         "ruleset": context.ruleset.name,
         "engine": engine_response(context),
@@ -111,7 +110,7 @@ def cautions_about(facts: Facts) -> tuple[str, ...]:
         return (cautions.MOVED_BLADE,)
     if facts.control == "draw_stop":
         return (cautions.MOVED_STOP,)
-    if facts.control == "none" and (facts.count is None or facts.count < limits.SPREAD_COUNT):
+    if facts.control == "none" and (facts.count is None or facts.count < limits.FEW_DRAWS):
         return (cautions.FEW_DRAWS,)
     return ()
 
@@ -158,21 +157,6 @@ def applied_response(applied: tuple[Applied, ...]) -> msgspec.Raw:
     )
 
 
-_GROWTH: Final = (
-    outcomes.NotChecked(
-        "core",
-        "minimum-length",
-        "Growth of the draw until the next check.",
-        ("archer.growth_allowance",),
-    ),
-)
-
-
-def growth_left_out(facts: Facts) -> tuple[outcomes.NotChecked, ...]:
-    """List growth as not checked where no allowance was stated."""
-    return () if facts.growth_given else _GROWTH
-
-
 class Aggregate:
     """Collects what an answer says once about many outcomes."""
 
@@ -209,14 +193,16 @@ class Aggregate:
     ) -> Common:
         """Give what every answer carries."""
         lacking = [one for _, one in sorted(self._not_checked.items())]
-        growth = next((left for facts in self._facts if (left := growth_left_out(facts))), ())
+        assumed = {one for facts in self._facts for one in assumed_of(facts)}
         hanging = dict.fromkeys(words for facts in self._facts for words in cautions_about(facts))
         return {
             "cautions": encode_texts((*cautions, *hanging)),
             "unevaluated": unevaluated_response(
                 [one for _, one in sorted(self._unevaluated.items())]
             ),
-            "not_checked": encode_not_checked((*lacking, *further, *growth)),
+            "not_checked": encode_not_checked(
+                (*(one for one in ASSUMABLE if one in assumed), *lacking, *further)
+            ),
             "rules_applied": applied_response(context.ruleset.applied),
             "ruleset": context.ruleset.name,
             "engine": engine_response(context),

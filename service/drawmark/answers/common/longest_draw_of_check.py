@@ -33,7 +33,7 @@ def longest_draw_of_check(
     """
     facts = outcome.facts
     assert arrow.length is not None
-    if facts.claimed == "clicker" or facts.count is not None or facts.estimated:
+    if facts.claimed == "clicker" or facts.estimated:
         # Where the clicker ends the archer's own draw, that draw lies beyond any that are unsafe.
         least = outcome.minimum_usable + facts.sleeve
         beyond = facts.control == "clicker" and not limits.shorter(arrow.length, least)
@@ -41,7 +41,7 @@ def longest_draw_of_check(
         return longest.draw, longest.determinate
     draw, determinate, severity = _by_length(outcome, archer, bow, arrow, context)
     if draw is not None and (not outcome.is_safe or bow.draw_weight_basis == "at_28"):
-        trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
+        trial = Fitting(archer=drawing(archer, bow, draw), bow=bow, arrow=arrow)
         verdict = evaluate(trial, context.ruleset, context.local).verdict
         severity = max(severity, PRECEDENCE[verdict])
     if draw is not None and severity >= DOUBT:
@@ -73,7 +73,7 @@ def _by_length(
         return draw, True, 0
 
     def ask(draw: float) -> tuple[float, LocalAnswer]:
-        trial = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
+        trial = Fitting(archer=drawing(archer, bow, draw), bow=bow, arrow=arrow)
         at = facts_at(draw, facts, trial)
         said = ask_local_rules(trial, at, context.ruleset, context.local)
         return said.floor + sleeve - length, said

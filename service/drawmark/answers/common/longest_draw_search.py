@@ -107,21 +107,21 @@ def _shorten_until_shot(
         return found
 
     def ask(draw: float) -> tuple[int, Outcome]:
-        fitting = Fitting(archer=drawing(archer, draw), bow=bow, arrow=arrow)
+        fitting = Fitting(archer=drawing(archer, bow, draw), bow=bow, arrow=arrow)
         outcome = evaluate(fitting, context.ruleset, context.local)
         return PRECEDENCE[outcome.verdict], outcome
 
     draw, doubtful, beyond = search_by_verdict(ask, found.draw, RANGE.low)
     outcome = found.outcome
     if draw is not None and draw < found.draw:
-        outcome = evaluate_lengths(drawing(archer, draw), bow, arrow, context)
+        outcome = evaluate_lengths(drawing(archer, bow, draw), bow, arrow, context)
     return Longest(draw, outcome, doubtful, beyond)
 
 
 def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> bool:
     """Tell whether an arrow is surely long enough for a mean draw to the pivot point [m]."""
     assert arrow.length is not None
-    outcome = evaluate_lengths(drawing(archer, draw), bow, arrow, context)
+    outcome = evaluate_lengths(drawing(archer, bow, draw), bow, arrow, context)
     least = float(outcome.minimum_usable + outcome.facts.sleeve)
     return outcome.determinate and not limits.shorter(arrow.length, least)
 
@@ -130,7 +130,7 @@ def most_by_bow(bow: Bow, facts: Facts) -> float:
     """Give the longest mean draw that, with its spread and growth, stays within the bow's."""
     if bow.maximum_draw is None:
         return RANGE.high
-    ahead = facts.draw - facts.mean_draw + facts.allowance + facts.growth
+    ahead = facts.spread_allowance + facts.growth + facts.draw_slack
     return min(RANGE.high, float(bow.maximum_draw - limits.STANDARD_OFFSET - ahead))
 
 
@@ -141,7 +141,7 @@ def _find_long_enough(
     length = float(arrow.length)
 
     def ask(draw: float) -> tuple[float, Outcome]:
-        outcome = evaluate_lengths(drawing(archer, draw), bow, arrow, context)
+        outcome = evaluate_lengths(drawing(archer, bow, draw), bow, arrow, context)
         least = float(outcome.minimum_usable + outcome.facts.sleeve)
         return max(least - length, draw - most_by_bow(bow, outcome.facts)), outcome
 

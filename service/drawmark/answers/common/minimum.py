@@ -18,6 +18,7 @@ from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, maximum
 from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.spread import allowance_for_spread
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.floors import CoreFloor, Term, floors_of, minimum_of
 from drawmark.fitting.model import Arrow, Bow
@@ -134,7 +135,8 @@ def shortest_safe(minimum: Real, facts: Facts, bow: Bow, arrow: Arrow | None) ->
 
 
 def _without_clicker(facts: Facts) -> Facts:
-    return replace(facts, control="none")
+    allowance = allowance_for_spread(limits.BASE_ALLOWANCE["none"], facts.variation, facts.count)
+    return replace(facts, control="none", allowance=maximum(allowance, facts.allowance))
 
 
 def reaches_no_safe_arrow(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> bool:
@@ -220,7 +222,7 @@ def _reaching(facts: Facts, bow: Bow, arrow: Arrow | None) -> CoreFloor:
     return CoreFloor(
         CLICKER_FLOOR,
         (
-            Term("draw to the pivot point", facts.mean_draw, "amo-draw-length"),
+            Term("draw to the pivot point", facts.draw, "amo-draw-length"),
             Term("nearest place of the clicker's blade", bow.clicker_range.near, "request"),
             Term("less the exposed length of the point", -(exposed_of(arrow) or 0.0), "request"),
         ),

@@ -104,7 +104,7 @@ class Candidates:
         """Tell whether the tip leaves the blade within its range; None where that is not given."""
         if self.bow.clicker_range is None or exposed_of(arrow) is None:
             return None
-        return bool(tip_reaches(self.bow, arrow, self.at(self.present).outcome.facts.mean_draw))
+        return bool(tip_reaches(self.bow, arrow, self.at(self.present).outcome.facts.draw))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -146,7 +146,7 @@ class Survey:
     def fixed_by_clicker(self) -> float | None:
         """Length that a clicker which counts asks for [m]; None without one."""
         clicker = self.there.outcome.facts.control == "clicker"
-        return self.window.figure if clicker else None
+        return self.window.cut_to if clicker else None
 
 
 def survey(candidates: Candidates, wanted: float | None, increment: float | None) -> Survey:

@@ -41,9 +41,9 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
     advice, reason = advise(survey.there.outcome, window, candidates.arrow)
     goal = options.wanted_length
     if goal is None:
-        if window.figure is None:
+        if window.cut_to is None:
             return without_cut("indeterminate", reason)
-        goal = window.figure
+        goal = window.cut_to
     lengths = _lengths_to(goal, survey, options, increment)
     steps: list[Candidate] = []
     for length in lengths:

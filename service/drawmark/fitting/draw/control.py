@@ -6,7 +6,8 @@ import msgspec
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, Truth, alike, both, maximum, negate
-from drawmark.fitting.draw.draw_length import Spread, prediction_factor
+from drawmark.fitting.draw.draw_length import Spread
+from drawmark.fitting.draw.spread import allowance_for_spread
 from drawmark.fitting.model import Archer, Arrow, Bow
 
 _CLICKER_FIELDS = (
@@ -31,6 +32,11 @@ class Control(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         The fields are there and show that the clicker cannot end the draw of this arrow.
     allowance : float or column
         Allowance V for the spread of the draw [m].
+    spread_allowance : float or column
+        The same of the spread alone: without a control that counts, as if the draw were settled,
+        so without the inch that is usual [m].
+    few_vary : bool or mask
+        Few draws are known, and they vary widely.
     """
 
     counts: str
@@ -38,6 +44,8 @@ class Control(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     unshown: tuple[str, ...]
     refuted: bool
     allowance: Real
+    spread_allowance: Real
+    few_vary: Truth
 
 
 def exposed_of(arrow: Arrow | None) -> Real | None:
@@ -114,7 +122,7 @@ def control_of(
 
     References
     ----------
-    .. [1] prediction-interval
+    .. [1] spread-prediction
     .. [2] project-margin
     """
     claimed = archer.draw_control
@@ -135,32 +143,37 @@ def control_of(
         if spread.estimated:
             # The tip of an estimate may lie inches off the blade.
             unshown = (*unshown, "archer.draw_length")
+        if spread.slack:
+            # So may the tip where the draw to the pivot point is not known.
+            unshown = (*unshown, "bow.back_position")
         if not unshown and arrow is not None and arrow.length is not None:
             # Nothing can be added to an arrow, so one too short for the blade stays too short.
             reaches = tip_passes if uncut else tip_reaches
             refuted = not alike(reaches(bow, arrow, spread.mean))
     counts = "none" if unshown or refuted else claimed
+    allowance = _allowance(counts, spread)
     return Control(
         counts=counts,
         claimed=claimed,
         unshown=unshown,
         refuted=refuted,
-        allowance=_allowance(counts, spread),
+        allowance=allowance,
+        spread_allowance=_allowance("settled", spread) if counts == "none" else allowance,
+        few_vary=_few_vary(counts, spread, allowance),
     )
 
 
 def _allowance(control: str, spread: Spread) -> Real:
-    measured: Real = 0.0
-    if spread.deviation is not None and spread.count is not None and spread.telling:
-        measured = prediction_factor(spread.count) * spread.deviation
+    base = limits.BASE_ALLOWANCE[control]
+    allowance = allowance_for_spread(base, spread.deviation, spread.count)
     if spread.seen is not None:
         # A draw that was made once can be made again, however rare it seems.
-        measured = maximum(measured, spread.seen - spread.mean)
-    return measured if control == "none" else maximum(measured, least_allowance(control))
+        allowance = maximum(allowance, spread.seen - spread.mean)
+    return allowance
 
 
-def least_allowance(control: str) -> float:
-    """Least allowance for the spread of the draw [m]; an uncontrolled one has that of a settled."""
-    if control in ("none", "settled"):
-        return limits.LEAST_VARIATION_SETTLED
-    return limits.LEAST_VARIATION_CLICKER
+def _few_vary(control: str, spread: Spread, allowance: Real) -> Truth:
+    if spread.count is None:
+        return False
+    wide = limits.longer(allowance, limits.WIDE_ALLOWANCE[control])
+    return both(spread.count < limits.FEW_DRAWS, wide)

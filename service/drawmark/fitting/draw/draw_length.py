@@ -1,16 +1,14 @@
-"""Draw length: conventions, the spread of many draws, the estimate from an arm span."""
+"""Draw length: conventions, what several draws tell, the estimate from an arm span."""
 
 from __future__ import annotations
 
 import math
-from functools import lru_cache
 
 import msgspec
 import numpy as np
-from scipy.special import stdtr, stdtrit
 
 from drawmark.fitting import limits
-from drawmark.fitting.columns import Real, alike, square_root
+from drawmark.fitting.columns import Real
 from drawmark.fitting.model import Archer, Bow, Fault, FittingError
 
 
@@ -21,29 +19,30 @@ class Spread(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     ----------
     mean : float or column
         Mean, or the one draw stated [m].
-    longest : float or column
-        The longest draw seen, or the longest that mean, deviation and count allow [m].
     deviation : float, column or None
         Standard deviation from shot to shot [m].
     count : float, column or None
         Number of draws behind the deviation.
+    seen : float, column or None
+        The longest draw, where the draws themselves were given [m].
     estimated : bool
         The mean comes from the arm span.
-    seen : float, column or None
-        The longest of six or more draws, where the draws themselves were given [m].
+    slack : float
+        How much longer than the mean the draw may be, since the place of the bow's back, to
+        which it was measured, is not known [m].
     """
 
     mean: Real
-    longest: Real
     deviation: Real | None
     count: Real | None
-    estimated: bool
     seen: Real | None = None
+    estimated: bool = False
+    slack: float = 0.0
 
-    @property
-    def telling(self) -> bool:
-        """Enough draws to say something about their spread; alike throughout a column."""
-        return self.count is not None and alike(self.count >= limits.SPREAD_COUNT)
+
+def back_of(bow: Bow) -> Real:
+    """Give the x of the bow's back [m]: where it was measured, else the largest usual place."""
+    return limits.STANDARD_OFFSET if bow.back_position is None else bow.back_position
 
 
 def offset_of(convention: str, bow: Bow) -> Real:
@@ -54,17 +53,12 @@ def offset_of(convention: str, bow: Bow) -> Real:
     convention : str
         One of `model.CONVENTIONS`.
     bow : Bow
-        The bow; `to_back` needs its `back_position` [m].
+        The bow, for `to_back`; without its `back_position` 1 3/4 in is taken [m].
 
     Returns
     -------
     float or column
         Convention's figure less the draw to the pivot point [m].
-
-    Raises
-    ------
-    FittingError
-        If `to_back` is used without a back position.
 
     References
     ----------
@@ -72,19 +66,7 @@ def offset_of(convention: str, bow: Bow) -> Real:
     """
     if convention == "standard":
         return limits.STANDARD_OFFSET
-    if convention == "to_pivot":
-        return 0.0
-    if bow.back_position is None:
-        raise FittingError(
-            Fault(
-                path=("bow", "back_position"),
-                detail=(
-                    "This is needed: the draw is measured to the back of the bow, so its place "
-                    "must be known."
-                ),
-            )
-        )
-    return bow.back_position
+    return 0.0 if convention == "to_pivot" else back_of(bow)
 
 
 def estimate_from_arm_span(arm_span: Real) -> Real:
@@ -126,7 +108,7 @@ def spread_of(archer: Archer, bow: Bow) -> Spread:
     Raises
     ------
     FittingError
-        If the convention is missing or cannot be applied, or nothing tells the draw.
+        If the convention is missing, or nothing tells the draw.
     """
     if archer.draw_length is None and archer.draws is None:
         if archer.arm_span is None:
@@ -144,32 +126,36 @@ def spread_of(archer: Archer, bow: Bow) -> Spread:
                 detail="This is needed: the same draw differs by 1 3/4 in between conventions.",
             )
         )
-    offset = offset_of(archer.draw_length_convention, bow)
+    convention = archer.draw_length_convention
+    offset = offset_of(convention, bow)
+    slack = 0.0
+    if convention == "to_back" and bow.back_position is None:
+        slack = limits.STANDARD_OFFSET
     if archer.draws is not None:
-        return _measured(archer.draws, offset)
+        return _measured(archer.draws, offset, slack)
     assert archer.draw_length is not None
-    return _stated(archer, archer.draw_length - offset, estimated=False)
+    return _stated(archer, archer.draw_length - offset, slack=slack)
 
 
-def _stated(archer: Archer, mean: Real, *, estimated: bool) -> Spread:
-    deviation, count = archer.draw_variation, archer.draw_count
-    longest = mean
-    if deviation is not None and count is not None:
-        # Samuelson's inequality: no sample of n lies further from its mean.
-        longest = mean + deviation * (count - 1) / square_root(count)
-    return Spread(mean=mean, longest=longest, deviation=deviation, count=count, estimated=estimated)
+def _stated(archer: Archer, mean: Real, *, estimated: bool = False, slack: float = 0.0) -> Spread:
+    return Spread(
+        mean=mean,
+        deviation=archer.draw_variation,
+        count=archer.draw_count,
+        estimated=estimated,
+        slack=slack,
+    )
 
 
-def _measured(draws: tuple[Real, ...], offset: Real) -> Spread:
+def _measured(draws: tuple[Real, ...], offset: Real, slack: float) -> Spread:
     count = len(draws)
     mean, deviation, longest = _sample(draws)
     return Spread(
         mean=mean - offset,
-        longest=longest - offset,
         deviation=deviation if count > 1 else None,
         count=float(count) if count > 1 else None,
-        estimated=False,
-        seen=longest - offset if count >= limits.SPREAD_COUNT else None,
+        seen=longest - offset,
+        slack=slack,
     )
 
 
@@ -190,60 +176,3 @@ def _sample_of_one(draws: tuple[float, ...]) -> tuple[float, float, float]:
     mean = math.fsum(draws) / count
     spread = math.fsum((draw - mean) ** 2 for draw in draws)
     return mean, math.sqrt(spread / (count - 1)) if count > 1 else 0.0, max(draws)
-
-
-@lru_cache(maxsize=1024)
-def _factor(count: float) -> float:
-    return float(stdtrit(count - 1, limits.PREDICTION_LEVEL)) * math.sqrt(1 + 1 / count)
-
-
-def prediction_factor(count: Real) -> Real:
-    """Give k(n): the next draw exceeds mean + k(n) s in 1.35 of a thousand.
-
-    Parameters
-    ----------
-    count : float or column
-        Number of draws, 2 or more [1].
-
-    Returns
-    -------
-    float or column
-        Student's t quantile (one-sided, 99.865 %) times sqrt(1 + 1/n) [1].
-
-    References
-    ----------
-    .. [1] prediction-interval
-    """
-    if isinstance(count, np.ndarray):
-        counts, places = np.unique(count, return_inverse=True)
-        return np.array([_factor(float(n)) for n in counts])[places]
-    return _factor(count)
-
-
-def exceedance_per_thousand(limit: Real, mean: Real, deviation: Real, count: Real) -> Real:
-    """Predict how many of a thousand draws go beyond a limit.
-
-    Parameters
-    ----------
-    limit : float or column
-        Draw not to be exceeded [m].
-    mean : float or column
-        Mean of the measured draws [m].
-    deviation : float or column
-        Standard deviation of the measured draws [m].
-    count : float or column
-        Number of measured draws [1].
-
-    Returns
-    -------
-    float or column
-        Expected number in a thousand draws, if they are normal [1].
-
-    References
-    ----------
-    .. [1] prediction-interval
-    """
-    # Identical draws have no spread to divide by; a micrometre stands for it.
-    scale = (deviation + limits.TOLERANCE) * square_root(1 + 1 / count)
-    share = stdtr(count - 1, (mean - limit) / scale)
-    return 1000.0 * np.asarray(share, np.float64) if np.ndim(share) else 1000.0 * float(share)

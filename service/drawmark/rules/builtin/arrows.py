@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, both, negate
+from drawmark.fitting.facts import force_gradients
 from drawmark.fitting.mechanics.balance import disagreement_of
 from drawmark.fitting.mechanics.launch import launch_load_limits
 from drawmark.rules.model import Case, Finding, Measure, Said
@@ -41,7 +42,8 @@ def launch_load(case: Case) -> Iterable[Said]:
 def arrow_mass(case: Case) -> Iterable[Said]:
     """Hold the arrow's mass against the bow's force."""
     mass, weight = case.facts.arrow_mass, case.facts.draw_weight
-    if mass is None or weight is None:
+    least = case.facts.least_draw_weight
+    if mass is None or weight is None or least is None:
         return
     light, stop = weight * limits.ARROW_MASS_CAUTION, weight * limits.ARROW_MASS_STOP
     is_light = limits.less(mass, light)
@@ -73,7 +75,7 @@ def arrow_mass(case: Case) -> Iterable[Said]:
         "its unit: grains are not grams.",
         when=both(
             limits.more(mass, limits.HEAVY_ARROW),
-            limits.more(mass, weight * limits.HEAVY_ARROW_FOR_BOW),
+            limits.more(mass, least * limits.HEAVY_ARROW_FOR_BOW),
         ),
         measured=Measure(mass, "mass"),
         limit=Measure(limits.HEAVY_ARROW, "mass"),
@@ -98,7 +100,9 @@ def _grown(weight: Real, case: Case) -> Real:
     """Draw weight once the draw has grown; a compound's weight is its peak, whatever the draw."""
     if case.bow.kind == "compound":
         return weight
-    return weight + case.facts.growth * limits.FORCE_PER_INCH_HEAVY
+    stated = case.bow.draw_weight
+    assert stated is not None
+    return weight + case.facts.growth * force_gradients(stated)[1]
 
 
 def grown_draw_weight(case: Case) -> Iterable[Said]:

@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from drawmark.fitting import limits
-from drawmark.fitting.columns import absolute, both, negate
+from drawmark.fitting.columns import Truth, absolute, both, maximum, negate, rounded_down
 from drawmark.fitting.draw.control import exposed_of, tip_beyond, tip_passes
-from drawmark.fitting.draw.draw_length import estimate_from_arm_span, exceedance_per_thousand
-from drawmark.fitting.floors import floors_of
+from drawmark.fitting.draw.draw_length import estimate_from_arm_span
+from drawmark.fitting.draw.spread import least_deviation
+from drawmark.fitting.floors import floors_of, minimum_of
+from drawmark.fitting.kit.growth import estimate_draw_growth
 from drawmark.fitting.window import clicker_window
 from drawmark.rules.model import Case, Finding, Floor, Measure, Said
 
@@ -38,11 +40,10 @@ def minimum_length(case: Case) -> Iterable[Said]:
 
 def shaft_behind_back(case: Case) -> Iterable[Said]:
     """Ask for a coach where the shaft's end comes behind the back of the bow."""
+    if case.facts.control == "none":
+        return  # a floor keeps the shaft's end past the back
     if not case.archer.coach_checked and case.facts.usable_length is not None:
-        draw = case.facts.draw + case.facts.allowance
-        if case.facts.estimated:
-            draw = draw + limits.ARM_SPAN_MARGIN
-        end = case.facts.usable_length - draw
+        end = case.facts.usable_length - case.facts.draw - case.facts.allowance
         yield Finding(
             severity="caution",
             message=(
@@ -57,48 +58,89 @@ def shaft_behind_back(case: Case) -> Iterable[Said]:
 
 
 def few_draws(case: Case) -> Iterable[Said]:
-    """Doubt an arrow where few draws are known that vary widely, and nothing else ends them."""
-    facts = case.facts
-    if facts.variation is None or facts.count is None or facts.usable_length is None:
+    """Say where few draws are known that vary widely, whatever ends them.
+
+    It is said with the severity that these draws bring about, so that it stands in every verdict.
+    """
+    facts, usable = case.facts, case.facts.usable_length
+    if facts.few_vary is False:
         return
-    few = facts.count < limits.SPREAD_COUNT
-    if few is False or facts.control != "none":
-        return
-    past = exceedance_per_thousand(
-        facts.usable_length - facts.back, facts.mean_draw, facts.variation, facts.count
-    )
-    doubtful = limits.more(past, limits.FEW_DRAWS_DOUBT)
-    for severity, when, limit in (
-        ("indeterminate", doubtful, limits.FEW_DRAWS_DOUBT),
-        (
-            "caution",
-            both(limits.more(past, limits.FEW_DRAWS_CAUTION), negate(doubtful)),
-            limits.FEW_DRAWS_CAUTION,
-        ),
+    short: Truth = False
+    if usable is not None:
+        short = limits.shorter(usable + facts.sleeve, minimum_of(facts))
+    for severity, when in (
+        ("indeterminate" if facts.unshown else "stop", short),
+        ("caution", negate(short)),
     ):
         yield Finding(
             severity=severity,  # type: ignore[arg-type]
-            message=(
-                "The few known draws vary widely. The number measured is how many draws in a "
-                "thousand may end past the back of the bow. Measure six or more."
-            ),
-            when=both(few, when),
-            measured=Measure(past, "number"),
-            limit=Measure(limit, "number"),
+            message="The few known draws vary widely, so much length is allowed for them. Measure "
+            "six or more.",
+            when=both(facts.few_vary, when),
+            measured=Measure(facts.allowance),
+            limit=Measure(limits.WIDE_ALLOWANCE[facts.control]),
             source="project-margin",
             fields=("archer.draws",),
         )
 
 
 def draw_control(case: Case) -> Iterable[Said]:
-    """Name what a claimed control lacks."""
-    if case.facts.unshown:
+    """Name what a claimed control lacks, and doubt one that the draws contradict."""
+    facts = case.facts
+    if facts.unshown:
         yield Finding(
             severity="note",
             message="The claimed draw control is not shown, so the draw counts as uncontrolled. "
-            f"Give or correct {', '.join(case.facts.unshown)}.",
-            fields=case.facts.unshown,
+            f"Give or correct {', '.join(facts.unshown)}.",
+            fields=facts.unshown,
         )
+    if (
+        facts.claimed in ("clicker", "draw_stop")
+        and facts.variation is not None
+        and facts.count is not None
+    ):
+        deviation = least_deviation(facts.variation, facts.count)
+        yield Finding(
+            severity="indeterminate",
+            message="The draws vary too much for a clicker or a draw stop: their true deviation is "
+            "at least the figure measured. Measure again with it in use, or do not claim it.",
+            when=limits.more(deviation, limits.CONTROLLED_DEVIATION),
+            measured=Measure(deviation),
+            limit=Measure(limits.CONTROLLED_DEVIATION),
+            source="deviation-bound",
+            fields=("archer.draw_control",),
+        )
+
+
+def outgrown_control(case: Case) -> Iterable[Said]:
+    """Say when a growing archer outgrows an arrow whose draw a clicker or a stop ends."""
+    facts, usable = case.facts, case.facts.usable_length
+    if facts.control not in ("clicker", "draw_stop") or usable is None:
+        return
+    # The floors of the core grow with the draw, one for one.
+    left = usable + facts.sleeve - minimum_of(facts)
+    grows = both(limits.longer(facts.growth, 0.0), negate(limits.shorter(left, 0.0)))
+    draw = facts.draw + limits.STANDARD_OFFSET
+    yield Finding(
+        severity="caution",
+        message="Growth is stated, so the clicker's blade or the draw stop must move with the "
+        "draw. At a draw longer than the limit, to the pivot point plus 1 3/4 in, the arrow is "
+        "too short.",
+        when=grows,
+        measured=Measure(draw),
+        limit=Measure(draw + left, down=True),
+        source="project-margin",
+        fields=("archer.growth_allowance",),
+    )
+    yield Finding(
+        severity="note",
+        message="A draw that grows as fast as that of the fastest growing juniors outgrows the "
+        "arrow after the number of months measured. Check it each month.",
+        when=grows,
+        measured=Measure(rounded_down(maximum(left, 0.0) / estimate_draw_growth()), "number"),
+        source="tanner-davies",
+        fields=("archer.growth_allowance",),
+    )
 
 
 def clicker_reach(case: Case) -> Iterable[Said]:
@@ -111,15 +153,16 @@ def clicker_reach(case: Case) -> Iterable[Said]:
     yield Finding(
         severity="caution",
         message="The arrow is too short for the clicker. Use a longer arrow, or move the clicker.",
-        when=negate(tip_passes(case.bow, case.arrow, case.facts.mean_draw)),
+        when=negate(tip_passes(case.bow, case.arrow, case.facts.draw)),
         measured=length,
         limit=Measure(shortest, up=True),
         fields=("bow.clicker_range",),
     )
     yield Finding(
         severity="caution",
-        message="The arrow is too long for the clicker. Move or extend the clicker before you cut.",
-        when=tip_beyond(case.bow, case.arrow, case.facts.mean_draw),
+        message="The arrow is too long for the clicker. First move or extend the clicker. If that "
+        "is not possible, cut to the limit and no further.",
+        when=tip_beyond(case.bow, case.arrow, case.facts.draw),
         measured=length,
         limit=Measure(longest),
         fields=("bow.clicker_range",),
@@ -146,9 +189,22 @@ def maximum_draw(case: Case) -> Iterable[Said]:
         return
     facts = case.facts
     draw = facts.longest_draw + limits.STANDARD_OFFSET
-    reach = facts.draw + limits.STANDARD_OFFSET + facts.allowance + facts.growth
+    reach = facts.draw + limits.STANDARD_OFFSET + facts.spread_allowance + facts.growth
     if facts.estimated:
         reach = reach + limits.ARM_SPAN_MARGIN
+    if facts.draw_slack:
+        yield Finding(
+            severity="indeterminate",
+            message="The draw may be longer than the bow's maker allows. It was measured to the "
+            "back of the bow, whose place is not known. Give its place.",
+            when=both(
+                limits.longer(draw + facts.draw_slack, most), negate(limits.longer(draw, most))
+            ),
+            measured=Measure(draw + facts.draw_slack),
+            limit=Measure(most),
+            source="bow-maker",
+            fields=("bow.back_position",),
+        )
     yield Finding(
         severity="stop",
         message="The draw, to the pivot point plus 1 3/4 in, is longer than the bow's maker "
@@ -184,7 +240,7 @@ def arm_span(case: Case) -> Iterable[Said]:
             fields=("archer.draw_length",),
         )
     elif span is not None:
-        difference = absolute(estimate_from_arm_span(span) - case.facts.mean_draw)
+        difference = absolute(estimate_from_arm_span(span) - case.facts.draw)
         yield Finding(
             severity="caution",
             message="Arm span and draw contradict each other. Check figures, units and convention.",
@@ -202,8 +258,8 @@ def draw_weight_basis(case: Case) -> Iterable[Said]:
         yield Finding(
             severity="note",
             message=(
-                "The draw weight at this archer's draw is estimated from the weight at 28 in. "
-                "Weigh the bow at this draw."
+                "The draw weight at this archer's draw is estimated from the weight at 28 in. The "
+                "figure is the heaviest that it may be. Weigh the bow at this draw."
             ),
             measured=Measure(case.facts.draw_weight, "force"),
             source="force-per-inch",
