@@ -31,7 +31,7 @@ def unit_tube(*lumps: tuple[float, float], elements: int = 30) -> Tubes:
 def squares(rear: End, front: End, *lumps: tuple[float, float], elements: int = 30) -> Column:
     """lambda^2 of the natural frequencies."""
     return np.asarray(
-        natural_frequencies(unit_tube(*lumps, elements=elements), rear, front)[0] * 2 * math.pi
+        natural_frequencies(unit_tube(*lumps, elements=elements), rear, front, 5)[0] * 2 * math.pi
     )
 
 

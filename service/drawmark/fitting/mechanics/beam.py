@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any, Final, Literal
 
 import numpy as np
+from scipy.linalg.lapack import dpbtrf, dpbtrs, dsygvd
 
 from drawmark.fitting.columns import Column, Real
 from drawmark.fitting.mechanics.arrow_parts import reference_stiffness
@@ -25,12 +26,17 @@ End = Literal["free", "pinned", "clamped"]
 
 # In E I over the shaft's mass times T^3 the first angular frequency squared is 97 to 500.
 _SHIFT: Final = 100.0
-_ROUNDING: Final = 1e-15
+_SPARE: Final = 4
+_BAND: Final = 4
+_ROUNDS: Final = 40
+_EXACT: Final = 1e-13
 _HELD: Final[dict[End, int]] = {"free": 0, "pinned": 1, "clamped": 2}
 
 
-def natural_frequencies(tubes: Tubes, rear: End = "free", front: End = "free") -> Column:
-    """Natural frequencies of each tube, ascending, rigid motions left out [Hz].
+def natural_frequencies(
+    tubes: Tubes, rear: End = "free", front: End = "free", count: int = 1
+) -> Column:
+    """Lowest natural frequencies of each tube, ascending, rigid motions left out [Hz].
 
     Parameters
     ----------
@@ -38,6 +44,8 @@ def natural_frequencies(tubes: Tubes, rear: End = "free", front: End = "free") -
         Stack of tubes.
     rear, front : {"free", "pinned", "clamped"}
         How the ends are held.
+    count : int
+        How many frequencies of each.
 
     Returns
     -------
@@ -51,10 +59,9 @@ def natural_frequencies(tubes: Tubes, rear: End = "free", front: End = "free") -
     # The rear element gives the size of the shift, on which no figure depends.
     width = tubes.width[:, 0]
     size = width * width * tubes.bending[:, 0, 0] / tubes.moments[:, 0, 0]
-    shift = (_SHIFT * size / tubes.length**4)[:, None]
-    shares = _shares(tubes, mass_matrix(tubes), shift, rear, front)
-    squares = 1 / np.maximum(shares, _ROUNDING / shift) - shift
-    return np.asarray(np.sqrt(squares[:, _rigid(rear, front) :]) / (2 * np.pi))
+    shift = _SHIFT * size / tubes.length**4
+    shares = _shares(tubes, mass_matrix(tubes), shift, rear, front, count)
+    return np.asarray(np.sqrt(1 / shares - shift[:, None]) / (2 * np.pi))
 
 
 def buckling_forces(tubes: Tubes, rear: End = "pinned", front: End = "pinned") -> Column:
@@ -77,25 +84,59 @@ def buckling_forces(tubes: Tubes, rear: End = "pinned", front: End = "pinned") -
     .. [1] launch-buckling
     """
     # A tube that can turn as a whole does so without force: the shift keeps it solvable.
-    rigid = _rigid(rear, front)
-    shift = (rigid * tubes.stiffness / tubes.length**2)[:, None]
-    shares = _shares(tubes, push_matrix(tubes), shift, rear, front)
-    return np.asarray(1 / shares[:, rigid] - shift[:, 0])
+    shift = _rigid(rear, front) * tubes.stiffness / tubes.length**2
+    shares = _shares(tubes, push_matrix(tubes), shift, rear, front, 1)
+    return np.asarray(1 / shares[:, 0] - shift)
 
 
-def _shares(tubes: Tubes, load: Column, shift: Column, rear: End, front: End) -> Column:
+def _shares(tubes: Tubes, load: Column, shift: Column, rear: End, front: End, count: int) -> Column:
     """1 / (x + shift) for each x at which bending balances x times the load, descending.
 
-    Short elements move a million times as fast as the whole. Figures of that size would drown
-    the first frequency in rounding; here the slowest motions are the largest.
+    Those of rigid motions are left out.
     """
     kept = _kept(tubes, rear, front)
     bending = bending_matrix(tubes)
     if rear == "pinned":
         bending, load = pin_behind(bending, tubes.nock), pin_behind(load, tubes.nock)
     bending, load = bending[kept], load[kept]
-    lower = np.linalg.inv(np.linalg.cholesky(bending + shift[..., None] * load))
-    return np.asarray(np.linalg.eigvalsh(lower @ load @ lower.swapaxes(1, 2))[:, ::-1])
+    first = _rigid(rear, front)
+    motions = _motions(tubes, first + count + _SPARE)[:, kept[1].ravel()]
+    bending += shift[:, None, None] * load
+    stacked = zip(bending, load, motions, strict=True)
+    return np.array([largest_shares(*each, first + count)[first:] for each in stacked])
+
+
+def _motions(tubes: Tubes, count: int) -> Column:
+    """Deflections and slopes that are powers of the place: what a solution starts from."""
+    place = 2 * tubes.edges / tubes.length[:, None] - 1
+    order = np.arange(count)
+    motions = np.zeros((*place.shape, 2, count))
+    motions[..., 0, :] = place[..., None] ** order
+    motions[..., 1, 1:] = motions[..., 0, :-1] * order[1:] * (2 / tubes.length[:, None, None])
+    return motions.reshape(len(place), -1, count)
+
+
+def largest_shares(bending: Column, load: Column, motions: Column, count: int) -> Column:
+    """Largest y for which load times a motion is y times bending times that motion, descending.
+
+    In each round the loads of some motions bend the beam, and the shares are sought among the
+    motions that come of it. Short elements move a million times as fast as the whole; figures of
+    that size would drown the slowest motions in rounding, but their shares are the smallest.
+    """
+    size = len(bending)
+    band = np.zeros((_BAND, size))
+    for below in range(_BAND):
+        band[below, : size - below] = bending.diagonal(-below)
+    factor, _ = dpbtrf(band, lower=1)
+    pushed, shares = load @ motions, np.zeros(motions.shape[1])
+    for _ in range(_ROUNDS):
+        before, bent = shares, dpbtrs(factor, pushed, lower=1)[0]
+        held, pushed = bent.T @ pushed, load @ bent
+        shares, mixed, _ = dsygvd(bent.T @ pushed, held)
+        pushed = pushed @ mixed
+        if np.all(abs(shares - before)[-count:] <= _EXACT * shares[-count:]):
+            break
+    return shares[: -count - 1 : -1]
 
 
 def _rigid(rear: End, front: End) -> int:
@@ -104,8 +145,6 @@ def _rigid(rear: End, front: End) -> int:
 
 def _kept(tubes: Tubes, rear: End, front: End) -> tuple[Any, ...]:
     """Index of the freedoms that the ends leave, in a stack of matrices."""
-    if rear == front == "free":
-        return (slice(None),)
     last = 2 * tubes.edges.shape[1] - 2
     held = {*range(_HELD[rear]), *range(last, last + _HELD[front])}
     freedoms = np.array([freedom for freedom in range(last + 2) if freedom not in held])
