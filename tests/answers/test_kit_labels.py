@@ -15,6 +15,7 @@ from builders import model
 from drawmark import rules
 from drawmark.answers.club.members import ClubSet
 from drawmark.answers.common import cautions
+from drawmark.answers.common.archer_at_draw import trials_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.longest_draw_search import is_long_enough
 from drawmark.answers.kit_labels import Growth, Request, answer
@@ -149,7 +150,7 @@ def test_every_draw_up_to_the_label_is_safe(control, arrow, far, rest):
     for below in (0.0, 0.004, 0.01, 0.02, 0.03, 0.05, 0.08, 0.12):
         draw = said["label"].value - below
         if draw >= 0.3:
-            assert is_long_enough(archer, bow, arrow, CONTEXT, draw - 2 * TOLERANCE)
+            assert is_long_enough(trials_of(archer, bow, arrow, CONTEXT), draw - 2 * TOLERANCE)
 
 
 def test_a_doubtful_floor_gives_no_label():

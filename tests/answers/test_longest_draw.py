@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drawmark import rules
+from drawmark.answers.common.archer_at_draw import trials_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.longest_draw_of_check import longest_draw_of_check
 from drawmark.answers.common.longest_draw_search import (
@@ -68,7 +69,7 @@ def test_draw_of_an_arrow_of_the_minimum_length_is_the_longest(control, shown, c
     facts = facts_of(Fitting(archer=archer, bow=BOW, arrow=ARROW))
     arrow = dataclasses.replace(ARROW, length=float(minimum_of(facts)))
     assert not facts_of(Fitting(archer=archer, bow=BOW, arrow=arrow)).refuted
-    longest = find_furthest(archer, BOW, arrow, context)
+    longest = find_furthest(trials_of(archer, BOW, arrow, context))
     assert longest.draw == pytest.approx(facts.draw, abs=2e-6)
 
 
@@ -119,7 +120,9 @@ def test_beside_a_check_it_is_what_a_search_of_its_own_finds(fitting, local):
     found, determinate = longest_draw_of_check(outcome, archer, bow, arrow, context)
     least = outcome.minimum_usable + outcome.facts.sleeve
     at_clicker = outcome.facts.control == "clicker" and arrow.length >= least
-    searched = (find_furthest if at_clicker else find_longest_draw)(archer, bow, arrow, context)
+    searched = (find_furthest if at_clicker else find_longest_draw)(
+        trials_of(archer, bow, arrow, context)
+    )
     assert determinate is searched.determinate
     if found is None or searched.draw is None:
         # No archer draws less than a request may state.
@@ -155,7 +158,9 @@ def test_a_halls_floor_of_any_shape_is_met_where_it_is(slope, constant, jump, at
     beside, determinate = longest_draw_of_check(outcome, archer, bow, arrow, context)
     assert determinate
     assert beside == pytest.approx(longest * INCH, abs=2e-6)
-    assert find_longest_draw(archer, bow, arrow, context).draw == pytest.approx(beside, abs=2e-6)
+    assert find_longest_draw(trials_of(archer, bow, arrow, context)).draw == pytest.approx(
+        beside, abs=2e-6
+    )
 
 
 @pytest.mark.parametrize(
@@ -216,7 +221,7 @@ def test_draws_between_what_is_safe_and_the_clicker(own, safe, expected, context
     archer = clicker_at(own)
     fitting = Fitting(archer=archer, bow=NEAR_BLADE, arrow=CUT_SHORT)
     outcome = evaluate(fitting, context.ruleset)
-    assert is_long_enough(archer, NEAR_BLADE, CUT_SHORT, context, own * INCH) is safe
+    assert is_long_enough(trials_of(archer, NEAR_BLADE, CUT_SHORT, context), own * INCH) is safe
     found, determinate = longest_draw_of_check(outcome, archer, NEAR_BLADE, CUT_SHORT, context)
     assert determinate
     assert found / INCH == pytest.approx(expected, abs=1e-3)
@@ -224,7 +229,8 @@ def test_draws_between_what_is_safe_and_the_clicker(own, safe, expected, context
 
 def test_every_draw_up_to_the_longest_is_safe(context):
     archer = clicker_at(26)
-    longest = find_longest_draw(archer, NEAR_BLADE, CUT_SHORT, context).draw
+    trials = trials_of(archer, NEAR_BLADE, CUT_SHORT, context)
+    longest = find_longest_draw(trials).draw
     assert longest / INCH == pytest.approx(25.25, abs=1e-3)
     for inches in (20, 22, 24, 25, 25.249):
-        assert is_long_enough(archer, NEAR_BLADE, CUT_SHORT, context, inches * INCH)
+        assert is_long_enough(trials, inches * INCH)

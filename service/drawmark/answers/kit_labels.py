@@ -8,6 +8,7 @@ from typing import Annotated, Literal, NotRequired
 from drawmark.answers.club.members import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import Convention, Length, SetId, Status, status_of
+from drawmark.answers.common.archer_at_draw import Trials, trials_of
 from drawmark.answers.common.common_response import Aggregate, Common, Demand, demand_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import draw_control_response
@@ -24,7 +25,7 @@ from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.facts import Facts, facts_of, verify_archer
 from drawmark.fitting.kit.growth import MONTHS_A_YEAR
 from drawmark.fitting.kit.safe_time import count_safe_months
-from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
+from drawmark.fitting.model import Archer, Bow, Fitting
 from drawmark.fitting.rounding import round_down
 from drawmark.rules.model import Measure
 
@@ -92,12 +93,13 @@ def answer(request: Request, context: Context) -> LabelsAnswer:
     aggregate = Aggregate()
     labels = []
     for one, arrow in zip(request.sets, arrows, strict=True):
-        longest = find_longest_draw(request.archer, request.bow, arrow, context)
+        trials = trials_of(request.archer, request.bow, arrow, context)
+        longest = find_longest_draw(trials)
         aggregate.add(longest.beyond or longest.outcome)
         aggregate.determinate = aggregate.determinate and longest.determinate
         label = _label_response(one, longest, offset, request.label_increment)
         if now is not None:
-            growth, months = _find_growth(request, arrow, longest, now, context)
+            growth, months = _find_growth(request, trials, longest, now)
             label["growth"] = growth
             if months is not None:
                 label["safe_until_months"] = months
@@ -128,7 +130,7 @@ def _label_response(
 
 
 def _find_growth(
-    request: Request, arrow: Arrow, longest: Longest, now: Facts, context: Context
+    request: Request, trials: Trials, longest: Longest, now: Facts
 ) -> tuple[Growth, int | None]:
     """Tell whether the draw outgrows a set, and after how many months."""
     if now.estimated:
@@ -142,9 +144,9 @@ def _find_growth(
     if time.state == "past":
         return "past", None
     months = time.months or 0
-    for month in range(months + 1) if _may_vary(request.archer, context) else ():
+    for month in range(months + 1) if _may_vary(trials) else ():
         # A clicker or a local rule may let a long draw be safe and a shorter one not.
-        if not is_long_enough(request.archer, request.bow, arrow, context, draw + month * rate):
+        if not is_long_enough(trials, draw + month * rate):
             months = month - 1
             break
     if months < 0:
@@ -154,5 +156,5 @@ def _find_growth(
     return "growing", months
 
 
-def _may_vary(archer: Archer, context: Context) -> bool:
-    return archer.draw_control == "clicker" or bool(context.ruleset.local)
+def _may_vary(trials: Trials) -> bool:
+    return trials.archer.draw_control == "clicker" or bool(trials.context.ruleset.local)

@@ -7,6 +7,7 @@ from typing import Annotated
 
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import Convention, status_of
+from drawmark.answers.common.archer_at_draw import trials_of
 from drawmark.answers.common.common_response import Common, common_response
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import draw_control_response
@@ -53,7 +54,7 @@ def answer(request: Request, context: Context) -> LongestDrawAnswer:
     verify_archer(archer, bow)
     convention = archer.draw_length_convention or "standard"
     offset = float(offset_of(convention, bow))
-    longest = find_longest_draw(archer, bow, request.arrow, context)
+    longest = find_longest_draw(trials_of(archer, bow, request.arrow, context))
     outcome = longest.outcome
     return {
         "status": status_of(longest.determinate),

@@ -3,29 +3,32 @@
 from __future__ import annotations
 
 import warnings
-
-import msgspec
+from typing import Final
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, Truth, any_true, maximum, where
 from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.draw.control import control_of
 from drawmark.fitting.draw.draw_length import back_of, spread_of
-from drawmark.fitting.mechanics.arrow_validation import (
-    faults_of,
-    missing_from,
-    stiffness_missing_from,
-)
-from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
-from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
+from drawmark.fitting.mechanics.arrow_validation import faults_of
+from drawmark.fitting.mechanics.launch import launch_load
 from drawmark.fitting.model import Archer, Bow, Fault, Fitting, FittingError
 
+_NO_ARROW: Final = ArrowFacts()
 
-class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
+
+class Facts(ArrowFacts, frozen=True, kw_only=True, gc=False):
     """Figures worked out of a fitting; None where what they need was not given.
 
     Parameters
     ----------
+    arrow_mass : float, column or None
+        Mass of the whole arrow, weighed or else summed [kg].
+    front_of_centre : float, column or None
+        Front of centre, measured or else from the parts [%].
+    launch_force : float, column or None
+        Critical launch force; worked out where there is a draw weight [N].
     draw : float or column
         Draw to the pivot point: the one stated, or the mean of several [m].
     longest_draw : float or column
@@ -54,10 +57,6 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         Arrow length less the collar [m].
     draw_weight : float, column or None
         Draw weight at this archer's draw; where it is estimated the heaviest it may be [N].
-    arrow_mass : float, column or None
-        Mass of the whole arrow, weighed or else summed [kg].
-    front_of_centre : float, column or None
-        Front of centre, measured or else from the parts [%].
     launch_load : float, column or None
         Draw weight over critical launch force [1].
     claimed : str
@@ -96,8 +95,6 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     sleeve: Real
     usable_length: Real | None
     draw_weight: Real | None
-    arrow_mass: Real | None
-    front_of_centre: Real | None
     launch_load: Real | None
     claimed: str = "none"
     refuted: bool = False
@@ -119,7 +116,9 @@ class Facts(msgspec.Struct, frozen=True, kw_only=True, gc=False):
         return self.draw
 
 
-def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
+def facts_of(
+    fitting: Fitting, *, uncut: bool = False, arrow_facts: ArrowFacts | None = None
+) -> Facts:
     """Work out the figures of a fitting.
 
     Parameters
@@ -128,6 +127,8 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
         Archer and bow, and what is known of the arrow [SI].
     uncut : bool
         The arrow may still be cut, so a clicker is not refuted by too long an arrow.
+    arrow_facts : ArrowFacts, optional
+        Figures of the same arrow, in which nothing contradicts itself, if they are known.
 
     Returns
     -------
@@ -149,7 +150,7 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
         name = "archer" if archer is None else "bow"
         raise FittingError(Fault(path=(name,), detail="This is needed."))
     verify_archer(archer, bow)
-    if arrow is not None and (faults := faults_of(arrow)):
+    if arrow is not None and arrow_facts is None and (faults := faults_of(arrow)):
         raise FittingError(*faults)
     spread = spread_of(archer, bow)
     control = control_of(archer, bow, arrow, spread, uncut=uncut)
@@ -164,19 +165,10 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
     length = None if arrow is None else arrow.length
     reach = limits.ARM_SPAN_MARGIN if spread.estimated else spread.slack
     lightest, weight = draw_weights_of(bow, draw, draw + reach)
-    mass = balance = load = None
-    if arrow is not None and length is not None:
-        whole = not missing_from(arrow)
-        summed, moment = weigh(arrow) if whole else (None, None)
-        mass = summed if arrow.mass is None else arrow.mass
-        if arrow.balance_point is not None:
-            balance = front_of_centre(length, arrow.balance_point)
-        elif summed is not None and moment is not None:
-            balance = front_of_centre(length, moment / summed)
-        if whole and weight is not None and not stiffness_missing_from(arrow):
-            load = launch_load(weight, critical_launch_force(arrow))
-    elif arrow is not None:
-        mass = arrow.mass
+    if arrow_facts is None:
+        pushed = weight is not None
+        arrow_facts = _NO_ARROW if arrow is None else arrow_facts_of(arrow, pushed=pushed)
+    force = arrow_facts.launch_force
     return Facts(
         draw=draw,
         longest_draw=draw if spread.seen is None else spread.seen,
@@ -195,9 +187,10 @@ def facts_of(fitting: Fitting, *, uncut: bool = False) -> Facts:
         usable_length=length if length is None or sleeve is None else length - sleeve,
         draw_weight=weight,
         least_draw_weight=lightest,
-        arrow_mass=mass,
-        front_of_centre=balance,
-        launch_load=load,
+        arrow_mass=arrow_facts.arrow_mass,
+        front_of_centre=arrow_facts.front_of_centre,
+        launch_force=force,
+        launch_load=None if weight is None or force is None else launch_load(weight, force),
         claimed=control.claimed,
         refuted=control.refuted,
         growth_given=archer.growth_allowance is not None,

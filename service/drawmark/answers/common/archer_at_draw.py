@@ -1,16 +1,22 @@
-"""An archer at another draw, and the facts there."""
+"""The same archer, bow and arrow at other draws."""
 
 from __future__ import annotations
 
 import dataclasses
 import math
+from dataclasses import dataclass
 from typing import Any, Final
 
 from msgspec.structs import replace
 
+from drawmark.answers.common.context import Context
 from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.facts import Facts, facts_of
-from drawmark.fitting.model import Archer, Bow, Fitting
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
+from drawmark.fitting.mechanics.arrow_validation import faults_of
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError
+from drawmark.rules.evaluate import evaluate
+from drawmark.rules.outcome import Outcome
 
 _SETTERS: Final = [
     (field.name, getattr(Archer, field.name).__set__) for field in dataclasses.fields(Archer)
@@ -54,11 +60,39 @@ def drawing(archer: Archer, bow: Bow, draw: float) -> Archer:
     )
 
 
-def facts_at(draw: float, facts: Facts, fitting: Fitting) -> Facts:
-    """Give the facts of a fitting at a draw to the pivot point [m].
+@dataclass(frozen=True, slots=True)
+class Trials:
+    """The same archer, bow and arrow at any mean draw to the pivot point [m].
 
-    `facts` are those of the same archer and bow at any other draw.
+    What is known of the arrow alone is worked out once.
     """
-    if fitting.bow is not None and fitting.bow.draw_weight_basis == "at_28":
-        return facts_of(fitting)
-    return replace(facts, draw=draw, longest_draw=facts.longest_draw - facts.draw + draw)
+
+    archer: Archer
+    bow: Bow
+    arrow: Arrow
+    context: Context
+    arrow_facts: ArrowFacts
+
+    def at(self, draw: float) -> Fitting:
+        """Give the fitting at a draw."""
+        return Fitting(archer=drawing(self.archer, self.bow, draw), bow=self.bow, arrow=self.arrow)
+
+    def facts_at(self, draw: float, facts: Facts, fitting: Fitting) -> Facts:
+        """Give the facts at a draw; `facts` are those at any other."""
+        if self.bow.draw_weight_basis == "at_28":
+            return facts_of(fitting, arrow_facts=self.arrow_facts)
+        return replace(facts, draw=draw, longest_draw=facts.longest_draw - facts.draw + draw)
+
+    def check(self, draw: float, *, lengths_only: bool = False) -> Outcome:
+        """Ask all rules at a draw, or those that may set floors or ceilings."""
+        fitting, context = self.at(draw), self.context
+        facts = facts_of(fitting, arrow_facts=self.arrow_facts)
+        return evaluate(fitting, context.ruleset, context.local, lengths_only, facts)
+
+
+def trials_of(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Trials:
+    """Make trials; FittingError if the arrow contradicts itself."""
+    if faults := faults_of(arrow):
+        raise FittingError(*faults)
+    known = arrow_facts_of(arrow, pushed=bow.draw_weight is not None)
+    return Trials(archer, bow, arrow, context, known)

@@ -2,18 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Final, TypeVar
+import itertools
+import math
+from collections.abc import Callable, Mapping
+from typing import Final, TypeAlias, TypeVar
 
 from drawmark.fitting import limits
 from drawmark.rules.model import PRECEDENCE
 
 Result = TypeVar("Result")
+Gaps: TypeAlias = Mapping[tuple[str, str], float]
+"""By plugin and rule, how far a figure is beyond its limit."""
 DOUBT: Final = PRECEDENCE["indeterminate"]
 STOP: Final = PRECEDENCE["stop"]
 PARTS: Final = 8
 """The range of draws is probed in this many parts."""
 _ROUNDS: Final = 24
+_GUESSES: Final = 9
 
 
 def search_by_length(
@@ -51,14 +56,18 @@ def search_by_length(
 
 
 def search_by_verdict(
-    ask: Callable[[float], tuple[int, Result]], draw: float, least: float
+    ask: Callable[[float], tuple[int, Result]],
+    draw: float,
+    least: float,
+    gaps_of: Callable[..., Gaps] = lambda result: {},
 ) -> tuple[float | None, bool, Result | None]:
     """Shorten a draw until no rule stops the arrow or leaves it in doubt.
 
     A rule that is against a draw is, as a rule, against every longer one: a bow pushes harder the
-    further it is drawn. `ask` gives the precedence of the verdict at a draw, and a result. Returned
-    are the longest draw at which the arrow may be shot or is at least not stopped, None if every
-    draw is stopped [m]; whether it is in doubt; and the result of a draw that is too long.
+    further it is drawn. `ask` gives the precedence of the verdict at a draw, and a result;
+    `gaps_of` a result gives what is against the draw, if figures tell all of it. Returned are the
+    longest draw at which the arrow may be shot or is at least not stopped, None if every draw is
+    stopped [m]; whether it is in doubt; and the result of a draw that is too long.
     """
     probes = [draw - (draw - least) * part / PARTS for part in range(PARTS + 1)]
     asked: list[tuple[int, Result]] = []
@@ -73,12 +82,31 @@ def search_by_verdict(
     if at == 0:
         return draw, bound == STOP, asked[0][1] if bound == STOP else None
     low, high, result = probes[at], probes[at - 1], asked[at - 1][1]
-    while high - low > limits.TOLERANCE / 2:
+    before, last = ((probes[place], gaps_of(asked[place][1])) for place in (max(at - 2, 0), at - 1))
+    for turn in itertools.count():
+        if high - low <= limits.TOLERANCE / 2:
+            break
         middle = (low + high) / 2
+        if turn < _GUESSES and turn % 3 < 2:
+            # Just below where the limits are met, just above, then in the middle again.
+            nudge = limits.TOLERANCE / 5 * (1 if turn % 3 else -1)
+            guess = _crossing(before, last) + nudge
+            middle = guess if low < guess < high else middle
         severity, said = ask(middle)
         if severity < bound:
             low = middle
         else:
             high, result = middle, said
+            before, last = last, (middle, gaps_of(said))
     # Step back by the tolerance: lengths that differ by less count as the same.
     return max(least, low - limits.TOLERANCE), bound == STOP, result
+
+
+def _crossing(first: tuple[float, Gaps], last: tuple[float, Gaps]) -> float:
+    """Give the draw at which all gaps are closed, on straight lines; nan where none shows it."""
+    (beyond, wide), (draw, gaps) = first, last
+    ends = [
+        draw - gap * (beyond - draw) / (wide[key] - gap) if wide.get(key, gap) != gap else math.nan
+        for key, gap in gaps.items()
+    ]
+    return min(ends) if ends and not any(map(math.isnan, ends)) else math.nan

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from drawmark.answers.common.archer_at_draw import drawing, facts_at
+from drawmark.answers.common.archer_at_draw import Trials
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_search import DOUBT, search_by_length
 from drawmark.answers.common.longest_draw_search import (
@@ -14,8 +14,7 @@ from drawmark.answers.common.longest_draw_search import (
     most_by_bow,
 )
 from drawmark.fitting import limits
-from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.rules.evaluate import evaluate
+from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.rules.model import CORE, PRECEDENCE
 from drawmark.rules.outcome import Outcome
 from drawmark.rules.plugin_queries import LocalAnswer, ask_local_rules
@@ -31,33 +30,29 @@ def longest_draw_of_check(
     Where the control does not hang on the draw, the core's floors grow with it one for one, so
     that only local rules have to be asked at other draws.
     """
-    facts = outcome.facts
+    facts, trials = outcome.facts, Trials(archer, bow, arrow, context, outcome.facts)
     assert arrow.length is not None
     if facts.claimed == "clicker" or facts.estimated:
         # Where the clicker ends the archer's own draw, that draw lies beyond any that are unsafe.
         least = outcome.minimum_usable + facts.sleeve
         beyond = facts.control == "clicker" and not limits.shorter(arrow.length, least)
-        longest = (find_furthest if beyond else find_longest_draw)(archer, bow, arrow, context)
+        longest = (find_furthest if beyond else find_longest_draw)(trials)
         return longest.draw, longest.determinate
-    draw, determinate, severity = _by_length(outcome, archer, bow, arrow, context)
+    draw, determinate, severity = _by_length(outcome, trials)
     if draw is not None and (not outcome.is_safe or bow.draw_weight_basis == "at_28"):
-        trial = Fitting(archer=drawing(archer, bow, draw), bow=bow, arrow=arrow)
-        verdict = evaluate(trial, context.ruleset, context.local).verdict
-        severity = max(severity, PRECEDENCE[verdict])
+        severity = max(severity, PRECEDENCE[trials.check(draw).verdict])
     if draw is not None and severity >= DOUBT:
-        longest = find_longest_draw(archer, bow, arrow, context)
+        longest = find_longest_draw(trials)
         return longest.draw, longest.determinate
     return draw, determinate
 
 
-def _by_length(
-    outcome: Outcome, archer: Archer, bow: Bow, arrow: Arrow, context: Context
-) -> tuple[float | None, bool, int]:
+def _by_length(outcome: Outcome, trials: Trials) -> tuple[float | None, bool, int]:
     """Give the longest draw for which an arrow is long enough, and what local rules find there.
 
     What the core has nothing against at the archer's own draw hangs on nothing but the length.
     """
-    facts = outcome.facts
+    facts, arrow, bow, context = outcome.facts, trials.arrow, trials.bow, trials.context
     assert arrow.length is not None
     sleeve, length = float(facts.sleeve), float(arrow.length)
     core = local = 0.0
@@ -73,8 +68,8 @@ def _by_length(
         return draw, True, 0
 
     def ask(draw: float) -> tuple[float, LocalAnswer]:
-        trial = Fitting(archer=drawing(archer, bow, draw), bow=bow, arrow=arrow)
-        at = facts_at(draw, facts, trial)
+        trial = trials.at(draw)
+        at = trials.facts_at(draw, facts, trial)
         said = ask_local_rules(trial, at, context.ruleset, context.local)
         return said.floor + sleeve - length, said
 

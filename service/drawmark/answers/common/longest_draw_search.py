@@ -6,17 +6,15 @@ from dataclasses import dataclass
 from typing import Annotated, Final, NotRequired, TypedDict
 
 from drawmark.answers.common.answer_types import Length, Status
-from drawmark.answers.common.archer_at_draw import drawing, is_estimate
-from drawmark.answers.common.context import Context
+from drawmark.answers.common.archer_at_draw import Trials, is_estimate
 from drawmark.answers.common.draw_control import DrawEnd
-from drawmark.answers.common.draw_search import search_by_length, search_by_verdict
+from drawmark.answers.common.draw_search import Gaps, search_by_length, search_by_verdict
 from drawmark.answers.common.findings import Finding, deciding_response
-from drawmark.answers.common.length_rules import claiming, evaluate_lengths
+from drawmark.answers.common.length_rules import claiming
 from drawmark.fitting import limits
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.fields import quantity_of
-from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
-from drawmark.rules.evaluate import evaluate
+from drawmark.fitting.model import Archer, Bow
 from drawmark.rules.model import PRECEDENCE, Measure
 from drawmark.rules.outcome import Outcome
 
@@ -53,45 +51,42 @@ class Longest:
         return self.outcome.determinate and not self.doubtful
 
 
-def find_longest_draw(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
+def find_longest_draw(trials: Trials) -> Longest:
     """Search for the longest draw up to which every rule and the bow's maker allow the arrow.
 
     A clicker ends only draws at which the tip reaches it; some that are shorter may be unsafe.
     """
-    found = _find_furthest(archer, bow, arrow, context)
+    found, arrow, bow = _find_furthest(trials), trials.arrow, trials.bow
     if found.draw is None or found.outcome.facts.control != "clicker":
-        return _shorten_until_shot(found, archer, bow, arrow, context)
+        return _shorten_until_shot(found, trials)
     assert arrow.length is not None
     assert arrow.point is not None
     assert bow.clicker_range is not None
     exposure = float(arrow.point.exposed_length or 0.0)
     beyond = float(bow.clicker_range.far) + limits.BLADE_WIDTH + 2 * limits.TOLERANCE
     below = float(arrow.length) + exposure - beyond
-    if below < RANGE.low or is_long_enough(archer, bow, arrow, context, below):
-        shortened = _shorten_until_shot(found, archer, bow, arrow, context)
+    if below < RANGE.low or is_long_enough(trials, below):
+        shortened = _shorten_until_shot(found, trials)
         if shortened.beyond is None or shortened.draw is None or shortened.draw <= below:
             return shortened
-    return _shorten_until_shot(
-        _find_long_enough(archer, bow, arrow, context, below), archer, bow, arrow, context
-    )
+    return _shorten_until_shot(_find_long_enough(trials, below), trials)
 
 
-def find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
+def find_furthest(trials: Trials) -> Longest:
     """Search for the longest draw at which they allow it; otherwise as `find_longest_draw`."""
-    found = _find_furthest(archer, bow, arrow, context)
-    return _shorten_until_shot(found, archer, bow, arrow, context)
+    found = _find_furthest(trials)
+    return _shorten_until_shot(found, trials)
 
 
-def _find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Longest:
+def _find_furthest(trials: Trials) -> Longest:
+    archer, bow, arrow = trials.archer, trials.bow, trials.arrow
     starts = []
     if arrow.length is not None:
         starts.append(float(arrow.length))
         point, blade = arrow.point, bow.clicker_range
         if archer.draw_control == "clicker" and blade is not None and point is not None:
             starts.append(float(arrow.length + (point.exposed_length or 0.0) - blade.near))
-    found = [
-        _find_long_enough(archer, bow, arrow, context, min(start, RANGE.high)) for start in starts
-    ]
+    found = [_find_long_enough(trials, min(start, RANGE.high)) for start in starts]
     best = max(found, key=lambda one: -1.0 if one.draw is None else one.draw)
     if archer.draw_control == "none" or not is_estimate(archer):
         return best
@@ -99,31 +94,41 @@ def _find_furthest(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> 
     return Longest(best.draw, told)
 
 
-def _shorten_until_shot(
-    found: Longest, archer: Archer, bow: Bow, arrow: Arrow, context: Context
-) -> Longest:
+def _shorten_until_shot(found: Longest, trials: Trials) -> Longest:
     """Shorten a draw for which the arrow is long enough to one at which it may be shot."""
     if found.draw is None:
         return found
 
     def ask(draw: float) -> tuple[int, Outcome]:
-        fitting = Fitting(archer=drawing(archer, bow, draw), bow=bow, arrow=arrow)
-        outcome = evaluate(fitting, context.ruleset, context.local)
+        outcome = trials.check(draw)
         return PRECEDENCE[outcome.verdict], outcome
 
-    draw, doubtful, beyond = search_by_verdict(ask, found.draw, RANGE.low)
+    draw, doubtful, beyond = search_by_verdict(ask, found.draw, RANGE.low, _gaps_of)
     outcome = found.outcome
     if draw is not None and draw < found.draw:
-        outcome = evaluate_lengths(drawing(archer, bow, draw), bow, arrow, context)
+        outcome = trials.check(draw, lengths_only=True)
     return Longest(draw, outcome, doubtful, beyond)
 
 
-def is_long_enough(archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float) -> bool:
+def _gaps_of(outcome: Outcome) -> Gaps:
+    """Give how far the figures that decide a verdict are beyond their limits, if all tell it."""
+    gaps = {}
+    for placed in outcome.findings:
+        measured, limit = placed.said.measured, placed.said.limit
+        if placed.said.severity != outcome.verdict:
+            continue
+        if measured is None or limit is None:
+            return {}
+        gaps[placed.plugin, placed.rule] = float(measured.value - limit.value)
+    return gaps
+
+
+def is_long_enough(trials: Trials, draw: float) -> bool:
     """Tell whether an arrow is surely long enough for a mean draw to the pivot point [m]."""
-    assert arrow.length is not None
-    outcome = evaluate_lengths(drawing(archer, bow, draw), bow, arrow, context)
+    assert trials.arrow.length is not None
+    outcome = trials.check(draw, lengths_only=True)
     least = float(outcome.minimum_usable + outcome.facts.sleeve)
-    return outcome.determinate and not limits.shorter(arrow.length, least)
+    return outcome.determinate and not limits.shorter(trials.arrow.length, least)
 
 
 def most_by_bow(bow: Bow, facts: Facts) -> float:
@@ -134,16 +139,14 @@ def most_by_bow(bow: Bow, facts: Facts) -> float:
     return min(RANGE.high, float(bow.maximum_draw - limits.STANDARD_OFFSET - ahead))
 
 
-def _find_long_enough(
-    archer: Archer, bow: Bow, arrow: Arrow, context: Context, draw: float
-) -> Longest:
-    assert arrow.length is not None
-    length = float(arrow.length)
+def _find_long_enough(trials: Trials, draw: float) -> Longest:
+    assert trials.arrow.length is not None
+    length = float(trials.arrow.length)
 
     def ask(draw: float) -> tuple[float, Outcome]:
-        outcome = evaluate_lengths(drawing(archer, bow, draw), bow, arrow, context)
+        outcome = trials.check(draw, lengths_only=True)
         least = float(outcome.minimum_usable + outcome.facts.sleeve)
-        return max(least - length, draw - most_by_bow(bow, outcome.facts)), outcome
+        return max(least - length, draw - most_by_bow(trials.bow, outcome.facts)), outcome
 
     return Longest(*search_by_length(ask, draw, RANGE.low))
 
