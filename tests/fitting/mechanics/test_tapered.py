@@ -20,8 +20,8 @@ from drawmark.fitting.model import Arrow, Nock, Point
 
 
 def profile(*places: float, stiffness: float = 1.0, mass: float = 1.0) -> Profile:
-    level = np.ones(len(places))
-    return Profile(position=np.array(places), stiffness=stiffness * level, mass=mass * level)
+    level = np.ones((1, len(places)))
+    return Profile(position=np.array([places]), stiffness=stiffness * level, mass=mass * level)
 
 
 def shafts() -> st.SearchStrategy[Arrow]:
@@ -55,7 +55,7 @@ def shafts() -> st.SearchStrategy[Arrow]:
     ids=["stations", "beyond the tube", "too close to each other", "too close to the ends"],
 )
 def test_elements_end_at_stations(places: tuple[float, ...], ends: tuple[float, ...]) -> None:
-    edges = edges_of(profile(*places), 0.6, 30)
+    edges = np.array(edges_of(places, 0.6, 30))
     assert len(edges) == 31
     assert (edges[0], edges[-1]) == (0.0, 0.6)
     inside = [place for place in places if np.any(edges[1:-1] == place)]
@@ -79,14 +79,14 @@ def test_elements_are_short_and_alike_in_number_for_every_cut(
     [((0.0, 0.6), 0.6, 25), ((0.1, 0.5), 0.6, 27), ((-0.1, 0.3, 0.7), 0.6, 26)],
 )
 def test_number_of_elements(places: tuple[float, ...], length: float, number: int) -> None:
-    assert elements_of(profile(*places), length) == number
+    assert elements_of(places, length) == number
 
 
 def test_level_shape_is_a_uniform_element() -> None:
     """Where stations are merged the element bends as before, and holds all the mass."""
     level = profile(0.0, 0.2, 0.20005, 0.6, stiffness=3.0, mass=2.0)
-    edges = edges_of(level, 0.6, 7)
-    bending, moments = shape_of(level, edges)
+    edges = np.array(edges_of(level.position[0].tolist(), 0.6, 7))
+    (bending,), (moments,) = shape_of(level, edges[None])
     width = np.diff(edges)[:, None]
     assert bending == pytest.approx(3.0 / width * np.array([1.0, 0.0, 3.0]), rel=1e-9, abs=1e-9)
     assert moments == pytest.approx(2.0 * width / np.arange(1, 8), rel=1e-12)

@@ -7,6 +7,7 @@ it begins at the nock's projection and ends at the arrow length.
 from __future__ import annotations
 
 import dataclasses
+import math
 from typing import Literal
 
 import msgspec
@@ -94,6 +95,12 @@ def parts_of(arrow: Arrow) -> tuple[Part, ...]:
     FittingError
         Where one of the three is not given.
     """
+    carried = carried_parts(arrow)
+    return (_tube(shaft_of(arrow), projection_of(arrow), length_of(arrow)), *carried)
+
+
+def carried_parts(arrow: Arrow) -> list[Part]:
+    """List the parts that the shaft carries, as `parts_of` does."""
     length, shaft, point = arrow.length, arrow.shaft, arrow.point
     if (
         length is None
@@ -105,7 +112,7 @@ def parts_of(arrow: Arrow) -> tuple[Part, ...]:
         raise FittingError(*missing_from(arrow))
     rear = projection_of(arrow)
     front = length if point.centre is None else length + point.centre
-    parts = [_tube(shaft, rear, length), Part("point", point.mass, front, front)]
+    parts = [Part("point", point.mass, front, front)]
     insert, nock, fletching, wrap = arrow.insert, arrow.nock, arrow.fletching, arrow.wrap
     if insert is not None:
         start = length if insert.length is None else length - insert.length
@@ -119,7 +126,7 @@ def parts_of(arrow: Arrow) -> tuple[Part, ...]:
         parts.append(Part("fletching", fletching.mass, edge, edge + vane))
     if wrap is not None:
         parts.append(Part("wrap", wrap.mass, rear, rear + wrap.length))
-    return tuple(parts)
+    return parts
 
 
 def _tube(shaft: Shaft, rear: Real, length: Real) -> Part:
@@ -130,8 +137,8 @@ def _tube(shaft: Shaft, rear: Real, length: Real) -> Part:
         return Part("shaft", density * tube, rear, length)
     profile = profile_of(shaft.stations)
     long = float(tube)
-    mass = density * long * profile.mean_mass(long)
-    return Part("shaft", mass, rear, length, profile.mass_centre(long) - long / 2)
+    mass = density * long * float(profile.mean_mass(long))
+    return Part("shaft", mass, rear, length, float(profile.mass_centre(long)) - long / 2)
 
 
 def reference_stiffness(arrow: Arrow) -> Real:
@@ -165,8 +172,9 @@ def reference_stiffness(arrow: Arrow) -> Real:
     if shaft.stations is None:
         return shaft.static_spine
     profile = profile_of(shaft.stations)
-    flexibility = tested_flexibility(profile, *profile.tested_between(float(tube_length(arrow))))
-    if flexibility is None:
+    ends = profile.tested_between(float(tube_length(arrow)))
+    flexibility = float(tested_flexibility(profile, *ends))
+    if math.isnan(flexibility):
         raise FittingError(UNTESTABLE)
     return shaft.static_spine * flexibility
 
@@ -201,8 +209,8 @@ def static_spine_of(arrow: Arrow) -> Real | None:
     if given is None:
         return reference
     length = float(tube_length(arrow))
-    flexibility = tested_flexibility(profile_of(given), 0.0, length)
-    return None if flexibility is None else reference / flexibility
+    flexibility = float(tested_flexibility(profile_of(given), 0.0, length))
+    return None if math.isnan(flexibility) else reference / flexibility
 
 
 def cut(arrow: Arrow, length: Real, end: CutEnd = "front") -> Arrow:

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
 import numpy as np
-from scipy.linalg.lapack import dpbtrf, dpbtrs, dsygvd
+from scipy.linalg.lapack import dpbtrf, dpbtrs
 
 from drawmark.fitting.columns import Column, Real
 from drawmark.fitting.mechanics.arrow_parts import reference_stiffness
 from drawmark.fitting.mechanics.arrow_validation import length_of, projection_of, shaft_of
 from drawmark.fitting.mechanics.elements import (
-    bending_matrix,
-    mass_matrix,
+    bands_of,
+    bending_blocks,
+    mass_blocks,
     pin_behind,
-    push_matrix,
+    push_blocks,
+    times,
 )
 from drawmark.fitting.mechanics.stations import profile_of
 from drawmark.fitting.mechanics.tubes import Tubes, tubes_of
@@ -27,9 +29,8 @@ End = Literal["free", "pinned", "clamped"]
 # In E I over the shaft's mass times T^3 the first angular frequency squared is 97 to 500.
 _SHIFT: Final = 100.0
 _SPARE: Final = 4
-_BAND: Final = 4
 _ROUNDS: Final = 40
-_EXACT: Final = 1e-13
+_EXACT: Final = 1e-11
 _HELD: Final[dict[End, int]] = {"free": 0, "pinned": 1, "clamped": 2}
 
 
@@ -60,7 +61,7 @@ def natural_frequencies(
     width = tubes.width[:, 0]
     size = width * width * tubes.bending[:, 0, 0] / tubes.moments[:, 0, 0]
     shift = _SHIFT * size / tubes.length**4
-    shares = _shares(tubes, mass_matrix(tubes), shift, rear, front, count)
+    shares = _shares(tubes, mass_blocks(tubes), shift, rear, front, count)
     return np.asarray(np.sqrt(1 / shares - shift[:, None]) / (2 * np.pi))
 
 
@@ -85,7 +86,7 @@ def buckling_forces(tubes: Tubes, rear: End = "pinned", front: End = "pinned") -
     """
     # A tube that can turn as a whole does so without force: the shift keeps it solvable.
     shift = _rigid(rear, front) * tubes.stiffness / tubes.length**2
-    shares = _shares(tubes, push_matrix(tubes), shift, rear, front, 1)
+    shares = _shares(tubes, push_blocks(tubes), shift, rear, front, 1)
     return np.asarray(1 / shares[:, 0] - shift)
 
 
@@ -94,26 +95,28 @@ def _shares(tubes: Tubes, load: Column, shift: Column, rear: End, front: End, co
 
     Those of rigid motions are left out.
     """
-    kept = _kept(tubes, rear, front)
-    bending = bending_matrix(tubes)
+    bending = bending_blocks(tubes)
     if rear == "pinned":
         bending, load = pin_behind(bending, tubes.nock), pin_behind(load, tubes.nock)
-    bending, load = bending[kept], load[kept]
-    first = _rigid(rear, front)
-    motions = _motions(tubes, first + count + _SPARE)[:, kept[1].ravel()]
-    bending += shift[:, None, None] * load
-    stacked = zip(bending, load, motions, strict=True)
-    return np.array([largest_shares(*each, first + count)[first:] for each in stacked])
+    bending += shift[:, None, None, None] * load
+    first, held = _rigid(rear, front), (_HELD[rear], _HELD[front])
+    motions = _motions(tubes, first + count + _SPARE)
+    motions = motions[..., held[0] : motions.shape[2] - held[1]]
+    shares = largest_shares(bands_of(bending, *held), bands_of(load, *held), motions, first + count)
+    return shares[:, first:]
 
 
 def _motions(tubes: Tubes, count: int) -> Column:
-    """Deflections and slopes that are powers of the place: what a solution starts from."""
+    """Powers of the place with their slopes: the motions from which a search starts."""
     place = 2 * tubes.edges / tubes.length[:, None] - 1
-    order = np.arange(count)
-    motions = np.zeros((*place.shape, 2, count))
-    motions[..., 0, :] = place[..., None] ** order
-    motions[..., 1, 1:] = motions[..., 0, :-1] * order[1:] * (2 / tubes.length[:, None, None])
-    return motions.reshape(len(place), -1, count)
+    motions = np.zeros((len(place), count, place.shape[1], 2))
+    motions[:, 0, :, 0] = 1
+    for order in range(1, count):
+        motions[:, order, :, 0] = motions[:, order - 1, :, 0] * place
+        slope = motions[:, order - 1, :, 0] * (2 * order / tubes.length[:, None])
+        motions[:, order, :, 1] = slope
+    motions[:, :, -1] = motions[:, :, -1, ::-1]
+    return motions.reshape(len(place), count, -1)
 
 
 def largest_shares(bending: Column, load: Column, motions: Column, count: int) -> Column:
@@ -123,32 +126,27 @@ def largest_shares(bending: Column, load: Column, motions: Column, count: int) -
     motions that come of it. Short elements move a million times as fast as the whole; figures of
     that size would drown the slowest motions in rounding, but their shares are the smallest.
     """
-    size = len(bending)
-    band = np.zeros((_BAND, size))
-    for below in range(_BAND):
-        band[below, : size - below] = bending.diagonal(-below)
-    factor, _ = dpbtrf(band, lower=1)
-    pushed, shares = load @ motions, np.zeros(motions.shape[1])
+    factors = [dpbtrf(band, lower=1)[0] for band in bending]
+    pushed = times(load, motions)
+    shares, going = np.zeros(motions.shape[:2]), np.ones(len(motions), dtype=np.bool_)
     for _ in range(_ROUNDS):
-        before, bent = shares, dpbtrs(factor, pushed, lower=1)[0]
-        held, pushed = bent.T @ pushed, load @ bent
-        shares, mixed, _ = dsygvd(bent.T @ pushed, held)
-        pushed = pushed @ mixed
-        if np.all(abs(shares - before)[-count:] <= _EXACT * shares[-count:]):
+        solved = zip(factors, pushed, strict=True)
+        bent = np.stack([dpbtrs(factor, each.T, lower=1)[0].T for factor, each in solved])
+        held, pushed = bent @ pushed.swapaxes(1, 2), times(load, bent)
+        lower = np.linalg.inv(np.linalg.cholesky(held))
+        found, mixed = np.linalg.eigh(lower @ (bent @ pushed.swapaxes(1, 2)) @ lower.swapaxes(1, 2))
+        pushed = mixed.swapaxes(1, 2) @ lower @ pushed
+        change = abs(found - shares)[:, -count:] > _EXACT * found[:, -count:]
+        # A tube's figures do not depend on how long the others take.
+        shares = np.where(going[:, None], found, shares)
+        going &= change.any(axis=1)
+        if not going.any():
             break
-    return shares[: -count - 1 : -1]
+    return shares[:, : -count - 1 : -1]
 
 
 def _rigid(rear: End, front: End) -> int:
     return max(0, 2 - _HELD[rear] - _HELD[front])
-
-
-def _kept(tubes: Tubes, rear: End, front: End) -> tuple[Any, ...]:
-    """Index of the freedoms that the ends leave, in a stack of matrices."""
-    last = 2 * tubes.edges.shape[1] - 2
-    held = {*range(_HELD[rear]), *range(last, last + _HELD[front])}
-    freedoms = np.array([freedom for freedom in range(last + 2) if freedom not in held])
-    return slice(None), freedoms[:, None], freedoms
 
 
 def frequencies(arrows: Sequence[Arrow]) -> Column:
@@ -232,4 +230,4 @@ def own_length_deflection(arrow: Arrow) -> Real:
     if given is None:
         return deflection
     rear = float(projection_of(arrow))
-    return deflection * profile_of(given).flexibility(-rear, float(length) - rear)
+    return deflection * float(profile_of(given).flexibility(-rear, float(length) - rear))

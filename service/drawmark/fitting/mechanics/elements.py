@@ -1,4 +1,4 @@
-"""Cubic Hermite elements: matrices of a stack of tubes.
+"""Cubic Hermite elements: a matrix of four by four for each element of a stack of tubes.
 
 The deflection of an element is a cubic in z, its place from 0 to 1; its degrees of freedom are
 deflection and slope at either end. Every entry of its mass matrix and of its share of the
@@ -54,34 +54,37 @@ _BENDING: Final = np.stack(
 )
 
 
+BAND: Final = 4
+"""Diagonals of a tube's matrix, from the main one down; those above are the same."""
+_FRONT: Final = [0, 1, 3, 2]
 # How often a slope, which is rise over the whole of an element of width 1, enters each entry.
 _SLOPES: Final = np.add.outer([0.0, 1, 0, 1], [0.0, 1, 0, 1]).ravel()
 
 
-def bending_matrix(tubes: Tubes) -> Column:
-    """Stiffness against bending, by tube [N/m]."""
+def bending_blocks(tubes: Tubes) -> Column:
+    """Stiffness against bending, by tube and element [N/m]."""
     scales = tubes.width[..., None] ** (_SLOPES - 2)
-    return _assemble(tubes.bending @ _BENDING * scales, tubes.elements)
+    return _blocks(tubes.bending @ _BENDING * scales, tubes)
 
 
-def mass_matrix(tubes: Tubes) -> Column:
-    """Inertia across the arrow, by tube [kg]."""
+def mass_blocks(tubes: Tubes) -> Column:
+    """Inertia across the arrow, by tube and element [kg]."""
     scales = tubes.width[..., None] ** _SLOPES
-    matrix = _assemble(_moments(tubes) @ _INERTIA * scales, tubes.elements)
+    blocks = _blocks(_moments(tubes) @ _INERTIA * scales, tubes)
     mass, place = tubes.lumps[..., 0], tubes.lumps[..., 1]
     behind = np.minimum(place, 0.0)
     ahead = np.maximum(place - tubes.length[:, None], 0.0)
-    for corner, arm in ((0, behind), (-2, ahead)):
+    for element, corner, arm in ((0, 0, behind), (-1, 2, ahead)):
         if arm.any():
             first = (mass * arm).sum(axis=1)
-            matrix[:, corner, corner + 1] += first
-            matrix[:, corner + 1, corner] += first
-            matrix[:, corner + 1, corner + 1] += (mass * arm * arm).sum(axis=1)
-    return matrix
+            blocks[:, element, corner, corner + 1] += first
+            blocks[:, element, corner + 1, corner] += first
+            blocks[:, element, corner + 1, corner + 1] += (mass * arm * arm).sum(axis=1)
+    return blocks
 
 
-def push_matrix(tubes: Tubes) -> Column:
-    """Work of a push of 1 N at the rear, against which the masses hold, by tube [1/m].
+def push_blocks(tubes: Tubes) -> Column:
+    """Work of a push of 1 N at the rear, against which the masses hold, by tube and element [1/m].
 
     A mass ahead of the tube holds back along the undeflected line, through its rigid arm. The push
     acts at the rear end of the nock, which turns with the tube; neither nock nor tube carries a
@@ -90,23 +93,48 @@ def push_matrix(tubes: Tubes) -> Column:
     moments = _moments(tubes)
     masses = moments[..., 0]
     ahead = masses[:, ::-1].cumsum(axis=1)[:, ::-1] - masses
-    blocks = moments @ _PUSH + ahead[..., None] * _PUSH.sum(axis=0)
+    shares = moments @ _PUSH + ahead[..., None] * _PUSH.sum(axis=0)
     scales = tubes.width[..., None] ** (_SLOPES - 1) / tubes.mass[:, None, None]
-    matrix = _assemble(blocks * scales, tubes.elements)
+    blocks = _blocks(shares * scales, tubes)
     mass, place = tubes.lumps[..., 0], tubes.lumps[..., 1]
     arm = np.maximum(place - tubes.length[:, None], 0.0)
-    matrix[:, -1, -1] += (mass * arm).sum(axis=1) / tubes.mass
+    blocks[:, -1, 3, 3] += (mass * arm).sum(axis=1) / tubes.mass
     behind = np.where(place < 0, mass, 0.0).sum(axis=1)
-    matrix[:, 1, 1] += (1 - behind / tubes.mass) * tubes.nock
-    return matrix
+    blocks[:, 0, 1, 1] += (1 - behind / tubes.mass) * tubes.nock
+    return blocks
 
 
-def pin_behind(matrix: Column, nock: Column) -> Column:
+def pin_behind(blocks: Column, nock: Column) -> Column:
     """Tie the rear deflection to the slope, as a pin at the rear end of the nock does."""
     arm = nock[:, None]
-    matrix[:, 1] += arm * matrix[:, 0]
-    matrix[:, :, 1] += arm * matrix[:, :, 0]
-    return matrix
+    blocks[:, 0, 1] += arm * blocks[:, 0, 0]
+    blocks[:, 0, :, 1] += arm * blocks[:, 0, :, 0]
+    return blocks
+
+
+def bands_of(blocks: Column, rear: int, front: int) -> Column:
+    """Add blocks up where elements meet, without what the ends hold: diagonals by tube.
+
+    At the front end the slope comes before the deflection, so that what is held is outermost.
+    """
+    count, elements = blocks.shape[:2]
+    blocks[:, -1] = blocks[:, -1][:, _FRONT][:, :, _FRONT]
+    bands = np.zeros((count, BAND, 2 * elements + 2))
+    for below in range(BAND):
+        for column in range(BAND - below):
+            entry = blocks[:, :, column + below, column]
+            bands[:, below, column : column + 2 * elements : 2] += entry
+    return bands[..., rear : 2 * elements + 2 - front]
+
+
+def times(bands: Column, motions: Column) -> Column:
+    """Apply a symmetric matrix of each tube, by its diagonals, to motions in rows."""
+    product = bands[:, :1] * motions
+    for below in range(1, BAND):
+        diagonal = bands[:, below : below + 1, :-below]
+        product[..., below:] += diagonal * motions[..., :-below]
+        product[..., :-below] += diagonal * motions[..., below:]
+    return product
 
 
 def _moments(tubes: Tubes) -> Column:
@@ -134,19 +162,8 @@ def _moments(tubes: Tubes) -> Column:
     return moments
 
 
-def _assemble(blocks: Column, elements: int) -> Column:
-    """Lay element blocks along the diagonal, overlapping where elements meet."""
-    count = len(blocks)
-    size = 2 * elements + 2
-    matrix = np.zeros((count, size, size))
-    tube, row, column = matrix.strides
-    # A view of the overlapping squares along the diagonal.
-    diagonal = np.ndarray(
-        (count, elements, 4, 4), float, matrix, 0, (tube, 2 * (row + column), row, column)
-    )
-    squares = blocks.reshape(count, -1, 4, 4)
-    alike = squares.shape[1] == 1
-    # Every other element, so that no two of one step share a place.
-    diagonal[:, ::2] += squares if alike else squares[:, ::2]
-    diagonal[:, 1::2] += squares if alike else squares[:, 1::2]
-    return matrix
+def _blocks(entries: Column, tubes: Tubes) -> Column:
+    """Give each element a block of its own, where one stands for all of a tube."""
+    blocks = np.empty((len(entries), tubes.elements, 4, 4))
+    blocks[:] = entries.reshape(len(entries), -1, 4, 4)
+    return blocks

@@ -7,6 +7,10 @@ in rounding, share one end; what lies between them still counts where it is.
 
 from __future__ import annotations
 
+import heapq
+import itertools
+from collections.abc import Sequence
+from operator import itemgetter
 from typing import Final
 
 import numpy as np
@@ -21,13 +25,13 @@ _NARROWEST: Final = 1 / 2000
 """Least length of an element, as a share of the tube."""
 
 
-def elements_of(profile: Profile, length: float) -> int:
+def elements_of(position: Sequence[float], length: float) -> int:
     """Count the elements of a tube, the same however the shaft is cut.
 
     Parameters
     ----------
-    profile : Profile
-        Stations of the shaft.
+    position : sequence of float
+        Stations of the shaft, ascending [m].
     length : float
         Length of the tube [m].
 
@@ -36,17 +40,17 @@ def elements_of(profile: Profile, length: float) -> int:
     int
         Enough that none need be longer than a twenty-fourth of the tube.
     """
-    outside = longer(float(profile.position[0]), 0.0) + longer(length, float(profile.position[-1]))
-    return _FEWEST + len(profile.position) + int(outside) - 1
+    outside = longer(position[0], 0.0) + longer(length, position[-1])
+    return _FEWEST + len(position) + int(outside) - 1
 
 
-def edges_of(profile: Profile, length: float, elements: int) -> Column:
+def edges_of(position: Sequence[float], length: float, elements: int) -> list[float]:
     """Ends of the elements of a tube [m].
 
     Parameters
     ----------
-    profile : Profile
-        Stations of the shaft.
+    position : sequence of float
+        Stations of the shaft, ascending [m].
     length : float
         Length of the tube [m].
     elements : int
@@ -54,25 +58,28 @@ def edges_of(profile: Profile, length: float, elements: int) -> Column:
 
     Returns
     -------
-    Column
+    list of float
         Rising from 0 to the length. Every interval is split evenly, and the longest element
         is as short as possible [m].
     """
     gap = length * _NARROWEST
     ends = [0.0]
-    for place in profile.position:
+    for place in position:
         if ends[-1] + gap < place < length - gap:
-            ends.append(float(place))
-    intervals = np.diff([*ends, length])
+            ends.append(place)
+    ends.append(length)
     # Each further element goes where elements are longest.
-    longest = intervals[:, None] / np.arange(1, elements + 1)
-    further = np.argsort(-longest, axis=None, kind="stable")[: elements - len(intervals)]
-    parts = 1 + np.bincount(further // elements, minlength=len(intervals))
-    return np.concatenate(
-        [start + wide * np.arange(count) / count
-         for start, wide, count in zip(ends, intervals, parts, strict=True)]
-        + [[length]]
-    )  # fmt: skip
+    longest = [(start - end, at, 1) for at, (start, end) in enumerate(itertools.pairwise(ends))]
+    heapq.heapify(longest)
+    for _ in range(elements - len(longest)):
+        _, at, parts = longest[0]
+        heapq.heapreplace(longest, ((ends[at] - ends[at + 1]) / (parts + 1), at, parts + 1))
+    edges = [
+        ends[at] + (ends[at + 1] - ends[at]) * part / parts
+        for _, at, parts in sorted(longest, key=itemgetter(1))
+        for part in range(parts)
+    ]
+    return [*edges, length]
 
 
 def shape_of(profile: Profile, edges: Column) -> tuple[Column, Column]:
@@ -81,27 +88,38 @@ def shape_of(profile: Profile, edges: Column) -> tuple[Column, Column]:
     Parameters
     ----------
     profile : Profile
-        Stations of the shaft.
+        Stations of each shaft.
     edges : Column
-        Ends of the elements [m].
+        Ends of the elements, by shaft [m].
 
     Returns
     -------
     tuple of Column
-        As in Tubes, by element, at a reference stiffness and mass per length of 1.
+        As in Tubes, by shaft and element, at a reference stiffness and mass per length of 1.
     """
-    breaks = np.union1d(edges, profile.breaks(0.0, float(edges[-1])))
-    home = np.searchsorted(edges, breaks[:-1], side="right") - 1
-    start, width = edges[home, None], np.diff(edges)[home, None]
-    firsts = np.searchsorted(breaks, edges[:-1])
+    inside = np.clip(profile.position, 0.0, edges[:, -1:])
+    breaks = np.sort(np.concatenate([edges, inside], axis=1))
+    size, elements = len(edges), edges.shape[1] - 1
+    # The element of each piece between two breaks; pieces of no width count for nothing.
+    home = (breaks[:, :-1, None] >= edges[:, None, 1:-1]).sum(axis=2)
+    row = np.arange(size)[:, None]
+    start, width = edges[row, home][..., None], np.diff(edges)[row, home][..., None]
+    first = home + elements * row
+
+    def gather(pieces: Column) -> Column:
+        figures = [
+            np.bincount(first.ravel(), pieces[..., at].ravel(), size * elements)
+            for at in range(pieces.shape[2])
+        ]
+        return np.stack(figures, axis=1).reshape(size, elements, -1).astype(float, copy=False)
 
     place, compliance = profile.compliance(breaks)
     side = 2 * (place - start) / width - 1
     turned = compliance * side
-    sums = np.stack([compliance, turned, turned * side], axis=1).sum(axis=2)
-    even, between, aside = np.add.reduceat(sums, firsts).T
-    bending = np.stack([aside, -between, even], axis=1) / (even * aside - between**2)[:, None]
+    sums = np.stack([compliance, turned, turned * side], axis=2).sum(axis=3)
+    even, between, aside = np.moveaxis(gather(sums), 2, 0)
+    bending = np.stack([aside, -between, even], axis=2) / (even * aside - between**2)[..., None]
 
     place, mass = profile.masses(breaks)
-    moments = (powers((place - start) / width, 0) * mass[..., None]).sum(axis=1)
-    return bending, np.add.reduceat(moments, firsts)
+    moments = (powers((place - start) / width, 0) * mass[..., None]).sum(axis=2)
+    return bending, gather(moments)

@@ -11,12 +11,17 @@ import numpy as np
 
 from drawmark.fitting.columns import Column
 from drawmark.fitting.limits import TOLERANCE
-from drawmark.fitting.mechanics.arrow_parts import parts_of, reference_stiffness
-from drawmark.fitting.mechanics.arrow_validation import projection_of
+from drawmark.fitting.mechanics.arrow_parts import carried_parts
+from drawmark.fitting.mechanics.arrow_validation import (
+    UNTESTABLE,
+    length_of,
+    projection_of,
+    stiffness_missing_from,
+)
 from drawmark.fitting.mechanics.moments import ORDERS
-from drawmark.fitting.mechanics.stations import profile_of
+from drawmark.fitting.mechanics.stations import profiles_of, tested_flexibility
 from drawmark.fitting.mechanics.tapered import edges_of, elements_of, shape_of
-from drawmark.fitting.model import Arrow, Station
+from drawmark.fitting.model import Arrow, FittingError, Station
 
 UNIFORM_ELEMENTS: Final = 12
 _UNIFORM: Final = np.array([1.0, 0.0, 3.0])
@@ -146,39 +151,51 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
         Where one of the four is not given, or a shaft with stations cannot be tested.
     """
     carried = [_carried(arrow) for arrow in arrows]
-    profiles = {at: profile_of(given) for at, given in enumerate(map(_stations, arrows)) if given}
+    tapered = {at: given for at, given in enumerate(map(_stations, arrows)) if given}
+    places = {at: [float(one.position) for one in given] for at, given in tapered.items()}
     if elements is None:
-        asked = [elements_of(one, carried[at][0]) for at, one in profiles.items()]
+        asked = [elements_of(place, carried[at][0]) for at, place in places.items()]
         elements = max(asked, default=UNIFORM_ELEMENTS)
     most_spans = max(len(spans) for _, spans, _ in carried)
     most_lumps = max(len(lumps) for _, _, lumps in carried)
-    stiffness = [float(reference_stiffness(arrow)) for arrow in arrows]
-    density = [_density(arrow) for arrow in arrows]
     tubes = stack(
         [length for length, _, _ in carried],
-        stiffness,
-        density,
+        list(map(_spine, arrows)),
+        list(map(_density, arrows)),
         spans=[spans + [(0.0, 0.0, 1.0)] * (most_spans - len(spans)) for _, spans, _ in carried],
         lumps=[lumps + [(0.0, 0.0)] * (most_lumps - len(lumps)) for _, _, lumps in carried],
         nock=[float(projection_of(arrow)) for arrow in arrows],
         elements=elements,
     )
-    if not profiles:
+    if not tapered:
         return tubes
+    which, profile = list(tapered), profiles_of(list(tapered.values()))
+    flexibility = tested_flexibility(profile, *profile.tested_between(tubes.length[which]))
+    if np.isnan(flexibility).any():
+        raise FittingError(UNTESTABLE)
     edges = tubes.edges
     bending, moments = (
         np.repeat(each, elements, axis=1) for each in (tubes.bending, tubes.moments)
     )
-    for at, profile in profiles.items():
-        edges[at] = edges_of(profile, float(edges[at, -1]), elements)
-        bent, weighed = shape_of(profile, edges[at])
-        bending[at], moments[at] = stiffness[at] * bent, density[at] * weighed
+    edges[which] = [edges_of(place, carried[at][0], elements) for at, place in places.items()]
+    bent, weighed = shape_of(profile, edges[which])
+    stiffness = np.array([_spine(arrows[at]) for at in which]) * flexibility
+    density = np.array([_density(arrows[at]) for at in which])
+    bending[which] = stiffness[:, None, None] * bent
+    moments[which] = density[:, None, None] * weighed
     width = np.diff(edges, axis=1)
     return dataclasses.replace(tubes, edges=edges, width=width, bending=bending, moments=moments)
 
 
 def _stations(arrow: Arrow) -> tuple[Station, ...] | None:
     return None if arrow.shaft is None else arrow.shaft.stations
+
+
+def _spine(arrow: Arrow) -> float:
+    spine = None if arrow.shaft is None else arrow.shaft.static_spine
+    if spine is None:
+        raise FittingError(*stiffness_missing_from(arrow))
+    return float(spine)
 
 
 def _density(arrow: Arrow) -> float:
@@ -191,12 +208,11 @@ def _carried(
     arrow: Arrow,
 ) -> tuple[float, list[tuple[float, float, float]], list[tuple[float, float]]]:
     rear = float(projection_of(arrow))
-    tube, *parts = parts_of(arrow)
     spans, lumps = [], []
-    for part in parts:
+    for part in carried_parts(arrow):
         start, end = float(part.start) - rear, float(part.end) - rear
         if end - start > TOLERANCE:
             spans.append((float(part.mass), start, end))
         else:
             lumps.append((float(part.mass), (start + end) / 2))
-    return float(tube.end) - float(tube.start), spans, lumps
+    return float(length_of(arrow)) - rear, spans, lumps
