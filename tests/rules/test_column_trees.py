@@ -35,12 +35,6 @@ def test_groups_keep_figures_together_and_all_else_apart():
     assert groups == [[0, 1], [2], [3], [4, 5], [6]]
 
 
-def test_some_stay_alone():
-    trees = [Leaf(figure=1.0), Leaf(figure=2.0), Leaf(figure=3.0)]
-    groups = [places.tolist() for places in group_alike(trees, lambda leaf: leaf.figure > 1.5)]
-    assert groups == [[0], [1], [2]]
-
-
 def test_a_figure_that_all_share_stays_one():
     stacked = stack_alike([Leaf(figure=1.0), Leaf(figure=1.0)])
     assert stacked.figure == 1.0

@@ -8,7 +8,7 @@ from typing import Annotated, Literal, NotRequired
 from drawmark.answers.club.members import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import Convention, Length, SetId, Status, status_of
-from drawmark.answers.common.archer_at_draw import Trials, trials_of
+from drawmark.answers.common.archer_at_draw import Trials
 from drawmark.answers.common.common_response import Aggregate, Common, Demand, demand_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import draw_control_response
@@ -25,6 +25,7 @@ from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.facts import Facts, facts_of, verify_archer
 from drawmark.fitting.kit.growth import MONTHS_A_YEAR
 from drawmark.fitting.kit.safe_time import count_safe_months
+from drawmark.fitting.mechanics.arrow_facts import arrow_facts_of_each
 from drawmark.fitting.model import Archer, Bow, Fitting
 from drawmark.fitting.rounding import round_down
 from drawmark.rules.model import Measure
@@ -92,8 +93,8 @@ def answer(request: Request, context: Context) -> LabelsAnswer:
         now = facts_of(Fitting(archer=request.archer, bow=request.bow))
     aggregate = Aggregate()
     labels = []
-    for one, arrow in zip(request.sets, arrows, strict=True):
-        trials = trials_of(request.archer, request.bow, arrow, context)
+    for one, arrow, known in zip(request.sets, arrows, arrow_facts_of_each(arrows), strict=True):
+        trials = Trials(request.archer, request.bow, arrow, context, known)
         longest = find_longest_draw(trials)
         aggregate.add(longest.beyond or longest.outcome)
         aggregate.determinate = aggregate.determinate and longest.determinate

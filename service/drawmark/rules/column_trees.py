@@ -109,14 +109,11 @@ def take(tree: _Tree, places: Whole) -> _Tree:
     return _change_columns(tree, lambda column: column[places])  # type: ignore[no-any-return]
 
 
-def group_alike(
-    trees: Sequence[_Tree], alone: Callable[[_Tree], bool] = lambda tree: False
-) -> list[Whole]:
+def group_alike(trees: Sequence[_Tree]) -> list[Whole]:
     """Give the places of trees that differ in nothing but their figures, group by group."""
     groups: dict[Hashable, list[int]] = {}
     for place, tree in enumerate(trees):
-        shape = place if alone(tree) else _shape_of(tree)
-        groups.setdefault(shape, []).append(place)
+        groups.setdefault(_shape_of(tree), []).append(place)
     return [np.array(places) for places in groups.values()]
 
 

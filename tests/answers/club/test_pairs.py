@@ -22,7 +22,8 @@ from answers.club.people import (
 )
 from drawmark import rules
 from drawmark.answers.club import pairs as module
-from drawmark.answers.club.pairs import MOST_BLOCKS, MOST_ONE_BY_ONE, Shooter, judge_pairs
+from drawmark.answers.club.pairs import MOST_ONE_BY_ONE, Shooter, judge_pairs
+from drawmark.fitting.mechanics.arrow_facts import arrow_facts_of_each
 from drawmark.fitting.model import Arrow, FittingError, Point, Shaft, Station
 from drawmark.rules.model import VERDICTS
 from rules.bench import rule
@@ -37,11 +38,15 @@ SHOOTERS = st.lists(
 ARROWS = st.lists(arrows(), min_size=1, max_size=5)
 
 
+def judge(shooters, kinds, ruleset):
+    return judge_pairs(shooters, kinds, arrow_facts_of_each(kinds), ruleset)
+
+
 @pytest.mark.parametrize("chosen", RULESETS.values(), ids=RULESETS)
 @settings(max_examples=60)
 @given(SHOOTERS, ARROWS)
 def test_each_pair_is_as_if_alone(chosen, shooters, kinds):
-    found = judge_pairs(shooters, kinds, chosen)
+    found = judge(shooters, kinds, chosen)
     unevaluated, not_checked = set(), set()
     for row, shooter in enumerate(shooters):
         for column, arrow in enumerate(kinds):
@@ -68,9 +73,9 @@ def shooter_of(one, **local):
 def test_pairs_are_parted_into_small_blocks_and_put_together_again(monkeypatch):
     shooters = [shooter_of(queued(str(at), 25 + at / 10)) for at in range(30)]
     kinds = [rack(str(at), 27 + at / 8).arrow for at in range(40)]
-    whole = judge_pairs(shooters, kinds, CORE)
+    whole = judge(shooters, kinds, CORE)
     monkeypatch.setattr(module, "TOGETHER", 7)
-    parted = judge_pairs(shooters, kinds, CORE)
+    parted = judge(shooters, kinds, CORE)
     for name in ("severity", "margin", "in_window", "determinate"):
         assert (getattr(whole, name) == getattr(parted, name)).all(), name
     assert 0 < whole.safe.sum() < whole.safe.size
@@ -96,7 +101,7 @@ def test_inputs_of_local_rules_are_each_archers_own(columns):
         shooter_of(one, local=Inputs(place=0.3)),
         shooter_of(one),
     ]
-    found = judge_pairs(shooters, [rack("s", 30).arrow], chosen)
+    found = judge(shooters, [rack("s", 30).arrow], chosen)
     assert [VERDICTS[severity] for severity in found.severity[:, 0]] == ["stop", "pass", "pass"]
 
 
@@ -105,14 +110,24 @@ def test_rules_asked_pair_by_pair_bound_the_number_of_pairs():
     shooters = [shooter_of(queued("a", 25))] * 201
     kinds = [rack("s", 30).arrow] * (MOST_ONE_BY_ONE // 200)
     with pytest.raises(FittingError, match=f"slow-reader of local .* at most {MOST_ONE_BY_ONE}"):
-        judge_pairs(shooters, kinds, chosen)
-    assert judge_pairs(shooters, kinds, with_rules(rule(hall, check_many=hall))).safe.size
+        judge(shooters, kinds, chosen)
+    assert judge(shooters, kinds, with_rules(rule(hall, check_many=hall))).safe.size
 
 
-def test_shapes_without_end_are_refused():
-    # A tapered shaft is computed in single figures, so each such set is a shape of its own.
-    places = (Station(position=at, relative_stiffness=1.0, relative_mass=1.0) for at in (0.0, 0.9))
-    shaft = Shaft(static_spine=4.0, mass_per_length=0.01, stations=tuple(places))
-    tapered = Arrow(length=0.8, shaft=shaft, point=Point(mass=0.006))
-    with pytest.raises(FittingError, match=f"at most {MOST_BLOCKS}"):
-        judge_pairs([shooter_of(queued("a", 25))], [tapered] * (MOST_BLOCKS + 1), CORE)
+def tapered(count, length):
+    """An arrow whose shaft has some stations."""
+    stations = tuple(
+        Station(position=0.9 * at / (count - 1), relative_stiffness=1 + at / 50, relative_mass=1.0)
+        for at in range(count)
+    )
+    shaft = Shaft(static_spine=4.0, mass_per_length=0.01, stations=stations)
+    return Arrow(length=length, shaft=shaft, point=Point(mass=0.006))
+
+
+def test_tapered_shafts_are_judged_together_if_they_have_as_many_stations(monkeypatch):
+    monkeypatch.setattr(module, "MOST_BLOCKS", 2)
+    shooters = [shooter_of(queued("a", 25))]
+    alike = [tapered(count, 0.7 + at / 100) for count in (2, 5) for at in range(4)]
+    assert judge(shooters, alike, CORE).severity.size == 8
+    with pytest.raises(FittingError, match="at most 2 such combinations"):
+        judge(shooters, [*alike, tapered(6, 0.8)], CORE)

@@ -10,6 +10,7 @@ from drawmark.answers.club.pairs import Shooter
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.length_rules import evaluate_lengths
 from drawmark.answers.common.minimum import minimum_length_of
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts
 from drawmark.fitting.model import Arrow
 from drawmark.rules.outcome import Outcome
 
@@ -33,7 +34,12 @@ class Need:
     outcome: Outcome
 
 
-def find_need(shooter: Shooter, arrow: Arrow | None, context: Context) -> Need:
+def find_need(
+    shooter: Shooter,
+    arrow: Arrow | None,
+    context: Context,
+    arrow_facts: ArrowFacts | None = None,
+) -> Need:
     """Find the length from which on every arrow is long enough.
 
     A clicker lets shorter arrows be safe, as long as their tip lies in its range; one that is
@@ -42,13 +48,18 @@ def find_need(shooter: Shooter, arrow: Arrow | None, context: Context) -> Need:
     ways = [shooter]
     if shooter.archer.draw_control == "clicker":
         ways.append(without_clicker(shooter))
-    return strictest(ask_lengths(one, arrow, context) for one in ways)
+    return strictest(ask_lengths(one, arrow, context, arrow_facts) for one in ways)
 
 
-def ask_lengths(shooter: Shooter, arrow: Arrow | None, context: Context) -> Outcome:
+def ask_lengths(
+    shooter: Shooter,
+    arrow: Arrow | None,
+    context: Context,
+    arrow_facts: ArrowFacts | None = None,
+) -> Outcome:
     """Run the rules that may set floors or ceilings, with the archer's own inputs of them."""
     own = context.with_local(shooter.local)
-    return evaluate_lengths(shooter.archer, shooter.bow, arrow, own)
+    return evaluate_lengths(shooter.archer, shooter.bow, arrow, own, arrow_facts=arrow_facts)
 
 
 def strictest(outcomes: Iterable[Outcome]) -> Need:

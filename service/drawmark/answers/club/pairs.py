@@ -17,7 +17,9 @@ from drawmark.answers.common.fit_check_columns import ceiling_of
 from drawmark.answers.common.minimum import shortest_safe
 from drawmark.fitting.columns import Column, Mask, MixedError, Whole
 from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.facts import facts_of
 from drawmark.fitting.limits import longer, shorter
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
 from drawmark.fitting.window import windows_of
 from drawmark.rules.column_trees import group_alike, stack_alike, take
@@ -84,11 +86,19 @@ class Pairs:
         return self.severity <= PRECEDENCE["pass"]
 
 
+@dataclass(frozen=True, slots=True)
+class _Described:
+    """The arrow of a set, and what is known of it."""
+
+    arrow: Arrow
+    facts: ArrowFacts
+
+
 class _Block(NamedTuple):
     """Pairs of one group of archers and one of sets, by their places in the groups."""
 
     shooters: Shooter
-    arrows: Arrow
+    sets: _Described
     rows: Whole
     columns: Whole
     shooter_at: Whole
@@ -104,11 +114,16 @@ class _Block(NamedTuple):
         )
 
 
-def judge_pairs(shooters: Sequence[Shooter], arrows: Sequence[Arrow], ruleset: RuleSet) -> Pairs:
-    """Judge every archer with every arrow."""
+def judge_pairs(
+    shooters: Sequence[Shooter],
+    arrows: Sequence[Arrow],
+    known: Sequence[ArrowFacts],
+    ruleset: RuleSet,
+) -> Pairs:
+    """Judge every archer with every arrow, of which facts are known."""
     _check_amount(len(shooters) * len(arrows), ruleset)
     found = _Found(len(shooters), len(arrows))
-    waiting = list(_blocks(shooters, arrows))
+    waiting = list(_blocks(shooters, list(map(_Described, arrows, known))))
     while waiting:
         block = waiting.pop()
         try:
@@ -131,18 +146,18 @@ def _check_amount(pairs: int, ruleset: RuleSet) -> None:
         )
 
 
-def _blocks(shooters: Sequence[Shooter], arrows: Sequence[Arrow]) -> Iterator[_Block]:
-    row_groups, column_groups = group_alike(shooters), group_alike(arrows, _has_stations)
+def _blocks(shooters: Sequence[Shooter], sets: Sequence[_Described]) -> Iterator[_Block]:
+    row_groups, column_groups = group_alike(shooters), group_alike(sets)
     if len(row_groups) * len(column_groups) > MOST_BLOCKS:
         raise FittingError(
             Fault(
                 path=("archers",),
                 detail=f"{len(row_groups)} archers and {len(column_groups)} sets differ in which "
-                "fields they have, or have tapered shafts. Send fewer of them at once: at most "
+                "fields they have, or in how many stations. Send fewer of them at once: at most "
                 f"{MOST_BLOCKS} such combinations.",
             )
         )
-    stacked = [(places, stack_alike([arrows[at] for at in places])) for places in column_groups]
+    stacked = [(places, stack_alike([sets[at] for at in places])) for places in column_groups]
     for rows in row_groups:
         people = stack_alike([shooters[at] for at in rows])
         for columns, kinds in stacked:
@@ -151,10 +166,6 @@ def _blocks(shooters: Sequence[Shooter], arrows: Sequence[Arrow]) -> Iterator[_B
             whole = _Block(people, kinds, rows[shooter_at], columns[arrow_at], shooter_at, arrow_at)
             for begin in range(0, len(shooter_at), TOGETHER):
                 yield whole.part(slice(begin, begin + TOGETHER))
-
-
-def _has_stations(arrow: Arrow) -> bool:
-    return arrow.shaft is not None and arrow.shaft.stations is not None
 
 
 class _Found:
@@ -172,12 +183,12 @@ class _Found:
 
     def add(self, block: _Block, ruleset: RuleSet) -> None:
         """Judge a block; MixedError where it must be parted first."""
-        shooters, arrows = (
-            take(block.shooters, block.shooter_at),
-            take(block.arrows, block.arrow_at),
-        )
+        shooters = take(block.shooters, block.shooter_at)
+        described = take(block.sets, block.arrow_at)
+        arrows = described.arrow
         fitting = Fitting(archer=shooters.archer, bow=shooters.bow, arrow=arrows)
-        many = evaluate_many(fitting, ruleset, len(block.rows), shooters.local)
+        facts = facts_of(fitting, arrow_facts=described.facts)
+        many = evaluate_many(fitting, ruleset, len(block.rows), shooters.local, facts=facts)
         assert arrows.length is not None
         minimum = many.minimum_usable + many.facts.sleeve
         shortest, longest, _, empty = windows_of(

@@ -10,7 +10,8 @@ from drawmark.answers.club.members import QueuedArcher, RackSet, check_archers, 
 from drawmark.answers.club.pairs import Pairs, Shooter, judge_pairs
 from drawmark.answers.common.context import Context
 from drawmark.fitting.columns import Mask, Whole
-from drawmark.fitting.facts import Facts
+from drawmark.fitting.facts import Facts, facts_of
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of_each
 from drawmark.fitting.model import Arrow, Fitting
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import Outcome
@@ -30,6 +31,8 @@ class RackSession:
         The archers as the rules see them.
     arrows : tuple of Arrow
         The arrow of each set that is checked.
+    arrow_facts : list of ArrowFacts
+        What is known of each.
     pairs : Pairs
         What was found; archers are rows, sets columns.
     suits : Mask
@@ -45,6 +48,7 @@ class RackSession:
     facts: tuple[Facts, ...]
     shooters: tuple[Shooter, ...]
     arrows: tuple[Arrow, ...]
+    arrow_facts: list[ArrowFacts]
     pairs: Pairs
     suits: Mask
     capacity: Whole
@@ -57,7 +61,8 @@ class RackSession:
     def check_shooter(self, shooter: Shooter, place: int) -> Outcome:
         """Check an archer, who may hold another bow, with one set."""
         fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=self.arrows[place])
-        return evaluate(fitting, self.context.ruleset, shooter.local)
+        facts = facts_of(fitting, arrow_facts=self.arrow_facts[place])
+        return evaluate(fitting, self.context.ruleset, shooter.local, facts=facts)
 
 
 def judge_rack(
@@ -69,13 +74,15 @@ def judge_rack(
         Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
         for one in archers
     )
+    known = arrow_facts_of_each(arrows)
     return RackSession(
         archers=archers,
         sets=sets,
         facts=tuple(facts),
         shooters=shooters,
         arrows=arrows,
-        pairs=judge_pairs(shooters, arrows, context.ruleset),
+        arrow_facts=known,
+        pairs=judge_pairs(shooters, arrows, known, context.ruleset),
         suits=_find_suited(archers, sets),
         capacity=np.array([one.count // each for one in sets]),
         context=context,

@@ -13,9 +13,12 @@ import numpy as np
 from drawmark.answers.club.needed_length import find_need
 from drawmark.answers.club.requirements import Requirement, ceiling_of, recommended_of
 from drawmark.answers.common.context import Context
+from drawmark.fitting.facts import facts_of
 from drawmark.fitting.kit.stock_lengths import LengthPlan, choose_lengths
 from drawmark.fitting.limits import longer, shorter
-from drawmark.fitting.model import Arrow, Fitting
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
+from drawmark.fitting.mechanics.arrow_validation import faults_of
+from drawmark.fitting.model import Arrow, Fitting, FittingError
 from drawmark.fitting.rounding import round_up
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import Outcome
@@ -74,6 +77,7 @@ class Buyer:
         self._arrow = arrow or Arrow()
         self._context, self._most, self._each = context, most, each
         self._increment = increment
+        self._cuts: dict[float, tuple[Arrow, ArrowFacts]] = {}
 
     def choose(self, required: Sequence[Requirement]) -> Stock:
         """Choose lengths for archers; nobody gets one that was not checked."""
@@ -138,18 +142,27 @@ class Buyer:
                 yield at, (stock.length, self._outcome_at(requirements[at], stock.length))
 
     def _outcome_at(self, one: Requirement, length: float) -> Outcome:
-        shooter = one.shooter
-        arrow = dataclasses.replace(self._arrow, length=length)
+        shooter, (arrow, known) = one.shooter, self._at_length(length)
         fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=arrow)
-        return evaluate(fitting, self._context.ruleset, shooter.local)
+        facts = facts_of(fitting, arrow_facts=known)
+        return evaluate(fitting, self._context.ruleset, shooter.local, facts=facts)
+
+    def _at_length(self, length: float) -> tuple[Arrow, ArrowFacts]:
+        """Give the arrow at a length, and what is known of it."""
+        if length not in self._cuts:
+            arrow = dataclasses.replace(self._arrow, length=length)
+            if faults := faults_of(arrow):
+                raise FittingError(*faults)
+            self._cuts[length] = arrow, arrow_facts_of(arrow)
+        return self._cuts[length]
 
     def _learn(self, one: Requirement, length: float, outcome: Outcome) -> Requirement | None:
         """Tell what a check changes: None if nothing, the same if no length will do."""
-        arrow = dataclasses.replace(self._arrow, length=length)
+        arrow, known = self._at_length(length)
         recommended = recommended_of(outcome, one.shooter.bow, arrow, self._increment)
         ceiling = ceiling_of(outcome)
         if shorter(length, recommended):
-            more = find_need(one.shooter, arrow, self._context)
+            more = find_need(one.shooter, arrow, self._context, known)
             need = max(one.need, more, key=lambda found: found.length)
             return dataclasses.replace(one, need=need, recommended=recommended, clicker=None)
         if longer(length, ceiling):

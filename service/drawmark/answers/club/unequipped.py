@@ -88,7 +88,8 @@ def explain(session: RackSession, archer: int, refused: int | None = None) -> Un
     if refused is not None:
         reason, place = "not_confirmed", refused
     outcome = session.check(archer, place)
-    need = find_need(session.shooters[archer], session.arrows[place], session.context)
+    arrow, known = session.arrows[place], session.arrow_facts[place]
+    need = find_need(session.shooters[archer], arrow, session.context, known)
     weight = _find_lighter_bow(session, archer, place, outcome) if reason == "stopped" else None
     lighter = LighterBow()
     if weight is not None:

@@ -9,17 +9,24 @@ import msgspec
 
 from drawmark.answers.common.context import Context
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import Outcome
 
 
 def evaluate_lengths(
-    archer: Archer, bow: Bow, arrow: Arrow | None, context: Context, *, uncut: bool = False
+    archer: Archer,
+    bow: Bow,
+    arrow: Arrow | None,
+    context: Context,
+    *,
+    uncut: bool = False,
+    arrow_facts: ArrowFacts | None = None,
 ) -> Outcome:
-    """Run the rules that may set floors or ceilings; `uncut` as in `facts_of`."""
+    """Run the rules that may set floors or ceilings; the last two as in `facts_of`."""
     fitting = Fitting(archer=archer, bow=bow, arrow=arrow)
-    facts = facts_of(fitting, uncut=uncut)
+    facts = facts_of(fitting, uncut=uncut, arrow_facts=arrow_facts)
     return evaluate(fitting, context.ruleset, context.local, lengths_only=True, facts=facts)
 
 

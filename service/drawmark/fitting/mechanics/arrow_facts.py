@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import msgspec
+from msgspec.structs import replace
 
 from drawmark.fitting.columns import Real
-from drawmark.fitting.mechanics.arrow_validation import missing_from, stiffness_missing_from
-from drawmark.fitting.mechanics.launch import critical_launch_force
+from drawmark.fitting.mechanics.arrow_validation import (
+    has_stations,
+    missing_from,
+    stiffness_missing_from,
+)
+from drawmark.fitting.mechanics.launch import critical_launch_force, critical_launch_forces
 from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
 from drawmark.fitting.model import Arrow
 
@@ -58,3 +65,28 @@ def arrow_facts_of(arrow: Arrow, *, pushed: bool = True) -> ArrowFacts:
         front_of_centre=None if place is None else front_of_centre(length, place),
         launch_force=critical_launch_force(arrow) if pushed else None,
     )
+
+
+def arrow_facts_of_each(arrows: Sequence[Arrow]) -> list[ArrowFacts]:
+    """Work out the figures of many arrows, tapered shafts in stacks.
+
+    Parameters
+    ----------
+    arrows : sequence of Arrow
+        Arrows of single figures, without contradictions [SI].
+
+    Returns
+    -------
+    list of ArrowFacts
+        The figures of each.
+    """
+    known = [arrow_facts_of(arrow, pushed=not has_stations(arrow)) for arrow in arrows]
+    tapered = [
+        at
+        for at, arrow in enumerate(arrows)
+        if has_stations(arrow) and not stiffness_missing_from(arrow)
+    ]
+    forces = critical_launch_forces([arrows[at] for at in tapered])
+    for at, force in zip(tapered, forces, strict=True):
+        known[at] = replace(known[at], launch_force=float(force))
+    return known

@@ -246,6 +246,11 @@ def shaft_of(arrow: Arrow) -> Shaft:
     return arrow.shaft
 
 
+def has_stations(arrow: Arrow) -> bool:
+    """Whether the shaft is described by stations."""
+    return arrow.shaft is not None and arrow.shaft.stations is not None
+
+
 def projection_of(arrow: Arrow) -> Real:
     """Bottom of the nock slot to the shaft's rear end, 0 where it is not given [m]."""
     nock = arrow.nock

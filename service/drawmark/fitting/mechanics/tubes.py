@@ -154,8 +154,7 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
     tapered = {at: given for at, given in enumerate(map(_stations, arrows)) if given}
     places = {at: [float(one.position) for one in given] for at, given in tapered.items()}
     if elements is None:
-        asked = [elements_of(place, carried[at][0]) for at, place in places.items()]
-        elements = max(asked, default=UNIFORM_ELEMENTS)
+        elements = max(map(elements_for, arrows))
     most_spans = max(len(spans) for _, spans, _ in carried)
     most_lumps = max(len(lumps) for _, _, lumps in carried)
     tubes = stack(
@@ -185,6 +184,15 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
     moments[which] = density[:, None, None] * weighed
     width = np.diff(edges, axis=1)
     return dataclasses.replace(tubes, edges=edges, width=width, bending=bending, moments=moments)
+
+
+def elements_for(arrow: Arrow) -> int:
+    """Count the elements of an arrow's tube: 12, or as many as stations ask for."""
+    given = _stations(arrow)
+    if given is None:
+        return UNIFORM_ELEMENTS
+    length = float(length_of(arrow)) - float(projection_of(arrow))
+    return elements_of([float(one.position) for one in given], length)
 
 
 def _stations(arrow: Arrow) -> tuple[Station, ...] | None:
