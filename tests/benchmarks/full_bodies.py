@@ -34,9 +34,10 @@ STATIONS: Final = 50
 class Maker:
     """Makes parts of requests with the same traits, each with figures of its own."""
 
-    def __init__(self, traits: Traits) -> None:
+    def __init__(self, traits: Traits, seed: int = 5, stations: int = STATIONS) -> None:
         self.traits = traits
-        self.rng = random.Random(5)
+        self.rng = random.Random(seed)
+        self._count = stations
         self._made = 0
 
     def person(self) -> Body:
@@ -124,11 +125,11 @@ class Maker:
         rng = self.rng
         return [
             {
-                "position": about((at + rng.uniform(0.1, 0.9)) * 1200 / STATIONS, "mm"),
+                "position": about((at + rng.uniform(0.1, 0.9)) * 1200 / self._count, "mm"),
                 "relative_stiffness": round(rng.uniform(0.8, 1.2), 3),
                 "relative_mass": round(rng.uniform(0.8, 1.2), 3),
             }
-            for at in range(STATIONS)
+            for at in range(self._count)
         ]
 
 
@@ -143,18 +144,19 @@ def local(rng: random.Random) -> Body:
     return {"clicker-clearance": {"position": about(rng.uniform(1.5, 2.5))}}
 
 
-def _check(maker: Maker, place: int = 0) -> Body:
+def check(maker: Maker, place: int = 0) -> Body:
+    """A fit check."""
     body = {**maker.person(), "arrow": maker.arrow()}
     maker.vary(place, body)
     return body
 
 
 def _of_check(maker: Maker, count: int) -> Body:
-    return {**_check(maker), **maker.all_of(saw_increment=about(0.25))}
+    return {**check(maker), **maker.all_of(saw_increment=about(0.25))}
 
 
 def _longest_draw(maker: Maker, count: int) -> Body:
-    return _check(maker)
+    return check(maker)
 
 
 def _arrow_changes(maker: Maker, count: int) -> Body:
@@ -274,7 +276,7 @@ def _consistency(maker: Maker, count: int) -> Body:
 
 
 def _batch(maker: Maker, count: int, detail: str = "verdict") -> Body:
-    items = [{**_check(maker, place), "detail": detail} for place in range(count)]
+    items = [{**check(maker, place), "detail": detail} for place in range(count)]
     return {"items": items}
 
 

@@ -16,6 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from benchmarks.club import members
+from benchmarks.full_bodies import TRAITS, Maker, check
 from drawmark import rules
 from drawmark.fitting.fields import Part, Quantity, specs_of
 from drawmark.fitting.units import DIMENSIONS
@@ -209,8 +210,13 @@ def varied(body, rng):
 
 
 def random_item(rng, item):
-    if rng.random() < 0.6:
+    kind = rng.random()
+    if kind < 0.5:
         (body,) = members(1, rng.randrange(2**32), spare=True)
+    elif kind < 0.75:
+        traits = {trait: rng.choice(choices) for trait, choices in TRAITS.items()}
+        body = check(Maker(traits, rng.randrange(2**32), rng.randint(2, 9)), rng.randrange(2**11))
+        body.pop("local", None)
     else:
         fitting = random_fitting(rng)
         body = {name: wire(getattr(fitting, name), rng) for name in ("archer", "bow", "arrow")}

@@ -11,9 +11,13 @@ from drawmark.answers.common.context import Context
 from drawmark.answers.common.minimum import shortest_safe
 from drawmark.fitting.columns import Column, Mask, Real
 from drawmark.fitting.draw.control import exposed_of
-from drawmark.fitting.model import Fitting
+from drawmark.fitting.facts import facts_of
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of_each
+from drawmark.fitting.mechanics.arrow_validation import faults_of, has_stations
+from drawmark.fitting.model import Arrow, Fitting, FittingError
 from drawmark.fitting.window import windows_of
 from drawmark.rules.batch_outcome import OutcomeColumns
+from drawmark.rules.column_trees import picker, stack_alike
 from drawmark.rules.evaluate_batch import evaluate_many
 
 
@@ -41,9 +45,12 @@ class Checks:
 
 def check_all(fitting: Fitting, increment: float | None, size: int, context: Context) -> Checks:
     """Check a column of fittings that are alike in which fields they have."""
-    outcome = evaluate_many(fitting, context.ruleset, size, context.local)
-    facts, bow, arrow = outcome.facts, fitting.bow, fitting.arrow
+    bow, arrow = fitting.bow, fitting.arrow
     assert bow is not None
+    of_arrow = _facts_of_tapered(arrow, size) if arrow and has_stations(arrow) else None
+    known = facts_of(fitting, arrow_facts=of_arrow)
+    outcome = evaluate_many(fitting, context.ruleset, size, context.local, facts=known)
+    facts = outcome.facts
     minimum = outcome.minimum_usable + facts.sleeve
     _, _, figure, empty = windows_of(
         facts,
@@ -59,6 +66,13 @@ def check_all(fitting: Fitting, increment: float | None, size: int, context: Con
         recommended=_column(figure, size),
         recommends=~_column(empty, size),
     )
+
+
+def _facts_of_tapered(arrows: Arrow, size: int) -> ArrowFacts:
+    """Work out what is known of arrows with stations, which are solved in a stack."""
+    if faults := faults_of(arrows):
+        raise FittingError(*faults)
+    return stack_alike(arrow_facts_of_each(list(map(picker(arrows), range(size)))))
 
 
 def ceiling_of(outcome: OutcomeColumns) -> Real | None:

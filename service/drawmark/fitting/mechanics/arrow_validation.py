@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import dataclasses
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import reduce
 
-from drawmark.fitting.columns import Real, Truth, any_true, maximum
+from drawmark.fitting.columns import Real, Truth, any_true, maximum, minimum, negate
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
 from drawmark.fitting.units import ASTM_SPAN
@@ -94,7 +96,7 @@ def faults_of(arrow: Arrow) -> list[Fault]:
     Parameters
     ----------
     arrow : Arrow
-        Arrow, each figure within its own range; single figures where the shaft has stations.
+        Arrow, each figure within its own range.
 
     Returns
     -------
@@ -195,18 +197,19 @@ def lengths_along_tube(arrow: Arrow) -> tuple[tuple[tuple[str, str], Real | None
 
 def _station_faults(shaft: Shaft, length: Real | None, projection: Real) -> Iterator[Fault]:
     assert shaft.stations is not None
-    places = [float(station.position) for station in shaft.stations]
+    places = [station.position for station in shaft.stations]
     for index, (before, after) in enumerate(itertools.pairwise(places), start=1):
-        if not longer(after, before):
+        if any_true(behind := negate(longer(after, before))):
             yield _fault(
                 ("arrow", "shaft", "stations", index, "position"),
                 "Stations run forward from the shaft's rear end, each ahead of the one before.",
+                behind,
             )
-    if length is None:
+    if length is None or shaft.static_spine is None:
         return
-    tested = max(float(length - projection), *places) - min(0.0, *places)
-    if shaft.static_spine is not None and shorter(tested, ASTM_SPAN):
-        yield UNTESTABLE
+    last, first = reduce(maximum, [length - projection, *places]), reduce(minimum, [0.0, *places])
+    if any_true(untestable := shorter(last - first, ASTM_SPAN)):
+        yield dataclasses.replace(UNTESTABLE, when=untestable)
 
 
 def missing_from(arrow: Arrow) -> tuple[Fault, ...]:

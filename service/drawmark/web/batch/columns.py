@@ -36,6 +36,7 @@ class Columns:
         self._figures: dict[Path, NDArray[Any]] = {}
         self._words: dict[Path, Any] = {}
         self._given: dict[Path, Mask | bool] = {}
+        self._lengths: dict[Path, NDArray[Any]] = {}
         self._differences: list[tuple[NDArray[Any], int]] = []
         members = _members_of(structs)
         self._add_part(request, members, (), _ALL)
@@ -66,11 +67,17 @@ class Columns:
                 values[name] = self.word(inner, items)
             elif not self._is_given(inner, items):
                 values[name] = default
-            elif isinstance(spec, fields.Part):
-                values[name] = self.instance(spec.cls, items, inner)
+            elif spec.is_list:
+                count = range(int(self._lengths[inner][items[0]]))
+                values[name] = tuple([self._value(spec, items, (*inner, str(at))) for at in count])
             else:
-                values[name] = self._figures[inner][items]
+                values[name] = self._value(spec, items, inner)
         return cls(**values)
+
+    def _value(self, spec: fields.Spec, items: Whole, path: Path) -> Any:
+        if isinstance(spec, fields.Part):
+            return self.instance(spec.cls, items, path)
+        return self._figures[path][items]
 
     def local(self, items: Whole) -> dict[str, object]:
         """Build the inputs of local rules of alike items, by plugin."""
@@ -103,8 +110,27 @@ class Columns:
         if not found:
             return
         if spec.is_list:
+            self._add_list(spec, found, path, places)
+        else:
+            self._add_values(spec, found, path, places)
+
+    def _add_list(self, spec: fields.Spec, found: Sequence[Any], path: Path, places: Any) -> None:
+        if not isinstance(spec, fields.Part | fields.Quantity):
             self.excluded[places] = True
-        elif isinstance(spec, fields.Part):
+            return
+        lengths = np.array([len(one) for one in found])
+        most = int(lengths.max())
+        self._lengths[path] = self._spread(lengths, places)
+        self._differences.append((self._lengths[path], most + 1))
+        for at in range(most):
+            longer, where = found, places
+            if lengths.min() <= at:
+                longer = [one for one in found if len(one) > at]
+                where = np.arange(self.size)[places][lengths > at]
+            self._add_values(spec, [one[at] for one in longer], (*path, str(at)), where)
+
+    def _add_values(self, spec: fields.Spec, found: Sequence[Any], path: Path, places: Any) -> None:
+        if isinstance(spec, fields.Part):
             self._add_part(spec.cls, _members_of(found), path, places)
         elif isinstance(spec, fields.Quantity):
             self._add_quantities(spec, found, path, places)
@@ -132,7 +158,10 @@ class Columns:
         self._figures[path] = self._spread(figures, places)
         if places is not _ALL:
             codes = self._spread(np.broadcast_to(np.asarray(codes), values.shape), places)
-        self.units.note(spec.dimension, path, codes)
+        # Of a list its first item tells the unit.
+        way = tuple([step for step in path if step != "0"])
+        if not any(map(str.isdigit, way)):
+            self.units.note(spec.dimension, way, codes)
 
     def _add_words(self, found: Sequence[Any], path: Path, places: Any) -> None:
         kinds = {word: number for number, word in enumerate(dict.fromkeys(found), 1)}
