@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from drawmark.answers.common.context import Context
@@ -11,8 +12,10 @@ from drawmark.answers.common.recommended_window import window_in
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
 from drawmark.fitting.draw.control import exposed_of, tip_reaches
+from drawmark.fitting.facts import facts_of
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of_each
 from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut
-from drawmark.fitting.mechanics.arrow_validation import length_of
+from drawmark.fitting.mechanics.arrow_validation import faults_of, has_stations, length_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import Window, clicker_window
 from drawmark.rules.evaluate import evaluate
@@ -73,6 +76,9 @@ class Candidates:
     end: CutEnd
     context: Context
     _asked: dict[float, Candidate] = field(default_factory=dict, init=False, repr=False)
+    _known: dict[float, tuple[Arrow, ArrowFacts]] = field(
+        default_factory=dict, init=False, repr=False
+    )
 
     @property
     def present(self) -> float:
@@ -84,14 +90,25 @@ class Candidates:
         if not limits.shorter(length, self.present):
             length = self.present
         if length not in self._asked:
-            self._asked[length] = self.with_arrow(self._cut_to(length))
+            arrow, known = self._known.pop(length, None) or (self._cut_to(length), None)
+            self._asked[length] = self.with_arrow(arrow, known=known)
         return self._asked[length]
 
-    def with_arrow(self, arrow: Arrow, bow: Bow | None = None) -> Candidate:
+    def prepare(self, lengths: Sequence[float]) -> None:
+        """Solve a tapered arrow cut to many lengths together, before the rules are asked."""
+        arrows = [self._cut_to(length) for length in lengths] if has_stations(self.arrow) else []
+        if not any(map(faults_of, arrows)):
+            known = zip(arrows, arrow_facts_of_each(arrows), strict=True)
+            self._known.update(zip(lengths, known, strict=False))
+
+    def with_arrow(
+        self, arrow: Arrow, bow: Bow | None = None, known: ArrowFacts | None = None
+    ) -> Candidate:
         """Ask the rules about another arrow, or another bow, for the same archer."""
         context = self.context
         fitting = Fitting(archer=self.archer, bow=bow or self.bow, arrow=arrow)
-        outcome = evaluate(fitting, context.ruleset, context.local)
+        facts = facts_of(fitting, arrow_facts=known)
+        outcome = evaluate(fitting, context.ruleset, context.local, facts=facts)
         return Candidate(arrow=arrow, outcome=outcome, minimum=minimum_length_of(outcome))
 
     def _cut_to(self, length: float) -> Arrow:

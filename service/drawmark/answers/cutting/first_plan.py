@@ -46,6 +46,7 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         goal = window.cut_to
     lengths = _lengths_to(goal, survey, options, increment)
     steps: list[Candidate] = []
+    candidates.prepare(lengths)
     for length in lengths:
         candidate = candidates.at(length)
         if not candidate.outcome.determinate:

@@ -20,7 +20,7 @@ from drawmark.fitting.mechanics.elements import (
     times,
 )
 from drawmark.fitting.mechanics.stations import profile_of
-from drawmark.fitting.mechanics.tubes import Tubes, tubes_of
+from drawmark.fitting.mechanics.tubes import Tubes, stacks_of
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.units import ASTM_LOAD
 
@@ -171,7 +171,10 @@ def frequencies(arrows: Sequence[Arrow]) -> Column:
     ----------
     .. [1] euler-beam
     """
-    return np.asarray(natural_frequencies(tubes_of(arrows))[:, 0])
+    found = np.empty(len(arrows))
+    for places, tubes in stacks_of(arrows):
+        found[places] = natural_frequencies(tubes)[:, 0]
+    return found
 
 
 def first_bending_frequency(arrow: Arrow) -> float:

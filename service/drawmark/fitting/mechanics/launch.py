@@ -37,11 +37,9 @@ from drawmark.fitting.mechanics.arrow_validation import (
     stiffness_missing_from,
 )
 from drawmark.fitting.mechanics.beam import buckling_forces
-from drawmark.fitting.mechanics.tubes import elements_for, tubes_of
+from drawmark.fitting.mechanics.tubes import stacks_of
 from drawmark.fitting.model import Arrow, FittingError, Shaft
 
-_STACK: Final = 64
-"""Tapered arrows solved together: their elements stay in the processor's own memory."""
 _FULL: Final = 5
 # With twelve functions the force of usual arrows is good to 1e-5, as it is by the elements of
 # `beam`; with a nock of 6 cm to 1e-4, of points 15 cm ahead of the shaft to 1e-3, of heavy vanes
@@ -120,14 +118,8 @@ def critical_launch_forces(arrows: Sequence[Arrow]) -> Column:
     .. [1] launch-buckling
     """
     forces = np.empty(len(arrows))
-    # As many elements as alone, so that an arrow's force does not depend on the others.
-    groups: dict[int, list[int]] = {}
-    for at, arrow in enumerate(arrows):
-        groups.setdefault(elements_for(arrow), []).append(at)
-    for places in groups.values():
-        for begin in range(0, len(places), _STACK):
-            part = places[begin : begin + _STACK]
-            forces[part] = buckling_forces(tubes_of([arrows[at] for at in part]))
+    for places, tubes in stacks_of(arrows):
+        forces[places] = buckling_forces(tubes)
     return forces
 
 

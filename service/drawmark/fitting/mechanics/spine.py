@@ -21,13 +21,14 @@ from drawmark.fitting.limits import TRADE_SPINE_RULE, longer
 from drawmark.fitting.mechanics import beam
 from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut, static_spine_of
 from drawmark.fitting.mechanics.arrow_validation import (
+    has_stations,
     length_of,
     shaft_of,
     stiffness_missing_from,
     verify,
 )
 from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
-from drawmark.fitting.mechanics.tubes import tubes_of
+from drawmark.fitting.mechanics.tubes import stacks_of
 from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.units import UNITS
@@ -113,8 +114,7 @@ def states(
     every = (arrow, *changed)
     for one in every:
         verify(one)
-    frequencies = beam.frequencies(every).tolist()
-    forces = _launch_forces(every).tolist()
+    frequencies, forces = (each.tolist() for each in _solve(every))
     stated = _stated_spine(arrow)
     length = float(length_of(arrow))
     return tuple(
@@ -146,10 +146,16 @@ def _stated_spine(arrow: Arrow) -> float:
     return float(spine)
 
 
-def _launch_forces(arrows: Sequence[Arrow]) -> Column:
-    if any(shaft_of(arrow).stations for arrow in arrows):
-        return beam.buckling_forces(tubes_of(arrows))
-    return np.array([critical_launch_force(arrow) for arrow in arrows], dtype=float)
+def _solve(arrows: Sequence[Arrow]) -> tuple[Column, Column]:
+    """First bending frequency and critical launch force of each arrow."""
+    if not has_stations(arrows[0]):
+        forces = np.array([critical_launch_force(arrow) for arrow in arrows], dtype=float)
+        return beam.frequencies(arrows), forces
+    frequencies, forces = np.empty(len(arrows)), np.empty(len(arrows))
+    for places, tubes in stacks_of(arrows):
+        frequencies[places] = beam.natural_frequencies(tubes)[:, 0]
+        forces[places] = beam.buckling_forces(tubes)
+    return frequencies, forces
 
 
 def cut_table(
@@ -238,8 +244,7 @@ def log_equivalent_spine(
     every = [arrow, *(_at_length(arrow, float(length), end) for length in lengths)]
     for one in every:
         verify(one)
-    frequencies = beam.frequencies(every)
-    forces = _launch_forces(every)
+    frequencies, forces = _solve(every)
     stated = math.log(float(UNITS["astm"].from_si(_stated_spine(arrow))))
     return (
         stated - 2 * np.log(frequencies[1:] / frequencies[0]),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -24,6 +24,8 @@ from drawmark.fitting.mechanics.tapered import edges_of, elements_of, shape_of
 from drawmark.fitting.model import Arrow, FittingError, Station
 
 UNIFORM_ELEMENTS: Final = 12
+_MOST_TUBES: Final = 64
+"""Tubes solved together: their elements stay in the processor's own memory."""
 _UNIFORM: Final = np.array([1.0, 0.0, 3.0])
 
 
@@ -154,7 +156,7 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
     tapered = {at: given for at, given in enumerate(map(_stations, arrows)) if given}
     places = {at: [float(one.position) for one in given] for at, given in tapered.items()}
     if elements is None:
-        elements = max(map(elements_for, arrows))
+        elements = max(map(_elements_for, arrows))
     most_spans = max(len(spans) for _, spans, _ in carried)
     most_lumps = max(len(lumps) for _, _, lumps in carried)
     tubes = stack(
@@ -186,7 +188,31 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
     return dataclasses.replace(tubes, edges=edges, width=width, bending=bending, moments=moments)
 
 
-def elements_for(arrow: Arrow) -> int:
+def stacks_of(arrows: Sequence[Arrow]) -> Iterator[tuple[list[int], Tubes]]:
+    """Stack arrows with as many elements as each has alone, and give their places.
+
+    So an arrow's figures do not depend on the others.
+
+    Parameters
+    ----------
+    arrows : sequence of Arrow
+        As for `tubes_of`.
+
+    Yields
+    ------
+    tuple of list of int and Tubes
+        Places in the sequence, and their tubes.
+    """
+    groups: dict[int, list[int]] = {}
+    for at, arrow in enumerate(arrows):
+        groups.setdefault(_elements_for(arrow), []).append(at)
+    for places in groups.values():
+        for begin in range(0, len(places), _MOST_TUBES):
+            part = places[begin : begin + _MOST_TUBES]
+            yield part, tubes_of([arrows[at] for at in part])
+
+
+def _elements_for(arrow: Arrow) -> int:
     """Count the elements of an arrow's tube: 12, or as many as stations ask for."""
     given = _stations(arrow)
     if given is None:
