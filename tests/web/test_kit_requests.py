@@ -119,6 +119,14 @@ def post(client, path, body):
             id="an unknown field of an item",
         ),
         pytest.param(
+            "kit/consistency",
+            "arrows/3/id",
+            "c",
+            "#/arrows/2/id",
+            "used twice",
+            id="an arrow twice",
+        ),
+        pytest.param(
             "kit/lengths", "most_lengths", 0, "#/most_lengths", "from 1", id="no lengths at all"
         ),
         pytest.param(

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated, Any, Final, NotRequired, TypedDict
 
 import numpy as np
 
+from drawmark.answers.club.members import LONGEST_ID, repeated_ids
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import (
     Length,
     NotTold,
     Number,
+    Percent,
     PlaceInRequest,
     Status,
     status_of,
@@ -28,11 +31,13 @@ from drawmark.fitting.kit import odd_arrows
 from drawmark.fitting.kit.odd_arrows import (
     FIGURES,
     LEAST,
+    MOST,
+    USUAL_RANGE,
     Consistency,
     Figure,
     check_consistency,
 )
-from drawmark.fitting.model import Arrow, Shaft
+from drawmark.fitting.model import Arrow, FittingError, Shaft
 from drawmark.rules.model import Measure, MeasureKind
 
 NEEDS = ()
@@ -42,12 +47,6 @@ _KINDS: Final[dict[Figure, MeasureKind]] = {
     "mass": "mass",
     "balance_point": "length",
     "static_spine": "static_spine",
-}
-_LEAST: Final[dict[Figure, Measure]] = {
-    figure: Measure(100 * least, "percent")
-    if figure == "static_spine"
-    else Measure(least, _KINDS[figure])
-    for figure, least in LEAST.items()
 }
 
 
@@ -60,6 +59,9 @@ def _same(cls: type, name: str) -> Any:
 class MeasuredArrow:
     """One arrow of a set, as far as it was measured."""
 
+    id: str | None = fields.text(
+        LONGEST_ID, "Name of this arrow in the answer. Use each name once.", default=None
+    )
     length: float | None = _same(Arrow, "length")
     mass: float | None = _same(Arrow, "mass")
     balance_point: float | None = _same(Arrow, "balance_point")
@@ -75,21 +77,38 @@ class Request:
     )
 
 
-class OddArrow(TypedDict):
-    """An arrow that differs from its set in one figure."""
+class NamedArrow(TypedDict):
+    """An arrow of the request."""
 
     index: PlaceInRequest
+    id: NotRequired[Annotated[str, "`id` of the arrow, where it was given."]]
+
+
+class Limit(TypedDict):
+    """How far from the median a figure may lie: with a unit, or in per cent of the stiffness."""
+
+    limit: NotRequired[Annotated[Measure, "How far from the median an arrow may lie."]]
+    limit_percent: NotRequired[
+        Annotated[
+            Percent,
+            "Given in place of `limit` for the static spine: how far from the median the "
+            "stiffness may lie, in per cent of the median.",
+        ]
+    ]
+
+
+class OddArrow(NamedArrow, Limit):
+    """An arrow that differs from its set in one figure."""
+
     field: Annotated[Figure, "Figure in which the arrow differs."]
     value: Annotated[Measure, "The arrow's figure."]
     typical: Annotated[Measure, "Median of the set."]
-    limit: Annotated[Measure, "How far from the median an arrow may lie."]
 
 
-class LeastDifference(TypedDict):
-    """A difference in one figure that is never odd."""
+class LimitOfFigure(Limit):
+    """The limit of one figure."""
 
     field: Annotated[Figure, "The figure."]
-    distance: Annotated[Measure, "The difference."]
 
 
 class Thresholds(TypedDict):
@@ -97,14 +116,28 @@ class Thresholds(TypedDict):
 
     deviations: Annotated[Number, "Number of robust standard deviations from the median."]
     fewest_arrows: Annotated[int, "Smallest number of measured arrows that is judged."]
-    at_least: Annotated[list[LeastDifference], "Differences that never count as odd."]
+    at_least: Annotated[list[LimitOfFigure], "Differences up to which no arrow is odd."]
+    at_most: Annotated[
+        list[LimitOfFigure], "Differences beyond which an arrow is odd in a set of any spread."
+    ]
     source: Annotated[str, "Key of its source in `/v1/sources`."]
 
 
-class UnmeasuredFigure(TypedDict):
+class SpreadOfFigure(TypedDict):
+    """How far one figure varies within the set."""
+
+    field: Annotated[Figure, "The figure."]
+    count: Annotated[int, "Number of arrows measured."]
+    range: Annotated[Measure, "Greatest less least."]
+    standard_deviation: Annotated[Measure, "Standard deviation of the sample."]
+    usual_range: Annotated[Measure, "Range that is usual within one set: common practice."]
+    usual: Annotated[bool, "Whether `range` is no greater than `usual_range`."]
+    source: Annotated[str, "Key of the source of `usual_range` in `/v1/sources`."]
+
+
+class UnmeasuredFigure(NamedArrow):
     """A figure of an arrow that was not given."""
 
-    index: PlaceInRequest
     field: Annotated[Figure, "The figure."]
 
 
@@ -120,6 +153,7 @@ class ShortestLength(TypedDict):
             "may be shorter.",
         ]
     ]
+    shortest_arrow: NotRequired[Annotated[NamedArrow, "Which arrow that is."]]
 
 
 class ConsistencyAnswer(ShortestLength, CommonWithoutRules):
@@ -127,24 +161,34 @@ class ConsistencyAnswer(ShortestLength, CommonWithoutRules):
 
     odd: Annotated[list[OddArrow], "Arrows that do not belong to the set."]
     thresholds: Annotated[Thresholds, "What counts as odd."]
+    spread: Annotated[
+        list[SpreadOfFigure],
+        "How far length and mass vary within the set. Each needs two measured arrows.",
+    ]
     unmeasured: Annotated[list[UnmeasuredFigure], "Figures that were not given."]
     not_told: NotTold
 
 
 def answer(request: Request, context: Context) -> ConsistencyAnswer:
     """Name the arrows that do not belong to the set, and give its shortest length."""
+    if faults := repeated_ids("arrows", request.arrows):
+        raise FittingError(*faults)
     columns = {name: _column_of(request.arrows, name) for name in FIGURES}
     found = check_consistency(**columns)
     return {
-        **_shortest_response(found),
-        "odd": [_odd_response(one) for one in found.odd],
+        **_shortest_response(request, found),
+        "odd": [_odd_response(request, one) for one in found.odd],
         "thresholds": {
             "deviations": Measure(limits.ODD_DEVIATIONS, "number"),
             "fewest_arrows": limits.CONSISTENCY_COUNT,
-            "at_least": [{"field": name, "distance": _LEAST[name]} for name in FIGURES],
+            "at_least": [_limit_of_figure(name, LEAST) for name in FIGURES],
+            "at_most": [_limit_of_figure(name, MOST) for name in FIGURES],
             "source": "project-consistency",
         },
-        "unmeasured": [{"index": index, "field": name} for index, name in found.unmeasured],
+        "spread": [_spread_response(one) for one in found.spread],
+        "unmeasured": [
+            {**_arrow_response(request, index), "field": name} for index, name in found.unmeasured
+        ],
         "not_checked": [
             {
                 "what": f"Consistency of {name}: fewer than {limits.CONSISTENCY_COUNT} arrows "
@@ -154,7 +198,14 @@ def answer(request: Request, context: Context) -> ConsistencyAnswer:
             for name in found.not_checked
         ],
         "not_told": encode_texts(cautions.NOT_TOLD),
-        "cautions": encode_texts((cautions.AUTHORITY, cautions.BREAKING)),
+        "cautions": encode_texts(
+            (
+                cautions.AUTHORITY,
+                cautions.BREAKING,
+                cautions.SHORTEST,
+                *(() if all(one.usual for one in found.spread) else (cautions.MIXED,)),
+            )
+        ),
         "engine": engine_response(context),
     }
 
@@ -164,11 +215,14 @@ def _column_of(arrows: tuple[MeasuredArrow, ...], name: Figure) -> Column:
     return np.array([np.nan if one is None else one for one in figures], dtype=np.float64)
 
 
-def _shortest_response(found: Consistency) -> ShortestLength:
+def _shortest_response(request: Request, found: Consistency) -> ShortestLength:
     whole = all(name != "length" for _, name in found.unmeasured) and found.shortest is not None
     answer: ShortestLength = {"status": status_of(whole)}
     if found.shortest is not None:
-        shortest = Measure(found.shortest, down=True)
+        length = request.arrows[found.shortest].length
+        assert length is not None
+        shortest = Measure(length, down=True)
+        answer["shortest_arrow"] = _arrow_response(request, found.shortest)
         if whole:
             answer["shortest_length"] = shortest
         else:
@@ -177,16 +231,42 @@ def _shortest_response(found: Consistency) -> ShortestLength:
     return answer
 
 
-def _odd_response(one: odd_arrows.OddArrow) -> OddArrow:
+def _arrow_response(request: Request, index: int) -> NamedArrow:
+    id = request.arrows[index].id
+    return {"index": index} if id is None else {"index": index, "id": id}
+
+
+def _odd_response(request: Request, one: odd_arrows.OddArrow) -> OddArrow:
     kind = _KINDS[one.figure]
-    limit = Measure(one.limit, kind)
-    if kind == "static_spine":
-        # A difference of stiffness is no static spine.
-        limit = Measure(100 * one.limit / one.typical, "percent")
+    share = one.limit / one.typical if one.figure == "static_spine" else one.limit
     return {
-        "index": one.index,
+        **_arrow_response(request, one.index),
         "field": one.figure,
         "value": Measure(one.value, kind),
         "typical": Measure(one.typical, kind),
-        "limit": limit,
+        **_limit_response(one.figure, share),
+    }
+
+
+def _limit_of_figure(figure: Figure, limits_of: Mapping[Figure, float]) -> LimitOfFigure:
+    return {"field": figure, **_limit_response(figure, limits_of[figure])}
+
+
+def _limit_response(figure: Figure, limit: float) -> Limit:
+    # A difference of stiffness is no static spine.
+    if figure == "static_spine":
+        return {"limit_percent": Measure(100 * limit, "percent")}
+    return {"limit": Measure(limit, _KINDS[figure])}
+
+
+def _spread_response(one: odd_arrows.Spread) -> SpreadOfFigure:
+    kind = _KINDS[one.figure]
+    return {
+        "field": one.figure,
+        "count": one.count,
+        "range": Measure(one.range, kind),
+        "standard_deviation": Measure(one.deviation, kind),
+        "usual_range": Measure(USUAL_RANGE[one.figure], kind),
+        "usual": one.usual,
+        "source": "set-tolerance",
     }

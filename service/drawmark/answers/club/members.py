@@ -6,7 +6,7 @@ import dataclasses
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Final, Protocol
 
 from drawmark.answers.common.context import Context
 from drawmark.fitting import fields
@@ -18,8 +18,16 @@ MOST_ARCHERS: Final = 500
 MOST_SETS: Final = 500
 MOST_IN_SET: Final = 10_000
 VANES: Final = ("feathers", "plastic")
-_ID: Final = 100
+LONGEST_ID: Final = 100
 _LIGHTEST: Final = fields.quantity_of(Arrow, "mass").low
+
+
+class Named(Protocol):
+    """An item of a list in the request that may have a name."""
+
+    @property
+    def id(self) -> str | None:
+        """Name in the answer."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -27,7 +35,7 @@ class Asked:
     """What an archer's bow asks of a set beside length, stiffness and mass."""
 
     nock_size: str | None = fields.text(
-        _ID, "Size of nock that fits the string, as the club names it.", default=None
+        LONGEST_ID, "Size of nock that fits the string, as the club names it.", default=None
     )
     vanes: str | None = fields.choice(
         VANES, "Vanes that clear this bow. Off the hand or a shelf, use feathers.", default=None
@@ -41,7 +49,7 @@ class Asked:
 class ClubArcher:
     """One archer of the club with a bow."""
 
-    id: str = fields.text(_ID, "Name of this archer in the answer. Use each name once.")
+    id: str = fields.text(LONGEST_ID, "Name of this archer in the answer. Use each name once.")
     archer: Archer = fields.part(Archer, "The archer.")
     bow: Bow = fields.part(Bow, "The archer's bow.")
     local: Mapping[str, object] | None = fields.local(
@@ -64,7 +72,7 @@ class QueuedArcher(ClubArcher):
 class ClubSet:
     """A set of arrows, described by those that decide."""
 
-    id: str = fields.text(_ID, "Name of this set in the answer. Use each name once.")
+    id: str = fields.text(LONGEST_ID, "Name of this set in the answer. Use each name once.")
     arrow: Arrow = fields.part(
         Arrow, "The set's arrow: its length is that of the shortest in the set."
     )
@@ -89,7 +97,7 @@ class RackSet(ClubSet):
 
     count: int = fields.whole(0, MOST_IN_SET, "Usable arrows, after inspection.")
     nock_size: str | None = fields.text(
-        _ID, "Size of the nocks, as the club names it.", default=None
+        LONGEST_ID, "Size of the nocks, as the club names it.", default=None
     )
     vanes: str | None = fields.choice(VANES, "What the vanes are made of.", default=None)
 
@@ -105,7 +113,7 @@ class RackSet(ClubSet):
 
 def check_archers(archers: Sequence[ClubArcher]) -> list[Facts]:
     """Work out of each archer what no arrow is needed for."""
-    faults = _repeated("archers", archers)
+    faults = repeated_ids("archers", archers)
     facts = []
     for place, one in enumerate(archers):
         try:
@@ -119,7 +127,7 @@ def check_archers(archers: Sequence[ClubArcher]) -> list[Facts]:
 
 def check_sets(sets: Sequence[ClubSet]) -> tuple[Arrow, ...]:
     """Look over the sets, and give the arrow of each that is checked; FittingError if any fault."""
-    faults = _repeated("sets", sets)
+    faults = repeated_ids("sets", sets)
     for place, one in enumerate(sets):
         faults += [_moved(fault, ("sets", place)) for fault in (*faults_of(one.arrow), *_mass(one))]
     if faults:
@@ -136,13 +144,14 @@ def _moved(fault: Fault, place: tuple[str | int, ...]) -> Fault:
     return dataclasses.replace(fault, path=(*place, *fault.path))
 
 
-def _repeated(name: str, items: Iterable[ClubArcher | ClubSet]) -> list[Fault]:
+def repeated_ids(name: str, items: Iterable[Named]) -> list[Fault]:
+    """Point at each id that is used more than once in a list of the request."""
     ids = [one.id for one in items]
     times = Counter(ids)
     return [
         Fault(path=(name, place, "id"), detail="is used twice: give each one its own name")
         for place, id in enumerate(ids)
-        if times[id] > 1
+        if id is not None and times[id] > 1
     ]
 
 

@@ -41,6 +41,14 @@ SHEET: Final = (
     "saw needs the tube length, which is without the nock. Have the lengths confirmed before "
     "anything is cut."
 )
+SHORTEST: Final = (
+    "The shortest arrow decides how far a set may be drawn. Check the set with "
+    "`shortest_length`, or take that arrow out first."
+)
+MIXED: Final = (
+    "These arrows differ more than is usual in one set. Sort them by length and mass before you "
+    "hand them out."
+)
 FEW_DRAWS: Final = (
     "Fewer than six draws do not show how the draw varies. At least an inch is allowed for it. "
     "Measure twelve draws, also when the archer is tired."

@@ -4,6 +4,7 @@ References
 ----------
 .. [1] project-consistency
 .. [2] normal-mad
+.. [3] set-tolerance
 """
 
 from __future__ import annotations
@@ -13,7 +14,7 @@ from typing import Final, Literal, get_args
 
 import numpy as np
 
-from drawmark.fitting.columns import Column, Mask
+from drawmark.fitting.columns import Column, Mask, Real, Truth
 from drawmark.fitting.limits import (
     CONSISTENCY_COUNT,
     LEAST_ODD_BALANCE,
@@ -21,7 +22,13 @@ from drawmark.fitting.limits import (
     LEAST_ODD_MASS,
     LEAST_ODD_SPINE,
     MAD_TO_DEVIATION,
+    MOST_LIKE_BALANCE,
+    MOST_LIKE_LENGTH,
+    MOST_LIKE_MASS,
+    MOST_LIKE_SPINE,
     ODD_DEVIATIONS,
+    USUAL_LENGTH_RANGE,
+    USUAL_MASS_RANGE,
     longer,
     more,
 )
@@ -34,6 +41,15 @@ LEAST: Final[dict[Figure, float]] = {
     "static_spine": LEAST_ODD_SPINE,
 }
 """Difference up to which no arrow is odd [m, kg]; of the static spine a share of the usual one."""
+MOST: Final[dict[Figure, float]] = {
+    "length": MOST_LIKE_LENGTH,
+    "mass": MOST_LIKE_MASS,
+    "balance_point": MOST_LIKE_BALANCE,
+    "static_spine": MOST_LIKE_SPINE,
+}
+"""Difference beyond which every arrow is odd, as `LEAST`."""
+USUAL_RANGE: Final[dict[Figure, float]] = {"length": USUAL_LENGTH_RANGE, "mass": USUAL_MASS_RANGE}
+"""Range that is usual within one set [m, kg]."""
 
 FIGURES: Final[tuple[Figure, ...]] = get_args(Figure)
 _DISTANCES: Final = ("length", "balance_point")
@@ -65,6 +81,31 @@ class OddArrow:
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
+class Spread:
+    """How far one figure varies within the set.
+
+    Parameters
+    ----------
+    figure : Figure
+        Which figure.
+    count : int
+        Number of arrows measured.
+    range : float
+        Greatest less least [SI].
+    deviation : float
+        Standard deviation of the sample [SI].
+    usual : bool
+        Whether the range is no greater than usual in one set.
+    """
+
+    figure: Figure
+    count: int
+    range: float
+    deviation: float
+    usual: bool
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
 class Consistency:
     """What the single arrows say about their set.
 
@@ -76,14 +117,17 @@ class Consistency:
         Figures measured on too few arrows to tell an odd one.
     unmeasured : tuple[tuple[int, Figure], ...]
         Arrows without a figure that others of the set have.
-    shortest : float | None
-        Shortest length measured; None where none was [m].
+    spread : tuple[Spread, ...]
+        How far length and mass vary, each where two arrows or more were measured.
+    shortest : int | None
+        Index of the shortest arrow measured; None where none was.
     """
 
     odd: tuple[OddArrow, ...]
     not_checked: tuple[Figure, ...]
     unmeasured: tuple[tuple[int, Figure], ...]
-    shortest: float | None
+    spread: tuple[Spread, ...]
+    shortest: int | None
 
 
 def check_consistency(
@@ -92,7 +136,8 @@ def check_consistency(
     """Find the arrows of a set that do not belong, and its shortest length.
 
     A figure is odd if its distance from the median is more than 3.5 scaled median absolute
-    deviations and more than the least difference that matters.
+    deviations and more than the least difference that matters. A wide spread excuses no arrow: at
+    a few times that difference it is odd in any set.
 
     Parameters
     ----------
@@ -119,6 +164,7 @@ def check_consistency(
     ----------
     .. [1] project-consistency
     .. [2] normal-mad
+    .. [3] set-tolerance
     """
     columns = dict(zip(FIGURES, (length, mass, balance_point, static_spine), strict=True))
     if any(column.shape != length.shape or column.ndim != 1 for column in columns.values()):
@@ -139,7 +185,12 @@ def check_consistency(
         odd=tuple(sorted(odd, key=lambda one: (one.index, FIGURES.index(one.figure)))),
         not_checked=tuple(name for name in FIGURES if name not in checked),
         unmeasured=tuple(sorted(missing, key=lambda one: (one[0], FIGURES.index(one[1])))),
-        shortest=float(np.nanmin(length)) if measured["length"].any() else None,
+        spread=tuple(
+            _measure_spread(name, columns[name][measured[name]])
+            for name in USUAL_RANGE
+            if measured[name].sum() >= 2
+        ),
+        shortest=int(np.nanargmin(length)) if measured["length"].any() else None,
     )
 
 
@@ -147,8 +198,9 @@ def _find_odd(figure: Figure, column: Column, measured: Mask) -> list[OddArrow]:
     typical = float(np.median(column[measured]))
     deviation = np.abs(column - typical)
     spread = MAD_TO_DEVIATION * float(np.median(deviation[measured]))
-    limit = max(ODD_DEVIATIONS * spread, _find_least_limit(figure, typical))
-    beyond = longer(deviation, limit) if figure in _DISTANCES else more(deviation, limit)
+    scale = typical if figure == "static_spine" else 1.0
+    limit = min(max(ODD_DEVIATIONS * spread, LEAST[figure] * scale), MOST[figure] * scale)
+    beyond = _exceeds(figure, deviation, limit)
     return [
         OddArrow(
             index=int(index),
@@ -161,6 +213,16 @@ def _find_odd(figure: Figure, column: Column, measured: Mask) -> list[OddArrow]:
     ]
 
 
-def _find_least_limit(figure: Figure, typical: float) -> float:
-    least = LEAST[figure]
-    return least * typical if figure == "static_spine" else least
+def _measure_spread(figure: Figure, values: Column) -> Spread:
+    width = float(np.ptp(values))
+    return Spread(
+        figure=figure,
+        count=len(values),
+        range=width,
+        deviation=float(np.std(values, ddof=1)),
+        usual=not _exceeds(figure, width, USUAL_RANGE[figure]),
+    )
+
+
+def _exceeds(figure: Figure, difference: Real, limit: float) -> Truth:
+    return longer(difference, limit) if figure in _DISTANCES else more(difference, limit)

@@ -145,6 +145,9 @@ EXAMPLES: Final[dict[str, dict[str, Any]]] = {
         "saw_increment": q(0.25, "in"),
     },
     "kit/consistency": {
-        "arrows": [{"length": q(length, "mm"), "mass": q(mass, "gr")} for length, mass in _WEIGHED]
+        "arrows": [
+            {"id": id, "length": q(length, "mm"), "mass": q(mass, "gr")}
+            for id, (length, mass) in zip("abcde", _WEIGHED, strict=True)
+        ]
     },
 }
