@@ -222,12 +222,12 @@ def _shortest_response(request: Request, found: Consistency) -> ShortestLength:
         length = request.arrows[found.shortest].length
         assert length is not None
         shortest = Measure(length, down=True)
-        answer["shortest_arrow"] = _arrow_response(request, found.shortest)
         if whole:
             answer["shortest_length"] = shortest
         else:
             # An arrow that was not measured may be shorter.
             answer["shortest_length_at_most"] = shortest
+        answer["shortest_arrow"] = _arrow_response(request, found.shortest)
     return answer
 
 
