@@ -127,7 +127,7 @@ def check_assembly(host: Host, top: Path) -> None:
         require(assembly.ask("/healthz")[0].status == 200, "the health check is closed")
         for path in ("/metrics", "/metrics/", "//metrics", "/%6detrics", "/v1/../metrics"):
             assembly.require_problem({403}, path)
-        assembly.require_problem({413}, "/v1/fit-check", b" " * (16 * 2**20 + 1), "POST")
+        assembly.require_problem({413}, "/v1/fit-check", b" " * (64 * 2**10 + 1), "POST")
         host.podman("stop", "--time=20", service.name)
         # Which of the two depends on whether the address of a stopped container still answers.
         assembly.require_problem({502, 504}, "/readyz")

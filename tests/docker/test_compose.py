@@ -12,6 +12,8 @@ from drawmark.rules.configuration import configure
 from drawmark.web import create_app
 from drawmark.web.server.gunicorn_server import GunicornServer
 from drawmark.web.settings import Settings
+from drawmark.web.wire.installed_rules import core_rules
+from drawmark.web.wire.operations import operations_of
 
 FOLDER = Path(__file__).parents[2] / "docker"
 SERVICES: dict[str, Any] = yaml.safe_load((FOLDER / "compose.yaml").read_text())["services"]
@@ -70,16 +72,22 @@ def test_nginx_knows_where_each_service_is(name: str) -> None:
 
 def test_nginx_lets_through_what_the_service_accepts() -> None:
     settings = (FOLDER / "nginx" / "nginx.conf").read_text()
-    others, *streams = re.findall(r"client_max_body_size (\d+)m;", settings)
-    assert int(others) << 20 == Settings().body_limit
+    size = r"client_max_body_size (\d+)k;"
+    (others,) = re.findall(rf"^    {size}", settings, re.M)
+    lists = dict(re.findall(rf"location = /v1/(\S+) {{\n +{size}", settings))
+    for operation in operations_of(core_rules()):
+        assert int(lists.get(operation.path, others)) << 10 == operation.body_limit
+    assert lists.keys() < {operation.path for operation in operations_of(core_rules())}
+    streams = re.findall(r"client_max_body_size (\d+)m;", settings)
     assert len(set(streams)) == 1
     limit = int(streams[0]) << 20
+    assert limit >= Settings().body_limit
     for name in DRAWMARK:
         assert f"DRAWMARK_STREAM_LIMIT={limit}" in SERVICES[name]["environment"]
         # Each of two workers has two batches at a time, and may keep them in /tmp.
-        size = re.match(r"/tmp:size=(\d+)m,", SERVICES[name]["tmpfs"][0])
-        assert size is not None
-        assert int(size[1]) << 20 > 4 * limit
+        room = re.match(r"/tmp:size=(\d+)m,", SERVICES[name]["tmpfs"][0])
+        assert room is not None
+        assert int(room[1]) << 20 > 4 * limit
 
 
 @pytest.mark.parametrize("name", DRAWMARK)

@@ -213,13 +213,21 @@ def test_buffering(standin: Any, front: Any, kind: str, at_once: bool) -> None:
     caller.close()
 
 
-def test_a_batch_in_lines_may_be_larger_than_other_bodies(standin: Any, front: Any) -> None:
+LIMITS = {
+    "/v1/fit-check": 64 << 10,
+    "/v1/kit/labels": 4928 << 10,
+    "//v1/kit/labels": 4928 << 10,
+    PATH: 32 << 20,
+}
+
+
+@pytest.mark.parametrize(("path", "most"), LIMITS.items(), ids=LIMITS)
+def test_limits_of_bodies(standin: Any, front: Any, path: str, most: int) -> None:
     port = front(standin.server_port).port
     standin.go_on.set()
-    large = b" " * (17 << 20)
-    lines = {"Content-Type": "application/x-ndjson"}
-    assert post(port, large, PATH, **lines)[0] == 200
-    assert post(port, large, FIT_CHECK)[0] == 413
+    kind = {"Content-Type": "application/x-ndjson" if path == PATH else "application/json"}
+    assert post(port, b" " * most, path, **kind)[0] == 200
+    assert post(port, b" " * (most + 1), path, **kind)[0] == 413
 
 
 def raw(port: int, message: bytes) -> tuple[int, dict[str, str], bytes]:

@@ -25,7 +25,9 @@ def blueprint(rules: Rules, settings: Settings) -> Blueprint:
     encode = msgspec.json.Encoder().encode
     views = {
         one.path: _view(
-            one.calculate, settings.body_limit, {JSON: encode, **FORMATS.get(one.path, {})}
+            one.calculate,
+            min(one.body_limit, settings.body_limit),
+            {JSON: encode, **FORMATS.get(one.path, {})},
         )
         for one in operations_of(rules)
     }

@@ -78,7 +78,8 @@ def test_accepts_only_what_the_schema_accepts(case):
         accepted = msgspec.json.decode(json.dumps(tree).encode(), type=kind)
     except msgspec.DecodeError:
         return
-    operation_range_fault = _range_fault(operation, accepted)
+    # A conversion empties lists of parts.
+    operation_range_fault = _range_fault(operation, copy.deepcopy(accepted))
     try:
         loaded = operation.schema().load(tree)
     except ma.ValidationError:

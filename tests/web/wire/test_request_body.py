@@ -1,4 +1,4 @@
-"""Bodies about the limit, and about the size up to which they are read at once."""
+"""Bodies about the limits of their operations, and bodies that end too early."""
 
 from __future__ import annotations
 
@@ -8,12 +8,19 @@ import json
 import pytest
 
 from drawmark.web import create_app
+from drawmark.web.batch.definition import BATCH_PATH
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.settings import Settings
+from drawmark.web.wire.installed_rules import core_rules
+from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.request_body import AT_ONCE, CUT_OFF
+from web.wire.bad_bodies import full_object
 
 FIT = json.dumps(EXAMPLES["fit-check"]).encode()
+LABELS = json.dumps(EXAMPLES["kit/labels"]).encode()
 JSON = "application/json"
+OPERATIONS = {operation.path: operation for operation in operations_of(core_rules())}
+OF_LISTS = {"order", "kit/assignments", "kit/labels", "kit/lengths", "kit/consistency"}
 
 
 class Torn(io.BytesIO):
@@ -25,21 +32,42 @@ class Torn(io.BytesIO):
     readinto = read
 
 
-@pytest.mark.parametrize("limit", [2048, AT_ONCE, AT_ONCE + 5000])
+def post(client, path, body):
+    return client.post(f"/v1/{path}", data=body, content_type=JSON).status_code
+
+
+@pytest.mark.parametrize("path", [*OPERATIONS, BATCH_PATH])
 @pytest.mark.parametrize(("beyond", "status"), [(-1, 200), (0, 200), (1, 413)])
-def test_limit(limit, beyond, status):
-    client = create_app(Settings(body_limit=limit)).test_client()
-    body = FIT.ljust(limit + beyond)
-    assert client.post("/v1/fit-check", data=body, content_type=JSON).status_code == status
+def test_limit_of_each_operation(path, beyond, status):
+    client = create_app(Settings(log_requests=False)).test_client()
+    limit = OPERATIONS[path].body_limit if path in OPERATIONS else Settings().body_limit
+    body = json.dumps(EXAMPLES[path]).encode().ljust(limit + beyond)
+    assert post(client, path, body) == status
 
 
-@pytest.mark.parametrize("size", [len(FIT), AT_ONCE, AT_ONCE + 1, 3 * AT_ONCE])
+@pytest.mark.parametrize("path", ["fit-check", "kit/labels", BATCH_PATH])
+@pytest.mark.parametrize(("beyond", "status"), [(0, 200), (1, 413)])
+def test_limit_of_the_service(path, beyond, status):
+    client = create_app(Settings(body_limit=4096)).test_client()
+    body = json.dumps(EXAMPLES[path]).encode().ljust(4096 + beyond)
+    assert post(client, path, body) == status
+
+
+@pytest.mark.parametrize("path", OPERATIONS)
+def test_the_largest_request_fits_its_limit(path):
+    operation = OPERATIONS[path]
+    size = len(json.dumps(full_object(operation.schema)))
+    assert size <= operation.body_limit
+    assert (operation.body_limit > AT_ONCE) == (path in OF_LISTS)
+
+
+@pytest.mark.parametrize("size", [len(LABELS), AT_ONCE, AT_ONCE + 1, 3 * AT_ONCE])
 def test_body_that_ends_too_early_or_breaks(size):
     client = create_app(Settings()).test_client()
-    whole, announced = FIT.ljust(size), {"CONTENT_LENGTH": str(size)}
+    whole, announced = LABELS.ljust(size), {"CONTENT_LENGTH": str(size)}
 
     def ask(**environ):
-        return client.post("/v1/fit-check", content_type=JSON, **environ)
+        return client.post("/v1/kit/labels", content_type=JSON, **environ)
 
     assert ask(data=whole).status_code == 200
     short = ask(data=whole[:-1], environ_overrides=announced)

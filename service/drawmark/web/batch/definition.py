@@ -10,8 +10,9 @@ from drawmark import __version__
 from drawmark.answers import fit_check
 from drawmark.answers.common import cautions
 from drawmark.web.wire.installed_rules import Rules
+from drawmark.web.wire.length_limit import LengthLimit
 from drawmark.web.wire.operation import Operation
-from drawmark.web.wire.schemas import Strict, list_of
+from drawmark.web.wire.schemas import Strict, described
 
 BATCH_PATH: Final = "fit-check/batch"
 NDJSON: Final = "application/x-ndjson"
@@ -31,10 +32,20 @@ COMMON: Final[dict[str, Any]] = {
 """What holds for every item, and is answered once."""
 
 
+LIMIT: Final = LengthLimit("items", 1, MOST_ITEMS)
+
+
+def _verify_items(value: object) -> None:
+    if not isinstance(value, list):
+        raise ma.ValidationError("must be a list")
+    if not value:
+        raise ma.ValidationError(LIMIT.words)
+
+
 class BatchSchema(Strict):
     """A batch; its items are read one by one."""
 
-    items = list_of(ma.fields.Raw(), 1, MOST_ITEMS, required=True)
+    items = ma.fields.Raw(validate=_verify_items, **described("Fit checks.", required=True))
 
 
 def batch_item(rules: Rules) -> Operation:

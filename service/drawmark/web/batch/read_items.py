@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -11,15 +10,12 @@ from typing import Any, Final
 import marshmallow as ma
 import msgspec
 
-from drawmark.web.batch.definition import MOST_FULL, MOST_ITEMS, BatchSchema
-from drawmark.web.batch.salvage import split_items
+from drawmark.web.batch.definition import LIMIT, MOST_FULL, BatchSchema
+from drawmark.web.wire.length_limit import counted
 from drawmark.web.wire.operation import Operation
-from drawmark.web.wire.problems import ProblemError, pointer, pointers
-from drawmark.web.wire.request_body import decode
-from drawmark.web.wire.schemas import MISFIT
+from drawmark.web.wire.problems import MISFIT, ProblemError, pointer, pointers
+from drawmark.web.wire.split_body import outline
 
-# A character that JSON spells in two halves, or one of them without the other.
-_HALF: Final = re.compile(rb"\\u[dD][89a-fA-F]")
 _REFUSED: Final = (msgspec.DecodeError, RecursionError, ValueError)
 
 
@@ -40,7 +36,7 @@ class Items:
 
 def read_batch(body: bytes, operation: Operation) -> Items:
     """Read the body of a batch; ProblemError if it is not one, or asks for too much."""
-    raws: list[msgspec.Raw] = []
+    raws: list[bytes | msgspec.Raw] = []
 
     def text_of(place: int) -> bytes:
         if not raws:
@@ -48,12 +44,13 @@ def read_batch(body: bytes, operation: Operation) -> Items:
         return bytes(raws[place])
 
     try:
+        LIMIT.start()
         structs = batch_decoder(operation.struct).decode(body).items
     except _REFUSED:
-        raws.extend(_raws_of(body))
+        structs = []
+    if not structs:
+        raws.extend(_load(body))
         structs = read_each(raws, operation)
-    if not 1 <= len(structs) <= MOST_ITEMS:
-        _load(body)
     _verify_details(structs)
     return Items(structs, text_of)
 
@@ -79,24 +76,15 @@ def read_each(texts: Sequence[bytes | msgspec.Raw | None], operation: Operation)
 @cache
 def batch_decoder(struct: type[msgspec.Struct]) -> msgspec.json.Decoder[Any]:
     """Make the decoder of a whole batch."""
-    items: Any = list[struct]  # type: ignore[valid-type]
+    items: Any = list[counted(struct, LIMIT)]  # type: ignore[misc]
     batch = msgspec.defstruct("Batch", [("items", items)], forbid_unknown_fields=True)
     return msgspec.json.Decoder(batch)
 
 
-def _raws_of(body: bytes) -> list[msgspec.Raw]:
+def _load(body: bytes) -> list[bytes]:
+    """Give the items of a batch as they were sent; marshmallow words what is not a batch."""
     try:
-        return _decode_raws(body).items
-    except _REFUSED as error:
-        if isinstance(error, RecursionError) or _HALF.search(body):
-            return list(map(msgspec.Raw, split_items(body)))
-        return [msgspec.Raw(msgspec.json.encode(one)) for one in _load(body)]
-
-
-def _load(body: bytes) -> list[Any]:
-    """Load with marshmallow what is not a batch; it words the problem."""
-    try:
-        loaded: list[Any] = BatchSchema().load(decode(body))["items"]
+        loaded: list[bytes] = BatchSchema().load(outline(body, (LIMIT,)))["items"]
     except ma.ValidationError as error:
         raise ProblemError(422, MISFIT, pointers(error.messages)) from error
     return loaded

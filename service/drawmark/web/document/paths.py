@@ -25,7 +25,7 @@ from drawmark.web.document.examples.answers import LINES
 from drawmark.web.document.examples.readings import EXAMPLES as READINGS
 from drawmark.web.document.field_dependencies import together
 from drawmark.web.document.listings import Listing
-from drawmark.web.settings import OPEN_PATHS
+from drawmark.web.settings import OPEN_PATHS, Settings
 from drawmark.web.wire.accept import FORMATS, JSON
 from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.required_fields import stated
@@ -69,6 +69,7 @@ def post_of(
         ]
     }
     batch = path == BATCH_PATH
+    most = Settings().body_limit if batch else operation.body_limit
     if batch:
         items = {
             "type": "array",
@@ -94,6 +95,10 @@ def post_of(
         **({"description": _BATCH} if batch else {}),
         "parameters": list(PARAMETERS),
         "requestBody": {
+            "description": (
+                f"At most {most} bytes{' as JSON' if batch else ''}, unless the service is set to "
+                "take less. A longer body is answered with 413."
+            ),
             "required": True,
             "content": {
                 JSON: {"schema": body, "example": EXAMPLES[path]},

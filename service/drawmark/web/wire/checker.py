@@ -9,6 +9,7 @@ from typing import Annotated, Any
 import marshmallow as ma
 import msgspec
 
+from drawmark.web.wire.bounded_list import BoundedList
 from drawmark.web.wire.wire_fields import PlainField
 
 
@@ -26,7 +27,7 @@ def type_of(schema: type[ma.Schema]) -> type[msgspec.Struct]:
     for wire, field in schema().fields.items():
         name = attribute_of(wire)
         names[name] = wire
-        kind = _type_of_field(field)
+        kind = type_of_field(field)
         if field.required:
             members.append((name, kind))
         else:
@@ -44,14 +45,16 @@ def type_of(schema: type[ma.Schema]) -> type[msgspec.Struct]:
     )
 
 
-def _type_of_field(field: Any) -> Any:
+def type_of_field(field: Any) -> Any:
+    """Give the type of what a field accepts."""
     if isinstance(field, PlainField):
         return field.accepted
-    if isinstance(field, ma.fields.List):
+    if isinstance(field, BoundedList):
         length: Any = field.validators[0]
         return Annotated[
-            list[_type_of_field(field.inner)],  # type: ignore[misc]
+            list[type_of_field(field.inner)],  # type: ignore[misc]
             msgspec.Meta(min_length=length.min, max_length=length.max),
         ]
     assert isinstance(field, ma.fields.Nested)
-    return type_of(type(field.schema))
+    schema: Any = field.nested
+    return type_of(schema)

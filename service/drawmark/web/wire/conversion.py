@@ -28,7 +28,7 @@ def converter_of(cls: type, inputs: Inputs = ()) -> Converter:
 
     `inputs` are the plugins' dataclasses, for classes that take them.
     """
-    plan = [(name, default, _step_of(spec, inputs)) for name, spec, default in declared(cls)]
+    plan = [(name, default, step_of(spec, inputs)) for name, spec, default in declared(cls)]
     if "__slots__" not in vars(cls) or hasattr(cls, "__post_init__"):
         return lambda struct, units: cls(
             **{
@@ -87,13 +87,26 @@ def local_converter_of(inputs: Inputs) -> Converter:
     return convert
 
 
-def _step_of(spec: Spec, inputs: Inputs) -> Converter | None:
+def step_of(spec: Spec, inputs: Inputs) -> Converter | None:
+    """Make the conversion of one field; None where its value stays as it is."""
     single = _single_step_of(spec, inputs)
     if not spec.is_list:
         return single
     if single is None:
         return lambda values, units: tuple(values)
+    if isinstance(spec, Part):
+        return _convert_parts(single)
     return lambda values, units: tuple([single(value, units) for value in values])
+
+
+def _convert_parts(single: Converter) -> Converter:
+    """Convert a list of parts and empty it: a long one in both forms would take much memory."""
+
+    def convert(values: list[Any], units: Units) -> Any:
+        values.reverse()
+        return tuple([single(values.pop(), units) for _ in range(len(values))])
+
+    return convert
 
 
 def _single_step_of(spec: Spec, inputs: Inputs) -> Converter | None:

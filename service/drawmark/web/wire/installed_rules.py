@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import marshmallow as ma
 
@@ -32,15 +33,13 @@ class Rules:
     @cached_property
     def local(self) -> type[Strict]:
         """Schema of `local`."""
-        return named(
-            "Local",
-            {
-                name: ma.fields.Nested(
-                    schema_of(cls, component_of(name, "Inputs")), error_messages=WORDS
-                )
-                for name, cls in self.inputs.items()
-            },
-        )
+        members: dict[str, Any] = {
+            name: ma.fields.Nested(
+                schema_of(cls, component_of(name, "Inputs")), error_messages=WORDS
+            )
+            for name, cls in self.inputs.items()
+        }
+        return named("Local", {**members, "inputs": tuple(self.inputs.items())})
 
 
 def component_of(plugin: str, role: str) -> str:

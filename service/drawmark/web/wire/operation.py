@@ -15,6 +15,8 @@ from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.field_paths import parse_need
 from drawmark.rules.rule_set import RuleSet
+from drawmark.web.wire.body_limit import body_limit_of
+from drawmark.web.wire.bounded_list import BoundedList
 from drawmark.web.wire.checker import type_of
 from drawmark.web.wire.conversion import (
     Inputs,
@@ -23,11 +25,13 @@ from drawmark.web.wire.conversion import (
     local_converter_of,
 )
 from drawmark.web.wire.installed_rules import Rules
-from drawmark.web.wire.problems import ErrorList, ProblemError, pointer, pointers
+from drawmark.web.wire.length_limit import with_limits
+from drawmark.web.wire.problems import MISFIT, ErrorList, ProblemError, pointer, pointers
 from drawmark.web.wire.render import render
-from drawmark.web.wire.request_body import decode
+from drawmark.web.wire.request_body import AT_ONCE, decode
 from drawmark.web.wire.required_fields import faults_in
-from drawmark.web.wire.schemas import MISFIT, Strict, described, field_of, named, schema_of
+from drawmark.web.wire.schemas import Strict, described, field_of, named, schema_of
+from drawmark.web.wire.split_body import outline
 from drawmark.web.wire.wire_fields import OutOfRangeError, Units
 
 LONGEST_ID: Final = 100
@@ -83,7 +87,18 @@ class Operation:
         # Two threads that make decoders of the same types at once can end the process, so all
         # are made before a request comes.
         self.struct = type_of(self.schema)
-        self.decoder: msgspec.json.Decoder[Any] = msgspec.json.Decoder(self.struct)
+        self._words = self.schema()
+        items = {
+            field.limit: field.accepted
+            for field in self._words.fields.values()
+            if isinstance(field, BoundedList) and field.limit is not None
+        }
+        self._limits = tuple(items)
+        self.body_limit = body_limit_of(self.schema) if items else AT_ONCE
+        """Largest body [byte]."""
+        self.decoder: msgspec.json.Decoder[Any] = msgspec.json.Decoder(
+            with_limits(self.struct, items) if items else self.struct
+        )
         self.inputs: Inputs = tuple(rules.inputs.items())
         self.convert = converter_of(module.Request, self.inputs)
         self._convert_local = local_converter_of(self.inputs)
@@ -111,18 +126,22 @@ class Operation:
         """Answer a body with a tree that can be encoded; ProblemError if there is no answer."""
         units: Units = {}
         try:
+            for limit in self._limits:
+                limit.start()
             struct = self.decoder.decode(body)
         except (msgspec.DecodeError, RecursionError, ValueError):
             struct = self._load(body)
+        leading_units(struct, units)
         try:
             request = self.convert(struct, units)
             local = self._local(struct, units)
         except OutOfRangeError:
+            struct = None
+        if struct is None:
             self._load(body)
-            raise
+            raise AssertionError("the schema accepts a figure that is out of range")
         ruleset = self.ruleset_of(struct.ruleset if self.uses_rules else None)
         self.require_needs(request)
-        leading_units(struct, units)
         if struct.report_in is not None:
             asked = msgspec.structs.asdict(struct.report_in)
             units.update({name: unit for name, unit in asked.items() if unit is not None})
@@ -146,9 +165,14 @@ class Operation:
 
     def _load(self, body: bytes) -> Any:
         """Load by marshmallow what the checker refused; it decides, and words the problem."""
-        given = decode(body)
+        if self._limits:
+            given = outline(body, self._limits)
+        elif len(body) <= AT_ONCE:
+            given = decode(body)
+        else:
+            raise ProblemError(413, f"This is longer than {AT_ONCE} bytes.")
         try:
-            loaded = self.schema().load(given)
+            loaded = self._words.load(given)
         except ma.ValidationError as error:
             faults = pointers(error.messages)
             name = given.get("ruleset") if self.uses_rules and isinstance(given, dict) else None

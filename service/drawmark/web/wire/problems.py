@@ -12,6 +12,7 @@ from werkzeug.exceptions import HTTPException
 MEDIA_TYPE: Final = "application/problem+json"
 MOST_ERRORS: Final = 50
 UNKNOWN: Final = "is not a known field"
+MISFIT: Final = "The request does not fit its schema."
 SERVICE_FAILED: Final = "The service failed, and its log says why. Nothing was checked."
 # The standard library's titles differ between Python versions.
 TITLES: Final = {

@@ -18,7 +18,7 @@ TOO_DEEP: Final = "The body is nested too deeply."
 _SURROGATE: Final = "The body holds half a character: a surrogate without its other half."
 _LONGEST_INTEGER: Final = 18
 AT_ONCE: Final = 64 * 1024
-"""A body up to this size is read in one go [byte]."""
+"""A body up to this size may be decoded whole, though it be refused [byte]."""
 
 
 class NotJsonError(ProblemError):
@@ -26,6 +26,11 @@ class NotJsonError(ProblemError):
 
     def __init__(self, fault: str) -> None:
         super().__init__(400, f"The body is not JSON: {fault}.")
+
+    @classmethod
+    def of(cls, error: Exception) -> NotJsonError:
+        """Give the problem for an error of the decoder."""
+        return cls(str(error).removeprefix("JSON is malformed: ")[:200])
 
 
 def read_body(most: int, *others: str) -> bytes:
@@ -39,10 +44,15 @@ def read_body(most: int, *others: str) -> bytes:
         raise ProblemError(415, f"The body must be {types}, but it is {sent}.")
     refuse_coding(asked)
     announced = asked.content_length
-    at_once = announced is not None and announced <= min(most, AT_ONCE)
+    if announced is not None and announced > most:
+        raise RequestEntityTooLarge
     try:
-        # The framework's stream bounds and joins blocks, and costs a tenth of a fit check.
-        body = asked.environ["wsgi.input"].read(announced) if at_once else asked.get_data(False)
+        if announced is None:
+            asked.max_content_length = most
+            body = asked.get_data(False)
+        else:
+            # The framework's stream bounds and joins blocks, and costs a tenth of a fit check.
+            body = asked.environ["wsgi.input"].read(announced)
     except Exception as error:
         raise reading_fault(error) from error
     verify_length(len(body), announced, most)
@@ -83,13 +93,13 @@ def decode(body: bytes) -> Any:
     except RecursionError as error:
         raise ProblemError(400, TOO_DEEP) from error
     except (msgspec.DecodeError, ValueError) as error:
-        return _decode_any(body, str(error).removeprefix("JSON is malformed: ")[:200])
+        return _decode_any(body, NotJsonError.of(error))
 
 
-def _decode_any(body: bytes, fault: str) -> Any:
+def _decode_any(body: bytes, refusal: NotJsonError) -> Any:
     """Decode with numbers of any size, which the fast decoder refuses."""
     try:
-        value = DECODER.decode(body.decode())
+        value = _DECODER.decode(body.decode())
         # JSON can spell a lone surrogate, which no answer could be encoded with.
         msgspec.json.encode(value)
     except RecursionError as error:
@@ -97,7 +107,7 @@ def _decode_any(body: bytes, fault: str) -> Any:
     except UnicodeEncodeError as error:
         raise ProblemError(400, _SURROGATE) from error
     except ValueError as error:
-        raise NotJsonError(fault) from error
+        raise refusal from error
     return value
 
 
@@ -109,5 +119,5 @@ def _refuse_constant(name: str) -> None:
     raise json.JSONDecodeError(f"{name} is not a number", name, 0)
 
 
-DECODER: Final = json.JSONDecoder(parse_int=_integer, parse_constant=_refuse_constant)
+_DECODER: Final = json.JSONDecoder(parse_int=_integer, parse_constant=_refuse_constant)
 """Takes numbers of any size; a number too large for a float becomes infinite."""

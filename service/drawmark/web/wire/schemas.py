@@ -17,10 +17,13 @@ from drawmark.fitting.fields import (
     declared,
     takes_local,
 )
+from drawmark.web.wire.bounded_list import BoundedList
+from drawmark.web.wire.checker import type_of_field
+from drawmark.web.wire.conversion import Inputs, step_of
+from drawmark.web.wire.length_limit import LengthLimit
 from drawmark.web.wire.problems import UNKNOWN
-from drawmark.web.wire.wire_fields import FIELDS
+from drawmark.web.wire.wire_fields import FIELDS, most_told
 
-MISFIT: Final = "The request does not fit its schema."
 WORDS: Final[dict[str, Any]] = {"required": "needed", "null": "must not be null"}
 
 
@@ -28,11 +31,21 @@ class Strict(ma.Schema):
     """A schema that refuses unknown fields."""
 
     error_messages = {"unknown": UNKNOWN, "type": "must be an object"}  # noqa: RUF012
+    inputs: Inputs = ()
+    """Where this is the schema of the inputs of local rules: their dataclasses, by plugin."""
 
     class Meta:
         """Unknown fields are refused."""
 
         unknown = ma.RAISE
+
+    @ma.pre_load
+    def _tell_few_unknown(self, data: Any, **_: Any) -> Any:
+        if not isinstance(data, dict) or len(data) <= len(self.fields):
+            return data
+        unknown = most_told(data, self.fields)
+        told = {*self.fields, *unknown}
+        return {name: value for name, value in data.items() if name in told}
 
 
 def named(name: str, fields: dict[str, Any]) -> type[Strict]:
@@ -49,26 +62,36 @@ def schema_of(
     `name` is that of its component, else the class's; `local` is the schema of the inputs of local
     rules, for classes that take them.
     """
-    fields = {one: field_of(spec, default, local) for one, spec, default in declared(cls)}
+    fields = {one: field_of(spec, default, local, one) for one, spec, default in declared(cls)}
     return named(name or cls.__name__, fields)
 
 
-def field_of(spec: Spec, default: Any = None, local: type[Strict] | None = None) -> Any:
+def field_of(
+    spec: Spec, default: Any = None, local: type[Strict] | None = None, name: str = ""
+) -> Any:
     """Build the field of one declaration; only defaults that stand on the wire are published."""
     options = described(spec.doc, default is REQUIRED)
     if spec.is_list:
-        inner = _single(spec, {"error_messages": WORDS}, local)
-        return list_of(inner, spec.fewest, spec.most, **options)
+        return _list_of(spec, local, name, options)
     on_wire = isinstance(spec, Plain) and not isinstance(spec, Quantity)
     if on_wire and default is not None and default is not REQUIRED:
         options["load_default"] = default
     return _single(spec, options, local)
 
 
-def list_of(inner: Any, fewest: int | None, most: int | None, **options: Any) -> Any:
-    """Build the field of a list."""
-    return ma.fields.List(
+def _list_of(
+    spec: Spec, local: type[Strict] | None, name: str, options: dict[str, Any]
+) -> BoundedList:
+    fewest, most = spec.fewest or 0, spec.most
+    assert most is not None
+    inner = _single(spec, {"error_messages": WORDS}, local)
+    # Only a list that is most of its body can be so long that decoding it costs much.
+    held = options["required"] and isinstance(spec, Part)
+    return BoundedList(
         inner,
+        type_of_field(inner),
+        step_of(spec.single, local.inputs if local else ()),
+        LengthLimit(name, fewest, most) if held else None,
         validate=ma.validate.Length(min=fewest, max=most, error="must have {min} to {max} items"),
         **{**options, "error_messages": {**WORDS, "invalid": "must be a list"}},
     )

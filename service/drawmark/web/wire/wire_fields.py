@@ -7,8 +7,9 @@ JSON schema and its conversion to SI.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Container, Mapping
 from functools import cache
+from heapq import nsmallest
 from typing import Annotated, Any, Final, Literal
 
 import marshmallow as ma
@@ -16,7 +17,7 @@ import msgspec
 
 from drawmark.fitting import fields
 from drawmark.fitting.units import DIMENSIONS, UNITS, Dimension, Unit
-from drawmark.web.wire.problems import UNKNOWN
+from drawmark.web.wire.problems import MOST_ERRORS, UNKNOWN
 
 Units = dict[str, str]
 """The first unit that a request uses for each dimension."""
@@ -60,6 +61,11 @@ def is_number(value: object) -> bool:
     if isinstance(value, bool) or not isinstance(value, int | float):
         return False
     return math.isfinite(value) if isinstance(value, float) else abs(value) < _LARGEST
+
+
+def most_told(members: Mapping[str, Any], known: Container[str]) -> list[str]:
+    """Give the unknown members of an object that are worth telling, in order."""
+    return nsmallest(MOST_ERRORS, (name for name in members if name not in known))
 
 
 @cache
@@ -154,7 +160,7 @@ class QuantityField(PlainField):
                 "a figure without its unit is refused"
             )
         errors: dict[str, list[str]] = {
-            str(name): [UNKNOWN] for name in value if name not in ("value", "unit")
+            name: [UNKNOWN] for name in most_told(value, ("value", "unit"))
         }
         figure, unit = value.get("value"), value.get("unit")
         if not is_number(figure):
