@@ -9,6 +9,9 @@ from typing import Any
 import marshmallow as ma
 
 from drawmark.fitting.fields import Choice, Flag, Quantity, Text, Whole
+from drawmark.web.batch.definition import BATCH_PATH
+from drawmark.web.wire.installed_rules import core_rules
+from drawmark.web.wire.operations import operations_of
 
 HERE = "@"
 """Stands in a tree for JSON that is put in its place."""
@@ -157,3 +160,18 @@ def bad_bodies(schema: Any, size: int) -> Iterator[tuple[str, bytes]]:
     full.pop("local", None)
     for name, (spoil, last) in SPOILT.items():
         yield name, json.dumps(spoilt(full, spoil, last), separators=(",", ":")).encode()
+
+
+def large_bodies() -> Iterator[tuple[str, bytes]]:
+    """Give, for each operation, bodies at its limit and beyond it."""
+    for operation in operations_of(core_rules()):
+        size = operation.body_limit
+        yield operation.path, filled(2 * size, b"[", b"1", b"]")
+        for path, field in places_of(operation.schema):
+            if isinstance(field, ma.fields.List):
+                room = size - len(body_with(operation.schema, path, b""))
+                for make in LISTS.values():
+                    yield operation.path, body_with(operation.schema, path, make(field, room))
+    for size in (1 << 20, 16 << 20):
+        yield BATCH_PATH, b'{"items":%b}' % filled(size - 20, b"[", b"{}", b"]")
+        yield BATCH_PATH, b'{"items":{"a":%b}}' % filled(size - 20, b"[", b"1", b"]")
