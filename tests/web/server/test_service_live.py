@@ -56,7 +56,8 @@ WHOLE = b"%x\r\n%s\r\n" % (len(FIT), FIT)
         pytest.param(
             b"Content-Length: 2000\r\n\r\n" + FIT, 400, id="truncated body that is whole JSON"
         ),
-        pytest.param(b"Content-Length: 100000\r\n\r\n" + FIT, 400, id="truncated large body"),
+        pytest.param(b"Content-Length: 60000\r\n\r\n" + FIT, 400, id="truncated large body"),
+        pytest.param(b"Content-Length: 100000\r\n\r\n" + FIT, 413, id="too long for a check"),
         pytest.param(b"Content-Length: 99999999\r\n\r\n{}", 413, id="too long"),
         pytest.param(
             CHUNKED + b"100000\r\n%s\r\n" % (b" " * 0x100000) * 17 + b"0\r\n\r\n",
