@@ -38,6 +38,7 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app.config["MAX_CONTENT_LENGTH"] = settings.body_limit
     app.config[service_views.CONFIGURATION] = service_views.CURRENT
     app.url_map.strict_slashes = True
+    app.url_map.merge_slashes = False
     app.session_interface = NoSession()
     metrics = metrics_of_process()
     app.register_blueprint(calculation_views.blueprint(rules, settings))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import copy
 import gzip
 import json
+from wsgiref.util import setup_testing_defaults
 
 import marshmallow as ma
 import pytest
@@ -249,6 +250,22 @@ def test_body_in_a_coding_is_refused_by_its_name(client, coding):
     assert response.headers["Accept-Encoding"] == "identity"
 
 
+@pytest.mark.parametrize("path", ["fit-check", "fit-check/batch"])
+@pytest.mark.parametrize(
+    ("coding", "status"),
+    [("gzip, chunked", 501), ("identity", 501), ("chunked", 200), ("Chunked", 200)],
+)
+def test_only_chunks_are_a_transfer_coding(client, path, coding, status):
+    body = {"items": [FIT]} if path.endswith("batch") else FIT
+    response = client.post(
+        f"/v1/{path}",
+        json=body,
+        headers={"Transfer-Encoding": coding},
+        environ_overrides={"wsgi.input_terminated": True},
+    )
+    assert response.status_code == status
+
+
 @pytest.mark.parametrize("coding", ["identity", "", "Identity"])
 def test_body_in_no_coding_is_answered(client, coding):
     response = client.post("/v1/fit-check", json=FIT, headers={"Content-Encoding": coding})
@@ -339,6 +356,8 @@ def test_body_is_refused(client, path, body, kind, status):
         ("post", "/healthz", 405),
         ("get", "/v1/nothing", 404),
         ("post", "/v1/fit-check/", 404),
+        ("post", "/v1//fit-check", 404),
+        ("get", "/v1//units", 404),
     ],
 )
 def test_path_and_method_errors(client, method, path, status):
@@ -346,6 +365,37 @@ def test_path_and_method_errors(client, method, path, status):
     assert response.status_code == status
     assert response.get_json()["status"] == status
     assert (status != 405) or response.headers["Allow"]
+
+
+def raw(app, **environ):
+    """Ask without a client that mends what it sends."""
+    setup_testing_defaults(environ)
+    environ["SERVER_PROTOCOL"] = environ.pop("protocol", "HTTP/1.1")
+    environ["HTTP_HOST"] = environ.pop("host", "club")
+    if environ["HTTP_HOST"] is None:
+        del environ["HTTP_HOST"]
+    answered = []
+    body = app(environ, lambda status, *_: answered.append(int(status[:3])))
+    return answered[0], json.loads(b"".join(body))
+
+
+@pytest.mark.parametrize(
+    ("environ", "status", "words"),
+    [
+        pytest.param({"PATH_INFO": "//v1/units"}, 404, "nothing at this path", id="two slashes"),
+        pytest.param({"PATH_INFO": "///healthz"}, 404, "nothing at this path", id="three"),
+        pytest.param({"host": None}, 400, "Host is missing", id="no host"),
+        pytest.param({"host": "a,b"}, 400, "only once", id="two hosts"),
+    ],
+)
+def test_head_of_a_request_is_refused(app, environ, status, words):
+    found, problem = raw(app, **{"PATH_INFO": "/v1/units", **environ})
+    assert (found, problem["status"]) == (status, status)
+    assert words in problem["detail"]
+
+
+def test_an_old_request_needs_no_host(app):
+    assert raw(app, PATH_INFO="/healthz", host=None, protocol="HTTP/1.0")[0] == 200
 
 
 def test_request_id_is_echoed_and_bounded(client):

@@ -12,7 +12,7 @@ from drawmark.web.server.cors import Cors
 from drawmark.web.server.rate_limit import RateLimit, client_address
 from drawmark.web.server.tokens import Tokens
 from drawmark.web.settings import OPEN_PATHS, Settings
-from drawmark.web.wire.problems import problem, send_problem
+from drawmark.web.wire.problems import NOT_FOUND, problem, send_problem
 
 CALLER: Final = "drawmark.caller"
 """Where the request's environment holds the name of its token."""
@@ -35,6 +35,8 @@ class Gateway:
 
     def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         """Refuse a request, or pass it on."""
+        if fault := _fault_in_head(environ):
+            return send_problem(environ, start_response, problem(*fault))
         preflight = self._cors.preflight(environ)
         if preflight is not None:
             start_response("204 No Content", preflight)
@@ -75,6 +77,16 @@ class Gateway:
         except BaseException:
             limit.release()
             raise
+
+
+def _fault_in_head(environ: dict[str, Any]) -> tuple[int, str] | None:
+    host = environ.get("HTTP_HOST")
+    if host is None and environ.get("SERVER_PROTOCOL") == "HTTP/1.1":
+        return 400, "The header Host is missing."
+    if host is not None and "," in host:
+        return 400, "The header Host may be sent only once."
+    # The framework would take several slashes for one, where limits and logs do not.
+    return (404, NOT_FOUND) if environ["PATH_INFO"].startswith("//") else None
 
 
 def _refuse(

@@ -26,10 +26,12 @@ TITLES: Final = {
     422: "Unprocessable Content",
     429: "Too Many Requests",
     500: "Internal Server Error",
+    501: "Not Implemented",
     503: "Service Unavailable",
 }
+NOT_FOUND: Final = "There is nothing at this path. /docs lists the paths."
 _DETAILS: Final = {
-    404: "There is nothing at this path. /docs lists the paths.",
+    404: NOT_FOUND,
     413: "The body is larger than this service accepts.",
 }
 
