@@ -44,8 +44,7 @@ def named(shaft, identity, reason="plain"):
     answer = copy.deepcopy(ANSWER)
     for line in answer["lines"]:
         line["shaft"], line["sets"] = shaft, [identity, shaft]
-    for one in answer["sets"]:
-        one["id"] = identity
+    answer["sets"] = [{**answer["sets"][0], "id": one} for one in (identity, shaft)]
     answer["unevaluated"] = [{"plugin": identity, "rule": shaft, "reason": reason}]
     answer["not_checked"] = [{"what": reason, "fields": []}]
     return write_sheet(answer)
@@ -118,6 +117,32 @@ def test_sheet_says_what_the_json_says():
     # Hazards to say to whoever cuts, in plain words.
     for word in ("cannot be undone", "eye protection", "respirator", "never a hacksaw"):
         assert word in " ".join(cautions)
+
+
+@pytest.mark.parametrize(
+    "ids",
+    [
+        pytest.param(["a", "b"], id="usual"),
+        pytest.param(["a / b", "a", "b"], id="like two others together"),
+        pytest.param(["a /", "/ b", "a", "b", "/"], id="lone slashes at the ends"),
+        pytest.param(["a\tb", "a b", "a\nb ", " a b"], id="alike once they are one line"),
+        pytest.param(["", " ", "(set 2)"], id="empty"),
+        pytest.param(["=1", "'=1", "\t=1"], id="formulas"),
+        pytest.param(["U12/1", "U12/2"], id="with a slash inside"),
+    ],
+)
+def test_sets_are_kept_apart(ids):
+    answer = copy.deepcopy(ANSWER)
+    answer["lines"] = [{**answer["lines"][0], "sets": ids}]
+    answer["sets"] = [{**answer["sets"][0], "id": one} for one in ids]
+    kind, sets = COLUMNS.index("kind"), COLUMNS.index("sets")
+    rows = read(write_sheet(answer))
+    names = [row[sets] for row in rows if row[kind] == "set"]
+    assert len(set(names)) == len(ids)
+    (line,) = (row[sets] for row in rows if row[kind] == "line")
+    assert line.split(" / ") == names
+    if ids in (["a", "b"], ["U12/1", "U12/2"]):
+        assert names == ids
 
 
 def test_lines_end_as_rfc_4180_has_it():

@@ -29,6 +29,7 @@ COLUMNS: Final = (
 )
 _BYTE_ORDER_MARK: Final = "\ufeff"
 _SIGNS: Final = frozenset("=+-@\u2212\u2013\u2014")
+_LONE_SLASH: Final = re.compile(r"(?<!\S)/(?!\S)")
 _CELL_START: Final = re.compile(r"(?:^|[,;|'\"])\s*")
 
 
@@ -38,13 +39,17 @@ def write_sheet(answer: dict[str, Any]) -> bytes:
     writer = csv.DictWriter(text, COLUMNS, restval="", lineterminator="\r\n")
     writer.writeheader()
     writer.writerows(
-        {name: guard(cell) if isinstance(cell, str) else cell for name, cell in row.items()}
+        {
+            name: guard(cell) if isinstance(cell, str) and name != "sets" else cell
+            for name, cell in row.items()
+        }
         for row in _rows(answer)
     )
     return (_BYTE_ORDER_MARK + text.getvalue()).encode("utf-8", "replace")
 
 
 def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    names = _names_of([one["id"] for one in answer["sets"]])
     for line in answer["lines"]:
         yield {
             "kind": "line",
@@ -55,14 +60,14 @@ def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
             "uncut": "yes" if line["uncut"] else "no",
             "count": line["count"],
             "stock_length": line["stock_length"]["value"],
-            "sets": " / ".join(line["sets"]),
+            "sets": " / ".join(names[one] for one in line["sets"]),
         }
     yield {"kind": "total", "count": answer["total"], "note": f"status: {answer['status']}"}
     for one in answer["sets"]:
         yield {
             "kind": "set",
             "count": one["cut"] + one["uncut"],
-            "sets": one["id"],
+            "sets": names[one["id"]],
             "note": " ".join((one["reason"], *_findings(one))),
         }
     for one in answer["unevaluated"]:
@@ -74,6 +79,19 @@ def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
         yield {"kind": "not checked", "note": one["what"]}
     for caution in _decoded(answer["cautions"]):
         yield {"kind": "caution", "note": caution}
+
+
+def _names_of(ids: list[str]) -> dict[str, str]:
+    """Give each set a name of its own that is safe in a cell, and in a list of names."""
+    names: dict[str, str] = {}
+    taken: set[str] = set()
+    for number, identity in enumerate(ids, 1):
+        name = _LONE_SLASH.sub("//", guard(identity))
+        while name in taken or not name:
+            name = f"{name} (set {number})".lstrip()
+        taken.add(name)
+        names[identity] = name
+    return names
 
 
 def _findings(one: dict[str, Any]) -> list[str]:
