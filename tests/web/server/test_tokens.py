@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import re
+from pathlib import Path
 
 import pytest
 
@@ -65,6 +66,18 @@ def test_fault_of_the_file_names_the_line_and_shows_nothing_of_it(written, text,
     assert fault in words
     assert len(words.splitlines()) == 1
     assert ABC[:-1] not in words
+
+
+@pytest.mark.parametrize(("mode", "refused"), [(0o600, False), (0o664, False), (0o606, True)])
+def test_a_file_that_everybody_can_write_is_refused(written, mode, refused):
+    path = written(f"club-app {ABC}")
+    Path(path).chmod(mode)
+    if not refused:
+        assert read_tokens(path).name_of("Bearer abc") == "club-app"
+        return
+    with pytest.raises(SettingError, match="can be written by everybody") as raised:
+        read_tokens(path)
+    assert len(str(raised.value).splitlines()) == 1
 
 
 def test_too_many_tokens(written):

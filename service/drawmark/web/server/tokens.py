@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import hashlib
 import hmac
+import os
 import re
 import secrets
+import stat
 import sys
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -49,9 +51,15 @@ def read_tokens(path: str) -> Tokens:
     where = f"DRAWMARK_TOKENS_FILE {path}"
     try:
         with open(path, encoding="utf-8", errors="replace") as file:
+            mode = os.fstat(file.fileno()).st_mode
             lines = file.read().split("\n")
     except OSError as error:
         raise SettingError(f"{where} cannot be read: {error.strerror}") from error
+    if stat.S_ISREG(mode) and mode & stat.S_IWOTH:
+        raise SettingError(
+            f"{where} can be written by everybody, who could let themselves in: "
+            "take that from others with `chmod o-w`"
+        )
     digests: dict[str, bytes] = {}
     for number, line in enumerate(map(str.strip, lines), start=1):
         if not line or line.startswith("#"):
