@@ -59,7 +59,7 @@ def test_row_says_all_there_is():
     assert cells[1:3] == ["length", "unless draw_length or draws"]
     assert "cross-check" in cells[3]
     assert "800 to 2600 mm" in cells[3]
-    assert "--d:1" in row
+    assert 'class="d1"' in row
 
 
 def test_problems_name_their_own_headers():

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
 import html
 import json
 import re
@@ -11,7 +13,6 @@ from typing import Any, Final
 from drawmark.web.document.members import Member, dimension_of, is_quantity, members_of
 from drawmark.web.wire.accept import JSON
 
-POLICY: Final = "default-src 'none'; style-src 'unsafe-inline'"
 _WIDTH: Final = 76
 _TEXTS: Final = ("summary", "description")
 _STYLE: Final = """
@@ -40,7 +41,13 @@ small{opacity:.7}
 .m td:nth-child(3):not(:empty)::before{content:"needed "}
 .m.a td:nth-child(3):not(:empty)::before{content:"given "}
 .m td:last-child{display:block;width:auto}}
-"""
+""" + "".join(f".d{depth}{{--d:{depth}}}" for depth in range(10))
+_DIGEST: Final = base64.b64encode(hashlib.sha256(_STYLE.encode()).digest()).decode()
+POLICY: Final = (
+    f"default-src 'none'; style-src 'sha256-{_DIGEST}'; base-uri 'none'; form-action 'none'; "
+    "frame-ancestors 'none'"
+)
+"""What a browser lets the page do: it shows its own style, and nothing else."""
 
 
 def page_of(document: dict[str, Any]) -> str:
@@ -156,7 +163,7 @@ def _members(summary: str, kind: str, needed: str, members: Iterable[Member]) ->
 def _row(one: Member) -> str:
     limits = f" <small>{worded(one.limits)}</small>" if one.limits else ""
     return (
-        f'<tr style="--d:{one.depth}"><td><code>{html.escape(one.name)}</code></td>'
+        f'<tr class="d{one.depth}"><td><code>{html.escape(one.name)}</code></td>'
         f"<td>{html.escape(one.kind)}</td><td>{html.escape(one.needed)}</td>"
         f"<td>{worded(one.meaning)}{limits}</td></tr>"
     )
