@@ -29,7 +29,7 @@ from drawmark.rules.configuration import configure
 from drawmark.rules.model import VERDICTS
 from drawmark.web import create_app, metrics, settings
 from drawmark.web.batch.definition import LONGEST_LINE, MOST_FULL, MOST_ITEMS
-from drawmark.web.batch.view import PATIENCE
+from drawmark.web.server.gunicorn_server import PATIENCE
 from drawmark.web.server.tokens import read_tokens
 from drawmark.web.wire.installed_rules import Rules, core_rules
 

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from msgspec.structs import replace
 
+from drawmark.deadline import deadline
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Fitting
 from drawmark.rules.collector import Collector
@@ -28,6 +29,7 @@ def evaluate(
     The core's rules speak first, then those of the plugins; of all that they say only the
     larger floor and the worse verdict are taken.
     """
+    deadline.check()
     if facts is None:
         facts = facts_of(fitting)
     # A rule may go round what guards its case: the core's verdict stands on a copy.

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 from msgspec.structs import replace
 
+from drawmark.deadline import deadline
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Fitting
@@ -37,6 +38,7 @@ def evaluate_many(
     facts: Facts | None = None,
 ) -> OutcomeColumns:
     """Evaluate a column of fittings that are alike in which fields they have."""
+    deadline.check()
     fitting = shield(fitting)
     facts = shield(facts_of(fitting) if facts is None else facts)
     # A rule may go round what guards its case: the core's verdict stands on a copy.
@@ -55,6 +57,7 @@ def evaluate_many(
                 continue
             cases = cases or list(map(picker(case), range(size)))
             for at, one_case in enumerate(cases):
+                deadline.check()
                 (answer,) = call_rules((bound,), one_case, group.trusted)
                 if answer:
                     own[at].add((bound,), (answer,))

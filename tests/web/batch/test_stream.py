@@ -9,7 +9,7 @@ import random
 import pytest
 
 from drawmark.web import create_app
-from drawmark.web.batch import spool, stream, view
+from drawmark.web.batch import spool, stream
 from drawmark.web.batch.definition import LONGEST_LINE, MOST_WORDED, NDJSON
 from drawmark.web.batch.stream import lines_of
 from drawmark.web.document.examples import EXAMPLES
@@ -152,23 +152,3 @@ def test_other_types_are_named(client):
     response = client.post("/v1/fit-check/batch", data=LINE, content_type="text/plain")
     assert response.status_code == 415
     assert NDJSON in response.get_json()["detail"]
-
-
-class Wire:
-    def __init__(self):
-        self.timeouts = []
-
-    def settimeout(self, seconds):
-        self.timeouts.append(seconds)
-
-
-@pytest.mark.parametrize("kind", [NDJSON, "application/json"])
-def test_a_wire_that_stands_still_has_an_end(client, kind):
-    wire = Wire()
-    client.post(
-        "/v1/fit-check/batch",
-        data=LINE,
-        content_type=kind,
-        environ_overrides={"gunicorn.socket": wire},
-    )
-    assert wire.timeouts == [view.PATIENCE]

@@ -28,9 +28,9 @@ PATIENCE = 1.5
 SERVER = f"""
 import sys
 from drawmark.web import create_app
-from drawmark.web.batch import view
-view.PATIENCE = {PATIENCE}
+from drawmark.web.server import gunicorn_server
 from drawmark.web.server.gunicorn_server import serve
+gunicorn_server.PATIENCE = {PATIENCE}
 from drawmark.web.settings import Settings
 settings = Settings(workers=1, threads=4, log_requests=False)
 serve("127.0.0.1", int(sys.argv[1]), settings, create_app)

@@ -35,7 +35,7 @@ def call(gateway, method="POST", path="/v1/fit-check"):
 def test_too_many_at_once_until_one_is_sent():
     gateway = Gateway(Inner(lambda: [b"x"]), Settings(most_at_once=1), None)
     first, status, _ = call(gateway)
-    assert (status, list(first)) == ("200 OK", [b"x"])
+    assert status == "200 OK"
     body, status, headers = call(gateway)
     assert status == "503 Service Unavailable"
     assert headers["Retry-After"] == "1"

@@ -11,6 +11,7 @@ import numpy as np
 from drawmark import __version__
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.fit_check_columns import check_all
+from drawmark.deadline import deadline
 from drawmark.fitting.columns import Mask, MixedError, Whole
 from drawmark.fitting.model import Fault, Fitting, FittingError
 from drawmark.rules.model import VERDICTS
@@ -36,6 +37,7 @@ def answer_items(items: Items, operation: Operation, progress: Progress) -> list
     refused = _answer_in_columns(structs, operation, start, entries)
     for place, entry in enumerate(entries):
         if not entry:
+            deadline.check()
             known = place in refused or structs[place] is None
             text = items.text_of(place)
             entries[place] = answer_item(text, operation, progress, start + place, known)

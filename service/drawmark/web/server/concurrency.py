@@ -3,24 +3,47 @@
 from __future__ import annotations
 
 import threading
+from typing import Final
+
+WAIT: Final = 1.0
+"""How long a heavy request waits for a place [s]."""
 
 
 class ConcurrencyLimit:
     """A number of places that never makes anyone wait."""
 
     def __init__(self, places: int) -> None:
-        self._free = places
-        self._lock = threading.Lock()
+        self._free = threading.Semaphore(places)
 
     def acquire(self) -> bool:
         """Take a place; False if none is free."""
-        with self._lock:
-            if not self._free:
-                return False
-            self._free -= 1
-        return True
+        return self._free.acquire(blocking=False)
 
     def release(self) -> None:
         """Give a place back."""
-        with self._lock:
-            self._free += 1
+        self._free.release()
+
+
+class HeavyLimit:
+    """Places for heavy requests: half of a worker's threads; of the others, one never waits."""
+
+    def __init__(self, threads: int, wait: float = WAIT) -> None:
+        count = max(1, threads // 2)
+        self._wait = wait
+        self._places = threading.Semaphore(count)
+        self._waiting = threading.Semaphore(max(0, threads - count - 1))
+
+    def acquire(self) -> bool:
+        """Take a place; False if none gets free in time."""
+        if self._places.acquire(blocking=False):
+            return True
+        if not self._waiting.acquire(blocking=False):
+            return False
+        try:
+            return self._places.acquire(timeout=self._wait)
+        finally:
+            self._waiting.release()
+
+    def release(self) -> None:
+        """Give a place back."""
+        self._places.release()

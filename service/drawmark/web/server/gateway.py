@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from typing import Any, Final
 
-from werkzeug.wsgi import ClosingIterator
-
-from drawmark.web.server.concurrency import ConcurrencyLimit
+from drawmark.deadline import CallerGone, DeadlinePassed, deadline
+from drawmark.web.server.concurrency import ConcurrencyLimit, HeavyLimit
 from drawmark.web.server.cors import Cors
 from drawmark.web.server.rate_limit import RateLimit, client_address
 from drawmark.web.server.tokens import Tokens
@@ -16,9 +15,27 @@ from drawmark.web.wire.problems import NOT_FOUND, problem, send_problem
 
 CALLER: Final = "drawmark.caller"
 """Where the request's environment holds the name of its token."""
+HEAVY: Final = frozenset(
+    f"/v1/{path}"
+    for path in (
+        "cut-plan",
+        "fit-check/batch",
+        "kit/assignments",
+        "kit/consistency",
+        "kit/labels",
+        "kit/lengths",
+        "order",
+        "spine",
+    )
+)
+"""Paths whose requests may be long; together they leave threads to all others."""
 _RETRY_SECONDS: Final = 1
+_FULL: Final = f"Too many calculations run at once. Ask again in {_RETRY_SECONDS} s."
+_TOO_LONG: Final = "This took longer than {:g} s. Nothing was checked. Send less at once."
+_GONE: Final = "The caller closed its connection before the answer."
 
 Application = Callable[..., Iterable[bytes]]
+Limit = ConcurrencyLimit | HeavyLimit
 
 
 class Gateway:
@@ -30,8 +47,10 @@ class Gateway:
         self._cors = Cors(settings.cors_origins)
         self._proxies = settings.trusted_proxies
         self._rate = RateLimit(settings.rate_limit) if settings.rate_limit else None
+        self._seconds = settings.deadline
         places = settings.most_at_once
-        self._concurrency = ConcurrencyLimit(places) if places else None
+        self._limits: tuple[Limit, ...] = (ConcurrencyLimit(places),) if places else ()
+        self._heavy = (*self._limits, HeavyLimit(settings.threads))
 
     def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         """Refuse a request, or pass it on."""
@@ -61,22 +80,75 @@ class Gateway:
             )
             header = ("WWW-Authenticate", challenge)
             return _refuse(environ, start_response, 401, detail, header)
-        if self._concurrency is not None and environ["REQUEST_METHOD"] == "POST":
-            return self._calculate(environ, start_response, self._concurrency)
+        if environ["REQUEST_METHOD"] == "POST":
+            return self._calculate(environ, start_response)
         return self._inner(environ, start_response)
 
-    def _calculate(
-        self, environ: dict[str, Any], start_response: Any, limit: ConcurrencyLimit
-    ) -> Iterable[bytes]:
-        if not limit.acquire():
-            detail = f"Too many calculations run at once. Ask again in {_RETRY_SECONDS} s."
-            header = ("Retry-After", _RETRY_SECONDS)
-            return _refuse(environ, start_response, 503, detail, header)
+    def _calculate(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
+        caller = environ.get("gunicorn.socket")
+        taken: list[Limit] = []
         try:
-            return ClosingIterator(self._inner(environ, start_response), limit.release)
-        except BaseException:
-            limit.release()
-            raise
+            for limit in self._heavy if environ["PATH_INFO"] in HEAVY else self._limits:
+                if not limit.acquire():
+                    return _refuse_for_now(environ, start_response, _FULL)
+                taken.append(limit)
+            deadline.begin(self._seconds, caller)
+            body = self._inner(environ, start_response)
+            if taken:
+                body, taken = _HeldAnswer(body, taken, deadline.end(), caller), []
+            return body
+        except DeadlinePassed:
+            detail = _TOO_LONG.format(self._seconds)
+            return _refuse_for_now(environ, start_response, detail)
+        except CallerGone:
+            return send_problem(environ, start_response, problem(400, _GONE))
+        finally:
+            deadline.end()
+            for limit in taken:
+                limit.release()
+
+
+class _HeldAnswer:
+    """An answer that holds places until it is sent; a stream works on within its deadline.
+
+    The time that its caller takes to read does not count.
+    """
+
+    def __init__(
+        self, body: Iterable[bytes], taken: list[Limit], seconds: float, caller: Any
+    ) -> None:
+        self._body, self._taken = body, taken
+        self._seconds, self._caller = seconds, caller
+
+    def __iter__(self) -> Iterator[bytes]:
+        pieces = iter(self._body)
+        try:
+            while (piece := self._next(pieces)) is not None:
+                yield piece
+        finally:
+            self.close()
+
+    def _next(self, pieces: Iterator[bytes]) -> bytes | None:
+        deadline.begin(self._seconds, self._caller)
+        try:
+            return next(pieces, None)
+        finally:
+            self._seconds = deadline.end()
+
+    def close(self) -> None:
+        """Give the places back, whether or not all was sent."""
+        taken, self._taken = self._taken, []
+        try:
+            close = getattr(self._body, "close", None)
+            if close is not None:
+                close()
+        finally:
+            for limit in taken:
+                limit.release()
+
+
+def _refuse_for_now(environ: dict[str, Any], start_response: Any, detail: str) -> Iterable[bytes]:
+    return _refuse(environ, start_response, 503, detail, ("Retry-After", _RETRY_SECONDS))
 
 
 def _fault_in_head(environ: dict[str, Any]) -> tuple[int, str] | None:

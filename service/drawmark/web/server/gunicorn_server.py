@@ -8,8 +8,9 @@ import logging
 import os
 import signal
 import socket
+import struct
 from functools import partial
-from typing import Any
+from typing import Any, Final
 
 from gunicorn.app.base import BaseApplication
 from gunicorn.arbiter import Arbiter
@@ -24,6 +25,10 @@ from drawmark.web.server.request_log import configure_logging
 from drawmark.web.settings import SettingError, Settings
 
 log = logging.getLogger("drawmark")
+PATIENCE: Final = 30.0
+"""How long a caller may neither send nor read [s]."""
+TIME_TO_SEND: Final = 10
+"""What a worker that is told to end has beyond the deadline of its requests [s]."""
 
 
 def is_loopback(host: str) -> bool:
@@ -54,6 +59,17 @@ def check_address(host: str, port: int, settings: Settings) -> None:
         )
 
 
+def limit_silence(listener: socket.socket, seconds: float) -> None:
+    """End connections of a listener that stand still in the middle of a request or an answer.
+
+    The kernel hands these limits on to each connection, so none costs a call.
+    """
+    whole, part = divmod(round(seconds * 1e6), 1_000_000)
+    interval = struct.pack("@ll", whole, part)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_RCVTIMEO, interval)
+    listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDTIMEO, interval)
+
+
 class GunicornServer(BaseApplication):  # type: ignore[misc]
     """Gunicorn with the service's settings."""
 
@@ -72,7 +88,7 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
             "workers": self._settings.workers,
             "threads": self._settings.threads,
             "timeout": self._settings.timeout,
-            "graceful_timeout": 20,
+            "graceful_timeout": self._settings.deadline + TIME_TO_SEND,
             "keepalive": 15,
             "preload_app": True,
             "accesslog": None,
@@ -96,6 +112,8 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
         return self._app.application
 
     def _when_ready(self, server: Any) -> None:
+        for listener in server.LISTENERS:
+            limit_silence(listener.sock, PATIENCE)
         log.info("drawmark %s listens on http://%s", __version__, self._address)
 
     def _on_reload(self, server: Any) -> None:

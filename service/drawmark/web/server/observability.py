@@ -5,6 +5,7 @@ Outermost middleware: turns any uncaught exception into a 500 problem.
 
 from __future__ import annotations
 
+import errno
 import logging
 import os
 import re
@@ -14,6 +15,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import UTC, datetime
 from typing import Any, Final
 
+from drawmark.deadline import WorkAbandoned
 from drawmark.web.metrics import METHODS, UNMATCHED, Metrics
 from drawmark.web.server.cors import Cors, Headers
 from drawmark.web.server.drain_body import drain_after, needs_draining
@@ -130,6 +132,10 @@ class _Stream:
             yield from self._body
         except GeneratorExit:
             raise
+        except WorkAbandoned as why:
+            log.warning("request %s was cut off: %r", self._exchange.request_id, why)
+            # The server takes this for a caller that is gone, and cuts the connection.
+            raise BrokenPipeError(errno.EPIPE, "the response was cut off") from why
         except BaseException as error:
             log.exception("request %s failed while it was answered", self._exchange.request_id)
             raise RuntimeError("the response was cut off") from error

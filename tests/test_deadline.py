@@ -1,0 +1,85 @@
+"""The deadline of a request: looked at between slices of work, in the thread of the request."""
+
+from __future__ import annotations
+
+import math
+import socket
+import threading
+
+import pytest
+
+from drawmark import deadline as module
+from drawmark.deadline import CallerGone, DeadlinePassed, WorkAbandoned, deadline
+from drawmark.web import create_app
+from drawmark.web.document.examples import EXAMPLES
+from drawmark.web.settings import Settings
+from drawmark.web.wire.installed_rules import core_rules
+
+
+@pytest.fixture(autouse=True)
+def over():
+    yield
+    deadline.end()
+
+
+def test_work_without_a_deadline_takes_what_it_takes():
+    deadline.check()
+    assert deadline.end() == math.inf
+
+
+def test_it_ends_work_in_its_own_thread_alone():
+    deadline.begin(0.0)
+    with pytest.raises(DeadlinePassed):
+        deadline.check()
+    others = []
+    thread = threading.Thread(target=lambda: others.append(deadline.check()))
+    thread.start()
+    thread.join()
+    assert others == [None]
+
+
+def test_time_that_was_left_can_be_given_again():
+    deadline.begin(60.0)
+    deadline.check()
+    assert 59.0 < deadline.end() <= 60.0
+    deadline.check()
+
+
+def test_nothing_that_goes_on_after_faults_catches_it():
+    assert not issubclass(WorkAbandoned, Exception)
+
+
+@pytest.mark.parametrize("leave", ["close", "shutdown"])
+def test_a_caller_that_has_gone_ends_the_work(monkeypatch, leave):
+    monkeypatch.setattr(module, "LOOK_EVERY", 0.0)
+    here, caller = socket.socketpair()
+    with here, caller:
+        deadline.begin(60.0, here)
+        caller.sendall(b"more")
+        deadline.check()
+        caller.close() if leave == "close" else caller.shutdown(socket.SHUT_WR)
+        with pytest.raises(CallerGone):
+            deadline.check()
+
+
+@pytest.mark.parametrize(
+    "path",
+    ["cut-plan", "fit-check", "kit/assignments", "kit/labels", "kit/lengths", "order"],
+)
+def test_an_operation_ends_at_its_deadline(path):
+    client = create_app(Settings(deadline=0), core_rules()).test_client()
+    answer = client.post(f"/v1/{path}", json=EXAMPLES[path])
+    assert (answer.status_code, answer.headers["Retry-After"]) == (503, "1")
+    assert answer.mimetype == "application/problem+json"
+    assert "took longer than 0 s" in answer.get_json()["detail"]
+    # It holds for that request alone.
+    later = create_app(rules=core_rules()).test_client()
+    assert later.post(f"/v1/{path}", json=EXAMPLES[path]).status_code == 200
+
+
+@pytest.mark.parametrize("size", [1, 20], ids=["one by one", "in columns"])
+def test_a_batch_ends_at_its_deadline_with_nothing_half_done(size):
+    client = create_app(Settings(deadline=0), core_rules()).test_client()
+    answer = client.post("/v1/fit-check/batch", json={"items": [EXAMPLES["fit-check"]] * size})
+    assert answer.status_code == 503
+    assert "items" not in answer.get_json()

@@ -1,0 +1,106 @@
+"""Heavy requests take half of the threads; of the rest all but one may wait for a place."""
+
+from __future__ import annotations
+
+import threading
+
+import pytest
+
+from drawmark.web import create_app
+from drawmark.web.server.concurrency import HeavyLimit
+from drawmark.web.server.gateway import HEAVY, Gateway
+from drawmark.web.settings import Settings
+from drawmark.web.wire.installed_rules import core_rules
+
+LIGHT = {"balance", "fit-check", "longest-draw", "minimum-length", "recommended-length"}
+
+
+@pytest.mark.parametrize(("threads", "places"), [(1, 1), (2, 1), (3, 1), (4, 2), (5, 2), (8, 4)])
+def test_half_of_the_threads_but_at_least_one(threads, places):
+    taken = HeavyLimit(threads, wait=0.0)
+    assert [taken.acquire() for _ in range(places + 1)] == [True] * places + [False]
+    taken.release()
+    assert taken.acquire()
+
+
+def test_who_waits_gets_the_place_that_is_released():
+    limit = HeavyLimit(4, wait=10.0)
+    assert limit.acquire()
+    assert limit.acquire()
+    got = []
+    waiting = threading.Thread(target=lambda: got.append(limit.acquire()))
+    waiting.start()
+    limit.release()
+    waiting.join(10)
+    assert got == [True]
+
+
+@pytest.mark.parametrize("threads", [1, 2])
+def test_no_thread_waits_where_none_would_be_left(threads):
+    limit = HeavyLimit(threads, wait=1000.0)
+    assert limit.acquire()
+    assert not limit.acquire()
+
+
+def test_every_operation_is_either_heavy_or_a_single_check():
+    app = create_app(rules=core_rules())
+    asked = {rule.rule for rule in app.url_map.iter_rules() if "POST" in (rule.methods or ())}
+    assert asked == HEAVY | {f"/v1/{path}" for path in LIGHT}
+
+
+class Answer:
+    """An answer in two pieces, of which a test decides what becomes of it."""
+
+    def __init__(self, pieces):
+        self.pieces, self.closed = pieces, 0
+
+    def __iter__(self):
+        for piece in self.pieces:
+            if isinstance(piece, type):
+                raise piece
+            yield piece
+
+    def close(self):
+        self.closed += 1
+
+
+def heavy(*pieces):
+    """A gateway with one place, and what a heavy request in it gets."""
+    answer = Answer(pieces)
+
+    def inner(environ, start_response):
+        start_response("200 OK", [])
+        return answer
+
+    gateway = Gateway(inner, Settings(threads=1), None)
+    return gateway, answer, ask(gateway)[1]
+
+
+def ask(gateway, path="/v1/fit-check/batch"):
+    started = []
+    environ = {"PATH_INFO": path, "REQUEST_METHOD": "POST"}
+    body = gateway(environ, lambda *given: started.append(given))
+    return started[0][0][:3], body
+
+
+def test_a_place_is_held_until_the_answer_is_sent():
+    gateway, answer, body = heavy(b"1", b"2")
+    pieces = iter(body)
+    assert next(pieces) == b"1"
+    assert ask(gateway)[0] == "503"
+    assert ask(gateway, "/v1/fit-check")[0] == "200"
+    assert list(pieces) == [b"2"]
+    assert answer.closed == 1
+    assert ask(gateway)[0] == "200"
+
+
+@pytest.mark.parametrize("pieces", [(b"1",), (ValueError,)], ids=["unread", "broken"])
+def test_a_place_is_given_back_where_the_answer_is_not_read(pieces):
+    gateway, _, body = heavy(*pieces)
+    if ValueError in pieces:
+        with pytest.raises(ValueError):  # noqa: PT011
+            list(body)
+    body.close()
+    body.close()
+    assert ask(gateway)[0] == "200"
+    assert ask(gateway)[0] == "503"
