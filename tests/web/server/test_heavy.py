@@ -1,12 +1,16 @@
-"""Heavy requests take half of the threads; of the rest all but one may wait for a place."""
+"""Heavy requests take half of the threads together, those that wait for a place included."""
 
 from __future__ import annotations
 
 import threading
+import time
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
+from drawmark.deadline import CallerGone
 from drawmark.web import create_app
+from drawmark.web.server import gateway as gateway_module
 from drawmark.web.server.concurrency import HeavyLimit
 from drawmark.web.server.gateway import HEAVY, Gateway
 from drawmark.web.settings import Settings
@@ -15,17 +19,30 @@ from drawmark.web.wire.installed_rules import core_rules
 LIGHT = {"balance", "fit-check", "longest-draw", "minimum-length", "recommended-length"}
 
 
-@pytest.mark.parametrize(("threads", "places"), [(1, 1), (2, 1), (3, 1), (4, 2), (5, 2), (8, 4)])
-def test_half_of_the_threads_but_at_least_one(threads, places):
+@pytest.mark.parametrize(
+    ("threads", "places"), [(1, 1), (2, 1), (3, 1), (4, 1), (6, 2), (8, 2), (12, 3)]
+)
+def test_half_of_half_of_the_threads_but_at_least_one(threads, places):
     taken = HeavyLimit(threads, wait=0.0)
     assert [taken.acquire() for _ in range(places + 1)] == [True] * places + [False]
     taken.release()
     assert taken.acquire()
 
 
+@pytest.mark.parametrize(("threads", "most"), [(2, 1), (4, 2), (8, 4), (9, 4)])
+def test_those_that_calculate_and_those_that_wait_take_half_of_the_threads(threads, most):
+    limit = HeavyLimit(threads, wait=1.0)
+
+    def refused_at_once(_):
+        begun = time.monotonic()
+        return not limit.acquire() and time.monotonic() - begun < 0.5
+
+    with ThreadPoolExecutor(threads) as callers:
+        assert sum(callers.map(refused_at_once, range(threads))) == threads - most
+
+
 def test_who_waits_gets_the_place_that_is_released():
     limit = HeavyLimit(4, wait=10.0)
-    assert limit.acquire()
     assert limit.acquire()
     got = []
     waiting = threading.Thread(target=lambda: got.append(limit.acquire()))
@@ -104,3 +121,12 @@ def test_a_place_is_given_back_where_the_answer_is_not_read(pieces):
     body.close()
     assert ask(gateway)[0] == "200"
     assert ask(gateway)[0] == "503"
+
+
+def test_an_answer_that_is_read_too_slowly_gives_its_place_back(monkeypatch):
+    monkeypatch.setattr(gateway_module, "SLOWEST_READING", 0.0)
+    gateway, answer, body = heavy(b"1", b"2", b"3")
+    with pytest.raises(CallerGone):
+        list(body)
+    assert answer.closed == 1
+    assert ask(gateway)[0] == "200"

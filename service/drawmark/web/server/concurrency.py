@@ -25,13 +25,18 @@ class ConcurrencyLimit:
 
 
 class HeavyLimit:
-    """Places for heavy requests: half of a worker's threads; of the others, one never waits."""
+    """Places for heavy requests, which take half of a worker's threads together.
+
+    Half of those calculate while the others wait: all threads share one interpreter, so more at
+    once get no more done, and others feel each of them.
+    """
 
     def __init__(self, threads: int, wait: float = WAIT) -> None:
-        count = max(1, threads // 2)
+        most = max(1, threads // 2)
+        places = -(-most // 2)
         self._wait = wait
-        self._places = threading.Semaphore(count)
-        self._waiting = threading.Semaphore(max(0, threads - count - 1))
+        self._places = threading.Semaphore(places)
+        self._waiting = threading.Semaphore(most - places)
 
     def acquire(self) -> bool:
         """Take a place; False if none gets free in time."""

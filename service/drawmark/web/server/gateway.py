@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from time import monotonic
 from typing import Any, Final
 
 from drawmark.deadline import CallerGone, DeadlinePassed, deadline
@@ -29,6 +30,8 @@ HEAVY: Final = frozenset(
     )
 )
 """Paths whose requests may be long; together they leave threads to all others."""
+SLOWEST_READING: Final = 60.0
+"""How long a caller may take to read the answer to a heavy request [s]."""
 _RETRY_SECONDS: Final = 1
 _FULL: Final = f"Too many calculations run at once. Ask again in {_RETRY_SECONDS} s."
 _TOO_LONG: Final = "This took longer than {:g} s. Nothing was checked. Send less at once."
@@ -111,7 +114,7 @@ class Gateway:
 class _HeldAnswer:
     """An answer that holds places until it is sent; a stream works on within its deadline.
 
-    The time that its caller takes to read does not count.
+    The time that its caller takes to read has a limit of its own.
     """
 
     def __init__(
@@ -121,10 +124,14 @@ class _HeldAnswer:
         self._seconds, self._caller = seconds, caller
 
     def __iter__(self) -> Iterator[bytes]:
-        pieces = iter(self._body)
+        pieces, reading = iter(self._body), 0.0
         try:
             while (piece := self._next(pieces)) is not None:
+                if reading > SLOWEST_READING:
+                    raise CallerGone
+                begun = monotonic()
                 yield piece
+                reading += monotonic() - begun
         finally:
             self.close()
 

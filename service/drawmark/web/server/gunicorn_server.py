@@ -9,6 +9,7 @@ import os
 import signal
 import socket
 import struct
+import sys
 from functools import partial
 from typing import Any, Final
 
@@ -27,6 +28,8 @@ from drawmark.web.settings import SettingError, Settings
 log = logging.getLogger("drawmark")
 PATIENCE: Final = 30.0
 """How long a caller may neither send nor read [s]."""
+SWITCH_INTERVAL: Final = 0.001
+"""How long a thread calculates while others wait [s]; see `tests/benchmarks/fairness.py`."""
 TIME_TO_SEND: Final = 10
 """What a worker that is told to end has beyond the deadline of its requests [s]."""
 
@@ -126,6 +129,7 @@ def _after_fork(server: Any, worker: Any) -> None:
     # If a rule is stuck, the worker takes no more requests and finishes those that it has.
     guard.exit_callbacks.append(partial(worker.handle_exit, signal.SIGTERM, None))
     gc.freeze()
+    sys.setswitchinterval(SWITCH_INTERVAL)
 
 
 def _after_exit(server: Any, worker: Any) -> None:

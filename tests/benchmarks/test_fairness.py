@@ -1,0 +1,15 @@
+"""Single checks are answered beside heavy requests."""
+
+import pytest
+
+from benchmarks.fairness import measure
+from servers import needs_proc
+
+
+@pytest.mark.long
+@needs_proc
+def test_single_checks_are_answered_beside_heavy_requests(capsys):
+    assert measure(["kit/labels"], seconds=2.0) == []
+    alone, beside = capsys.readouterr().out.splitlines()
+    assert alone.startswith("alone ")
+    assert " times; 503: " in beside or " times; 200: " in beside
