@@ -159,8 +159,6 @@ def running(process: Process) -> Iterator[Process]:
 def service(folder: Path, name: str = "service", **environment: str) -> Process:
     """Give the real service, not yet started, that writes to a folder and nowhere else."""
     port = free_port()
-    # One that is killed cannot remove what it counted.
-    environment = {"PROMETHEUS_MULTIPROC_DIR": str(folder / f"{name}-counts"), **environment}
     program = Path(sys.executable).parent / "drawmark"
     command: list[str | Path] = [program, "serve", "--host", "127.0.0.1", "--port", str(port)]
     return Process(command, port, folder / f"{name}.log", environment)

@@ -375,7 +375,7 @@ def test_settings_are_those_of_the_service():
     source = Path(settings.__file__).read_text(encoding="utf-8")
     known = set(re.findall(r'"(DRAWMARK_[A-Z_]+|WEB_CONCURRENCY)"', source))
     shown = {name for (name,) in column(OPERATING, "setting")}
-    assert shown == known | {"PROMETHEUS_MULTIPROC_DIR"}
+    assert shown == known
 
 
 def test_metrics_that_are_told_are_counted():

@@ -64,25 +64,3 @@ def test_a_stream_that_is_cut_off_lacks_the_line_that_counts(serve, tmp_path):
         lines.append(answer.read())
     caller.close()
     assert [json.loads(line)["index"] for line in lines] == list(range(BLOCK))
-
-
-@pytest.mark.long
-@needs_proc
-@pytest.mark.parametrize("spoiled", ["lock", "counter_{}.db"])
-def test_spoiled_counts_end_no_service(serve, tmp_path, spoiled):
-    counts = tmp_path / "counts"
-    service = serve(WEB_CONCURRENCY="2", PROMETHEUS_MULTIPROC_DIR=str(counts))
-    wait_for(lambda: len(service.children) == 2)
-    assert ask(service.port)[0] == 200
-    victim = min(service.children)
-    file = counts / spoiled.format(victim)
-    if spoiled == "lock":
-        file.unlink()
-    else:
-        file.write_bytes(b"")
-    os.kill(victim, signal.SIGKILL)
-    wait_for(lambda: len(service.children) == 2 and victim not in service.children)
-    wait_for(lambda: f"the counts of worker {victim} are lost" in service.log.read_text())
-    assert [ask(service.port)[0] for _ in range(20)] == [200] * 20
-    if spoiled != "lock":
-        assert ask(service.port, "/metrics", None)[0] == 200

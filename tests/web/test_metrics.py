@@ -19,7 +19,7 @@ from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import Rules, core_rules
 from rules.bench import plugin, rule
 from servers import wait_for
-from web.serving import serving
+from web.serving import HeldRequest, serving
 
 REQUESTS = "drawmark_requests_total"
 VERDICTS = "drawmark_verdicts_total"
@@ -195,10 +195,7 @@ def test_what_is_in_force(app):
 
 
 def test_any_worker_tells_what_all_counted_and_those_that_ended(tmp_path):
-    folder = tmp_path / "counts"
-    folder.mkdir()
-    (folder / "counter_1.db").write_bytes(b"left over")
-    with serving(tmp_path, PROMETHEUS_MULTIPROC_DIR=str(folder)) as served:
+    with serving(tmp_path) as served:
 
         def ask(times):
             for _ in range(times):
@@ -210,18 +207,62 @@ def test_any_worker_tells_what_all_counted_and_those_that_ended(tmp_path):
             found = samples(requests.get(served.url + "/metrics", timeout=10).text)
             request = key(REQUESTS, route="/v1/fit-check", method="POST", status="200")
             verdicts = sum(value for (name, _), value in found.items() if name == VERDICTS)
-            return found[request], verdicts, found[key("drawmark_configuration_stale")]
+            # The reading of the counts is itself under way.
+            under_way = found[key("drawmark_requests_in_flight")]
+            return found[request], verdicts, found[key("drawmark_configuration_stale")], under_way
 
         ask(20)
-        assert {told() for _ in range(6)} == {(20, 20, 0)}
+        assert {told() for _ in range(6)} == {(20, 20, 0, 1)}
         for _ in range(2):
             victim = min(served.children)
             os.kill(victim, signal.SIGKILL)
             wait_for(lambda gone=victim: gone not in served.children)
             wait_for(lambda: len(served.children) == 2)
-            wait_for(lambda gone=victim: not list(folder.glob(f"*_{gone}.db")))
         ask(5)
-        assert {told() for _ in range(6)} == {(25, 25, 0)}
-        # Of each that ever ran: the first process, two workers, and what all that ended left.
-        assert len({file.stem.rpartition("_")[2] for file in folder.glob("*.db")}) <= 4
-    assert list(tmp_path.glob("counts/*")) == []
+        assert {told() for _ in range(6)} == {(25, 25, 0, 1)}
+
+
+def test_requests_under_way_of_a_killed_worker_are_over(tmp_path):
+    with serving(tmp_path, WEB_CONCURRENCY="1") as served:
+
+        def under_way():
+            found = samples(requests.get(served.url + "/metrics", timeout=10).text)
+            return found[key("drawmark_requests_in_flight")]
+
+        held = HeldRequest(served.url)
+        wait_for(lambda: under_way() == 2)
+        (victim,) = served.children
+        os.kill(victim, signal.SIGKILL)
+        held.connection.close()
+        wait_for(lambda: victim not in served.children and len(served.children) == 1)
+        assert under_way() == 1
+
+
+def test_memory_and_processor_time_of_all_processes(tmp_path):
+    with serving(tmp_path) as served:
+
+        def told():
+            found = samples(requests.get(served.url + "/metrics", timeout=10).text)
+            memory = found[key("drawmark_memory_bytes")]
+            return memory / 2**20, found[key("drawmark_processor_seconds_total")]
+
+        memory, before = told()
+        assert 50 < memory < 400
+        assert before > 0
+        # What those that ended used still counts.
+        os.kill(min(served.children), signal.SIGKILL)
+        wait_for(lambda: len(served.children) == 2)
+        assert told()[1] >= before
+
+
+def test_sizes_of_bodies(client):
+    counts = Counts(client)
+    for size in (10, 2000, 3_000_000):
+        client.post("/v1/fit-check", data=b" " * size, content_type="application/json")
+    grown = counts.since()
+    name = "drawmark_request_body_bytes"
+    assert grown[key(f"{name}_sum")] == 3_002_010
+    # Reading the counts has no body.
+    below = {bound: grown[key(f"{name}_bucket", le=bound)] for bound in ("1024.0", "4096.0")}
+    assert below == {"1024.0": 2, "4096.0": 3}
+    assert grown[key(f"{name}_bucket", le="+Inf")] == 4

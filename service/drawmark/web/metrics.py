@@ -3,137 +3,231 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Mapping
-from functools import cache, partial
+from bisect import bisect_left
+from collections.abc import Iterator, Mapping
+from functools import cache
+from itertools import accumulate
 from threading import local
-from typing import Final
+from typing import Any, Final
 
 from drawmark import __version__
 from drawmark.rules.guard import guard
 from drawmark.rules.model import VERDICTS
-from drawmark.web import metric_files
+from drawmark.web.process_figures import memory_of, processor_time_of
+from drawmark.web.shared_counts import Key, SharedCounts
 
 MEDIA_TYPE: Final = "text/plain; version=0.0.4; charset=utf-8"
 UNMATCHED: Final = "unmatched"
 """Stands for every path that does not exist."""
 METHODS: Final = frozenset(("GET", "HEAD", "POST", "OPTIONS"))
-_SECONDS: Final = (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0)
 
-Key = tuple[str, str]
+_REQUESTS: Final = "drawmark_requests"
+_SECONDS: Final = "drawmark_request_duration_seconds"
+_BYTES: Final = "drawmark_request_body_bytes"
+_TORN: Final = ("drawmark_streams_torn",)
+_VERDICTS: Final = "drawmark_verdicts"
+_CALLS: Final = "drawmark_rule_calls"
+_RULE_SECONDS: Final = "drawmark_rule_seconds"
+_FAILURES: Final = "drawmark_rule_failures"
+_IN_FLIGHT: Final = ("drawmark_requests_in_flight",)
+_PROCESS: Final = ("process",)
+_MOMENTARY: Final = (_IN_FLIGHT, _PROCESS)
+_SUM: Final = "sum"
+_PLACES: Final = tuple(map(str, range(20)))
+_RULE: Final = ("plugin", "rule")
+_COUNTERS: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
+    _REQUESTS: ("Requests answered; a batch is one.", ("route", "method", "status")),
+    _TORN[0]: ("Streams that were cut off before their last line.", ()),
+    _VERDICTS: ("Verdicts given; each item of a batch has one.", ("verdict",)),
+    _CALLS: ("Calls of a plugin's rule.", _RULE),
+    _RULE_SECONDS: ("Time spent in calls of a plugin's rule.", _RULE),
+    _FAILURES: ("Calls of a plugin's rule without a usable answer.", (*_RULE, "reason")),
+}
+_HISTOGRAMS: Final[dict[str, tuple[str, tuple[str, ...], tuple[float, ...]]]] = {
+    _SECONDS: (
+        "Time until the answer was ready; for a stream, until it was sent.",
+        ("route",),
+        (0.001, 0.002, 0.005, 0.01, 0.02, 0.05, 0.1, 0.25, 0.5, 1.0, 2.5, 5.0, 10.0, 20.0, 30.0),
+    ),
+    _BYTES: ("Size of a request's body.", (), tuple(4.0**power for power in range(5, 15))),
+}
 
 
 class _RequestCounts(local):
     """What plugins' rules did in the request of this thread."""
 
     def __init__(self) -> None:
-        self.calls: dict[Key, tuple[int, float]] = {}
-        self.failures: dict[tuple[str, str, str], int] = {}
+        self.counts: dict[Key, float] = {}
+
+
+class _Histogram:
+    """Where a histogram is counted: a place for each bucket, and one for the sum."""
+
+    def __init__(self, counts: SharedCounts, name: str, *labels: str) -> None:
+        self._bounds = _HISTOGRAMS[name][2]
+        keys = [(name, place, *labels) for place in _PLACES[: len(self._bounds) + 1]]
+        self._buckets = tuple(map(counts.place_of, keys))
+        self._sum = counts.place_of((name, _SUM, *labels))
+
+    def add(self, values: memoryview[float], value: float) -> None:
+        """Add an observation."""
+        values[self._buckets[bisect_left(self._bounds, value)]] += 1.0
+        values[self._sum] += value
 
 
 class Metrics:
-    """Counts of this process, and of the others that share its directory."""
+    """Counts of this process, and of the others that share its memory."""
 
     def __init__(self) -> None:
-        # Imported late: when it is first imported, this library decides whether processes share.
-        import prometheus_client as prometheus
-
-        registry = self._registry = prometheus.CollectorRegistry()
-        counter = partial(prometheus.Counter, registry=registry)
-        # Only the first process sets these; workers hold zeros, and the greatest value counts.
-        gauge = partial(prometheus.Gauge, registry=registry, multiprocess_mode="livemax")
-        requests = counter(
-            "drawmark_requests",
-            "Requests answered; a batch is one.",
-            ("route", "method", "status"),
-        )
-        durations = prometheus.Histogram(
-            "drawmark_request_duration_seconds",
-            "Time until the answer was ready; for a stream, until it was sent.",
-            ("route",),
-            buckets=_SECONDS,
-            registry=registry,
-        )
-        verdicts = counter(
-            "drawmark_verdicts", "Verdicts given; each item of a batch has one.", ("verdict",)
-        )
-        calls = counter("drawmark_rule_calls", "Calls of a plugin's rule.", ("plugin", "rule"))
-        seconds = counter(
-            "drawmark_rule_seconds", "Time spent in calls of a plugin's rule.", ("plugin", "rule")
-        )
-        failures = counter(
-            "drawmark_rule_failures",
-            "Calls of a plugin's rule without a usable answer.",
-            ("plugin", "rule", "reason"),
-        )
-        self._build = gauge(
-            "drawmark_build_info", "Version and revision of the service.", ("version", "revision")
-        )
-        self._stale = gauge(
-            "drawmark_configuration_stale",
-            "1 if the last reload failed; what was in force before still is.",
-        )
-        self._missing = gauge(
-            "drawmark_plugins_missing", "Plugins that are required and not active."
-        )
-        # The library takes a lock each time it looks labels up.
-        self._requests_of = cache(requests.labels)
-        self._durations_of = cache(durations.labels)
-        self._calls_of = cache(calls.labels)
-        self._seconds_of = cache(seconds.labels)
-        self._failures_of = cache(failures.labels)
-        self._verdicts_of = cache(verdicts.labels)
-        for verdict in VERDICTS:
-            # Each is there from the start, at 0.
-            self._verdicts_of(verdict)
+        self._counts = SharedCounts()
+        self._find_places()
         self._request = _RequestCounts()
+        self._state = ("", 0, False)
+        self._first = os.getpid()
 
-    def count_request(self, route: str, method: str, status: int, seconds: float) -> None:
+    def _find_places(self) -> None:
+        self._in_flight = self._counts.place_of(_IN_FLIGHT)
+        self._sizes = _Histogram(self._counts, _BYTES)
+        self._requests: dict[tuple[str, str, int], int] = {}
+        self._durations: dict[str, _Histogram] = {}
+        self._verdicts: dict[str, int] = {
+            one: self._counts.place_of((_VERDICTS, one)) for one in VERDICTS
+        }
+
+    def share(self, slots: int) -> None:
+        """Share the counts with so many processes that are started from here on."""
+        self._first = os.getpid()
+        self._counts.share(slots)
+
+    def before_fork(self) -> int | None:
+        """Set a slot aside for a process."""
+        return self._counts.reserve()
+
+    def after_fork(self, slot: int | None) -> None:
+        """Count in a process that was started."""
+        self._counts.take(slot)
+        self._find_places()
+        self._counts.add([(_PROCESS, os.getpid())])
+
+    def after_exit(self, slot: int | None) -> None:
+        """Keep the counts of a process that has ended."""
+        if slot is not None:
+            self._counts.release(slot, *_MOMENTARY)
+
+    def begin_request(self) -> None:
+        """Count a request that is under way."""
+        counts = self._counts
+        with counts.lock:
+            counts.values[self._in_flight] += 1.0
+
+    def end_request(
+        self, route: str, method: str, status: int, seconds: float, size: int, torn: bool = False
+    ) -> None:
         """Count a request, and what plugins' rules did for it."""
-        self._requests_of(route, method, status).inc()
-        self._durations_of(route).observe(seconds)
-        request = self._request
-        if request.calls or request.failures:
-            for key, (calls, taken) in request.calls.items():
-                self._calls_of(*key).inc(calls)
-                self._seconds_of(*key).inc(taken)
-            for failure, number in request.failures.items():
-                self._failures_of(*failure).inc(number)
-            request.calls.clear()
-            request.failures.clear()
+        try:
+            requests = self._requests[route, method, status]
+            durations = self._durations[route]
+        except KeyError:
+            key = (_REQUESTS, route, method, str(status))
+            requests = self._requests[route, method, status] = self._counts.place_of(key)
+            durations = self._durations[route] = _Histogram(self._counts, _SECONDS, route)
+        lock, values = self._counts.lock, self._counts.values
+        with lock:
+            values[self._in_flight] -= 1.0
+            values[requests] += 1.0
+            durations.add(values, seconds)
+            self._sizes.add(values, size)
+        rules = self._request.counts
+        if torn or rules:
+            self._counts.add([*rules.items(), (_TORN, float(torn))])
+            rules.clear()
 
     def count_verdicts(self, verdicts: Mapping[str, int]) -> None:
         """Count verdicts, those of a batch together."""
-        for verdict, number in verdicts.items():
-            self._verdicts_of(verdict).inc(number)
+        counts = self._counts
+        with counts.lock:
+            for verdict, number in verdicts.items():
+                counts.values[self._verdicts[verdict]] += number
 
-    def note_rule(self, key: Key, seconds: float | None, failure: str) -> None:
+    def note_rule(self, key: tuple[str, str], seconds: float | None, failure: str) -> None:
         """Note a call of a plugin's rule; it is counted when the request ends."""
-        request = self._request
+        counts = self._request.counts
         if seconds is not None:
-            calls, taken = request.calls.get(key, (0, 0.0))
-            request.calls[key] = (calls + 1, taken + seconds)
+            for name, amount in ((_CALLS, 1.0), (_RULE_SECONDS, seconds)):
+                counts[name, *key] = counts.get((name, *key), 0.0) + amount
         if failure:
-            reason = (*key, failure)
-            request.failures[reason] = request.failures.get(reason, 0) + 1
+            counts[_FAILURES, *key, failure] = counts.get((_FAILURES, *key, failure), 0.0) + 1.0
 
     def set_state(self, revision: str, missing: int, stale: bool) -> None:
-        """Publish what is in force; called in the first process only."""
-        self._build.labels(__version__, revision).set(1)
-        self._missing.set(missing)
-        self._stale.set(stale)
+        """Publish what is in force; processes that are started later have it too."""
+        self._state = (revision, missing, stale)
 
     def render(self) -> bytes:
         """Give the counts of all processes in Prometheus' text format."""
-        import prometheus_client as prometheus
-        from prometheus_client import multiprocess
+        # Imported where it is used: it takes a while, and most processes are never asked.
+        from prometheus_client import CollectorRegistry, generate_latest
 
-        directory = os.environ.get(metric_files.VARIABLE)
-        if directory is None:
-            return prometheus.generate_latest(self._registry)
-        shared = prometheus.CollectorRegistry()
-        multiprocess.MultiProcessCollector(shared, directory)  # type: ignore[no-untyped-call]
-        with metric_files.reading(directory):
-            return prometheus.generate_latest(shared)
+        registry = CollectorRegistry(auto_describe=False)
+        registry.register(self)
+        return generate_latest(registry)
+
+    def collect(self) -> Iterator[Any]:
+        """Give each metric, as the library asks for them."""
+        from prometheus_client import core
+
+        totals = self._counts.totals()
+        totals.setdefault(_TORN, 0.0)
+        for name, (words, labels) in _COUNTERS.items():
+            counter = core.CounterMetricFamily(name, words, labels=labels)
+            for key in sorted(key for key in totals if key[0] == name):
+                counter.add_metric(key[1:], totals[key])
+            yield counter
+        for name, (words, labels, bounds) in _HISTOGRAMS.items():
+            histogram = core.HistogramMetricFamily(name, words, labels=labels)
+            for key in sorted(key for key in totals if key[:2] == (name, _SUM)):
+                counts = [
+                    totals.get((name, place, *key[2:]), 0.0) for place in _PLACES[: len(bounds) + 1]
+                ]
+                buckets = zip((*map(str, bounds), "+Inf"), accumulate(counts), strict=True)
+                histogram.add_metric(key[2:], list(buckets), totals[key])
+            yield histogram
+        processes = [int(one) for one in self._counts.each(_PROCESS)]
+        yield core.CounterMetricFamily(
+            "drawmark_processor_seconds",
+            "Processor time of all processes of the service.",
+            value=processor_time_of(self._first, processes),
+        )
+        yield from self._gauges(totals, processes)
+
+    def _gauges(self, totals: Mapping[Key, float], processes: list[int]) -> Iterator[Any]:
+        from prometheus_client.core import GaugeMetricFamily
+
+        revision, missing, stale = self._state
+        labels = ("version", "revision")
+        build = GaugeMetricFamily(
+            "drawmark_build_info", "Version and revision of the service.", labels=labels
+        )
+        build.add_metric((__version__, revision), 1)
+        yield build
+        for name, words, value in (
+            (
+                "drawmark_configuration_stale",
+                "1 if the last reload failed; what was in force before still is.",
+                float(stale),
+            ),
+            ("drawmark_plugins_missing", "Plugins that are required and not active.", missing),
+            (
+                _IN_FLIGHT[0],
+                "Requests under way; each keeps a thread busy.",
+                totals.get(_IN_FLIGHT, 0.0),
+            ),
+            (
+                "drawmark_memory_bytes",
+                "Memory of all processes of the service, what they share counted once.",
+                memory_of((self._first, *processes)),
+            ),
+        ):
+            yield GaugeMetricFamily(name, words, value=value)
 
 
 @cache

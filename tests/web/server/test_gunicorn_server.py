@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import os
-
 import pytest
 
 from drawmark.web import create_app
+from drawmark.web.metrics import Metrics
 from drawmark.web.server import gunicorn_server
 from drawmark.web.settings import Settings
 
@@ -24,7 +23,8 @@ def started(monkeypatch):
     monkeypatch.setattr(gunicorn_server, "check_address", lambda *_: None)
     monkeypatch.setattr(gunicorn_server, "configure_logging", lambda _: None)
     monkeypatch.setattr(gunicorn_server, "use_atomic_responses", lambda: None)
-    monkeypatch.setenv("PROMETHEUS_MULTIPROC_DIR", "")
+    monkeypatch.setattr(gunicorn_server, "use_memory_heartbeats", lambda: None)
+    monkeypatch.setattr(Metrics, "share", lambda *_: None)
 
     def start(host, **settings):
         gunicorn_server.serve(host, 8080, Settings(**settings), create_app)
@@ -57,4 +57,3 @@ def test_settings_of_the_server(started):
     assert found.preload_app
     assert found.graceful_timeout == 20
     assert found.accesslog is None
-    assert os.environ["PROMETHEUS_MULTIPROC_DIR"]

@@ -174,7 +174,6 @@ def test_bad_setting_is_one_line(monkeypatch, capsys, arguments, environment, wo
         ({"DRAWMARK_TOKENS_FILE": "nowhere"}, "cannot be read"),
         ({"DRAWMARK_TOKENS_FILE": os.devnull}, "holds no token"),
         ({"DRAWMARK_TOKENS_FILE": __file__}, "line 1: must be a name"),
-        ({"PROMETHEUS_MULTIPROC_DIR": __file__}, "cannot be used"),
     ],
 )
 def test_fault_found_at_the_start_is_one_line(environment, words):

@@ -5,7 +5,6 @@ from __future__ import annotations
 import gc
 import ipaddress
 import logging
-import os
 import signal
 import socket
 import struct
@@ -19,8 +18,9 @@ from gunicorn.arbiter import Arbiter
 from drawmark import __version__
 from drawmark.rules import registry
 from drawmark.rules.guard import guard
-from drawmark.web import metric_files
+from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server.atomic_response import use_atomic_responses
+from drawmark.web.server.heartbeat import use_memory_heartbeats
 from drawmark.web.server.reloadable_app import AppFactory, ReloadableApp
 from drawmark.web.server.request_log import configure_logging
 from drawmark.web.settings import SettingError, Settings
@@ -30,6 +30,8 @@ PATIENCE: Final = 30.0
 """How long a caller may neither send nor read [s]."""
 SWITCH_INTERVAL: Final = 0.001
 """How long a thread calculates while others wait [s]; see `tests/benchmarks/fairness.py`."""
+SLOTS_FOR_EACH: Final = 8
+"""Processes that may live beside each other for each worker, while old ones end after reloads."""
 TIME_TO_SEND: Final = 10
 """What a worker that is told to end has beyond the deadline of its requests [s]."""
 
@@ -96,13 +98,12 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
             "preload_app": True,
             "accesslog": None,
             "loglevel": "warning",
+            "pre_fork": _before_fork,
             "post_fork": _after_fork,
             "child_exit": _after_exit,
             "when_ready": self._when_ready,
             "on_reload": self._on_reload,
         }
-        if os.path.isdir("/dev/shm"):
-            chosen["worker_tmp_dir"] = "/dev/shm"
         if "control_socket_disable" in self.cfg.settings:
             # Older versions have no such socket.
             chosen["control_socket_disable"] = True
@@ -125,7 +126,14 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
         self.callable = self._app.application
 
 
+def _before_fork(server: Any, worker: Any) -> None:
+    worker.slot = metrics_of_process().before_fork()
+    if worker.slot is None:
+        log.warning("what the next worker counts is lost: too many workers live")
+
+
 def _after_fork(server: Any, worker: Any) -> None:
+    metrics_of_process().after_fork(worker.slot)
     # If a rule is stuck, the worker takes no more requests and finishes those that it has.
     guard.exit_callbacks.append(partial(worker.handle_exit, signal.SIGTERM, None))
     gc.freeze()
@@ -133,14 +141,7 @@ def _after_fork(server: Any, worker: Any) -> None:
 
 
 def _after_exit(server: Any, worker: Any) -> None:
-    directory = os.environ.get(metric_files.VARIABLE)
-    if directory is None:
-        return
-    try:
-        metric_files.merge(directory, worker.pid)
-    except Exception:
-        # This runs in the first process: losing counts is better than ending the service.
-        log.warning("the counts of worker %s are lost", worker.pid, exc_info=True)
+    metrics_of_process().after_exit(worker.slot)
 
 
 def _replace_every_worker() -> None:
@@ -157,9 +158,10 @@ def serve(host: str, port: int, settings: Settings, create_app: AppFactory) -> N
     check_address(host, port, settings)
     configure_logging(settings.log_requests)
     use_atomic_responses()
+    use_memory_heartbeats()
     _replace_every_worker()
-    with metric_files.shared_directory():
-        server = GunicornServer(host, port, settings, create_app)
-        if not is_loopback(host) and not settings.tokens_file:
-            log.warning("anyone who reaches %s may ask: no tokens are needed", host)
-        server.run()
+    metrics_of_process().share(SLOTS_FOR_EACH * settings.workers)
+    server = GunicornServer(host, port, settings, create_app)
+    if not is_loopback(host) and not settings.tokens_file:
+        log.warning("anyone who reaches %s may ask: no tokens are needed", host)
+    server.run()

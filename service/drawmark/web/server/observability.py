@@ -67,6 +67,7 @@ class RequestObserver:
     def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         """Pass a request on; a fault is answered with a problem."""
         exchange = _Exchange(environ, start_response)
+        self._metrics.begin_request()
         exchange.headers = [
             ("X-Request-ID", exchange.request_id),
             ("X-Content-Type-Options", "nosniff"),
@@ -99,7 +100,9 @@ class RequestObserver:
         path, method = environ["PATH_INFO"], environ["REQUEST_METHOD"]
         route = path if path in self._routes else UNMATCHED
         method = method if method in METHODS else "other"
-        self._metrics.count_request(route, method, exchange.status, seconds)
+        announced = environ.get("CONTENT_LENGTH", "")
+        size = int(announced) if announced.isdecimal() else 0
+        self._metrics.end_request(route, method, exchange.status, seconds, size, torn)
         if not request_log.is_on:
             return
         line: dict[str, object] = {
