@@ -51,8 +51,8 @@ class Container:
         return "\n".join(self._read_lines()[-20:])
 
     def read_faults(self) -> str:
-        """Give the last of the lines that are not of a request: those are JSON."""
-        return "\n".join([line for line in self._read_lines() if line[:1] != "{"][-20:])
+        """Give the last of the lines that are not of a request."""
+        return "\n".join([line for line in self._read_lines() if '"status":' not in line][-20:])
 
     def _read_lines(self) -> list[str]:
         done = try_run(["podman", "logs", self.name], env=self.host.env)
@@ -86,7 +86,8 @@ def running(
     host: Host, image: str, name: str, confinement: tuple[str, ...] = CONFINED
 ) -> Iterator[Container]:
     """Run an image with no network but its own loopback, and end it."""
-    environment = ("--env=DRAWMARK_ALLOW_OPEN=1", "--network=none", "--health-interval=disable")
+    settings = ("--env=DRAWMARK_ALLOW_OPEN=1", "--env=DRAWMARK_TRUSTED_PROXIES=1")
+    environment = (*settings, "--network=none", "--health-interval=disable")
     host.podman("run", "--detach", f"--name={name}", *confinement, *LIMITS, *environment, image)
     try:
         yield Container(host=host, name=name)

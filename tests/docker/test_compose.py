@@ -53,6 +53,14 @@ def test_what_guards_a_service_is_handed_through(name: str) -> None:
     assert "DRAWMARK_TRUSTED_PROXIES=1" in handed
 
 
+@pytest.mark.parametrize("name", DRAWMARK)
+def test_a_service_without_tokens_is_open_on_loopback_alone(name: str) -> None:
+    # It refuses to start if this is another address and there are no tokens: test_who_may_reach_it.
+    handed = SERVICES[name]["environment"]
+    assert "DRAWMARK_PUBLISHED=${DRAWMARK_LISTEN:-127.0.0.1:8080}" in handed
+    assert not any(one.startswith("DRAWMARK_ALLOW_OPEN=") for one in handed)
+
+
 def test_nginx_listens_on_loopback_unless_told_otherwise() -> None:
     assert SERVICES["nginx"]["ports"] == ["${DRAWMARK_LISTEN:-127.0.0.1:8080}:8080"]
 

@@ -13,6 +13,8 @@ from drawmark.errors import UserError
 
 OPEN_PATHS: Final = frozenset(("/healthz", "/readyz"))
 """Paths that need no token and have no limits."""
+DOCUMENT_PATHS: Final = frozenset(("/docs", "/openapi.json"))
+"""Paths that need no token if the setting says so; a browser sends none."""
 _PREFIX: Final = "DRAWMARK_"
 _SIMILARITY: Final = 0.8
 # Variables that orchestrators set in every container of a service called drawmark.
@@ -64,6 +66,12 @@ class Settings:
     """Revision that was built."""
     log_requests: bool = True
     """Log a line for each request."""
+    log_addresses: bool = False
+    """Log the caller's address in each line of a request."""
+    published: str = ""
+    """Where the proxy in front listens; empty if callers come to the service itself."""
+    open_docs: bool = False
+    """Show `/docs` and the document without a token."""
 
 
 def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
@@ -85,6 +93,9 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
         cors_origins=read.origins("DRAWMARK_CORS_ORIGINS"),
         revision=read.text("DRAWMARK_REVISION")[:100],
         log_requests=read.switch("DRAWMARK_LOG_REQUESTS", default.log_requests),
+        log_addresses=read.switch("DRAWMARK_LOG_ADDRESSES", default.log_addresses),
+        published=read.text("DRAWMARK_PUBLISHED"),
+        open_docs=read.switch("DRAWMARK_OPEN_DOCS", default.open_docs),
     )
     read.refuse_unknown()
     if settings.most_at_once >= settings.threads:

@@ -17,6 +17,7 @@ from drawmark.web.server.request_log import request_log
 from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import core_rules
 
+ANSWERED = {"level": "info", "message": "answered"}
 TRACE = "4bf92f3577b34da6a3ce929d0e0e4736"
 
 
@@ -77,9 +78,18 @@ def test_line_in_the_log(client, lines):
     client.post("/v1/fit-check?draw=secret", json={"x": "secret"}, headers={"X-Request-ID": "r"})
     client.get("/secret", headers={"X-Request-ID": "s", "Authorization": "Bearer secret"})
     assert lines() == [
-        {"id": "r", "method": "POST", "route": "/v1/fit-check", "status": 422},
-        {"id": "s", "method": "GET", "route": "unmatched", "status": 404},
+        {**ANSWERED, "id": "r", "method": "POST", "route": "/v1/fit-check", "status": 422},
+        {**ANSWERED, "id": "s", "method": "GET", "route": "unmatched", "status": 404},
     ]
+
+
+@pytest.mark.parametrize("proxies", [0, 1])
+def test_the_address_of_a_caller_is_in_the_log_by_setting(lines, proxies):
+    settings = Settings(log_addresses=True, trusted_proxies=proxies)
+    client = create_app(settings, core_rules()).test_client()
+    client.get("/healthz", headers={"X-Forwarded-For": "192.0.2.7"})
+    (line,) = lines()
+    assert line["address"] == ("192.0.2.7" if proxies else "127.0.0.1")
 
 
 def test_a_log_that_cannot_be_written_costs_no_answer(client, monkeypatch):
@@ -137,7 +147,9 @@ def test_a_stream_is_noted_once_when_it_ends(lines):
     assert list(body) == [b"1\n", b"2\n"]
     body.close()
     assert closed == [True]
-    assert lines() == [{"id": "r", "method": "GET", "route": "/v1/lines", "status": 200}]
+    assert lines() == [
+        {**ANSWERED, "id": "r", "method": "GET", "route": "/v1/lines", "status": 200}
+    ]
 
 
 @pytest.mark.parametrize("fault", [ValueError("x"), SystemExit(3), KeyboardInterrupt()])

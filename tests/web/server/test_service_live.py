@@ -111,7 +111,10 @@ def test_arithmetic_has_no_threads_of_its_own(service):
 
 def test_log_begins_with_where_it_listens(service):
     first, *_ = service.log.read_text(encoding="utf-8").splitlines()
-    assert first == f"drawmark {__version__} listens on {service.url}"
+    line = json.loads(first)
+    assert line.pop("time")
+    words = f"drawmark {__version__} listens on {service.url}"
+    assert line == {"level": "info", "message": words}
 
 
 def test_log_has_a_line_for_a_request_and_nothing_of_its_body(service):
@@ -123,6 +126,7 @@ def test_log_has_a_line_for_a_request_and_nothing_of_its_body(service):
     (line,) = (json.loads(line) for line in log.splitlines() if "seen-1" in line)
     assert line.pop("ms") >= 0
     assert line.pop("time")
+    assert (line.pop("level"), line.pop("message")) == ("info", "answered")
     assert line == {"id": "seen-1", "method": "POST", "route": "/v1/fit-check", "status": 422}
     assert "no-such-thing" not in log
 

@@ -213,6 +213,14 @@ def test_with_a_token(guarded):
     assert guarded.get("/v1/nothing", headers=headers).status_code == 404
 
 
+@pytest.mark.parametrize("path", ["/docs", "/openapi.json"])
+def test_the_document_is_open_by_setting(written, path):
+    settings = Settings(tokens_file=written(f"club-app {ABC}"), open_docs=True)
+    client = create_app(settings, core_rules()).test_client()
+    assert client.get(path).status_code == 200
+    assert client.get("/v1/rules").status_code == 401
+
+
 def test_document_is_the_same_with_and_without(guarded, client):
     theirs = guarded.get("/openapi.json", headers={"Authorization": "Bearer abc"})
     assert theirs.data == client.get("/openapi.json").data

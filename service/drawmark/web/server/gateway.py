@@ -11,7 +11,7 @@ from drawmark.web.server.concurrency import ConcurrencyLimit, HeavyLimit
 from drawmark.web.server.cors import Cors
 from drawmark.web.server.rate_limit import RateLimit, client_address
 from drawmark.web.server.tokens import Tokens
-from drawmark.web.settings import OPEN_PATHS, Settings
+from drawmark.web.settings import DOCUMENT_PATHS, OPEN_PATHS, Settings
 from drawmark.web.wire.problems import NOT_FOUND, problem, send_problem
 
 CALLER: Final = "drawmark.caller"
@@ -50,6 +50,7 @@ class Gateway:
         self._cors = Cors(settings.cors_origins)
         self._proxies = settings.trusted_proxies
         self._rate = RateLimit(settings.rate_limit) if settings.rate_limit else None
+        self._open_paths = OPEN_PATHS | (DOCUMENT_PATHS if settings.open_docs else frozenset())
         self._seconds = settings.deadline
         places = settings.most_at_once
         self._limits: tuple[Limit, ...] = (ConcurrencyLimit(places),) if places else ()
@@ -63,7 +64,7 @@ class Gateway:
         if preflight is not None:
             start_response("204 No Content", preflight)
             return []
-        if environ["PATH_INFO"] in OPEN_PATHS:
+        if environ["PATH_INFO"] in self._open_paths:
             return self._inner(environ, start_response)
         name = None
         given = environ.get("HTTP_AUTHORIZATION", "")

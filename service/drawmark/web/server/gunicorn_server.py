@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from gunicorn.app.base import BaseApplication
 from gunicorn.arbiter import Arbiter
+from gunicorn.glogging import Logger
 
 from drawmark import __version__
 from drawmark.rules import registry
@@ -21,6 +22,8 @@ from drawmark.rules.guard import guard
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server.atomic_response import use_atomic_responses
 from drawmark.web.server.heartbeat import use_memory_heartbeats
+from drawmark.web.server.json_log import JsonFormatter
+from drawmark.web.server.protocol_errors import use_problems
 from drawmark.web.server.reloadable_app import AppFactory, ReloadableApp
 from drawmark.web.server.request_log import configure_logging
 from drawmark.web.settings import SettingError, Settings
@@ -57,11 +60,22 @@ def check_address(host: str, port: int, settings: Settings) -> None:
             raise SettingError(f"cannot listen on {host} port {port}: {error.strerror}") from error
         except UnicodeError as error:
             raise SettingError(f"cannot listen on {host}: this is not a host name") from error
-    if not (is_loopback(host) or settings.tokens_file or settings.allow_open):
+    reached = _host_of(settings.published) if settings.published else host
+    if not (is_loopback(reached) or settings.tokens_file or settings.allow_open):
         raise SettingError(
-            f"other machines can reach {host}: set DRAWMARK_TOKENS_FILE to ask for tokens, "
-            "or DRAWMARK_ALLOW_OPEN=1 to let anyone ask"
+            f"other machines can reach {reached or 'this one'}: set DRAWMARK_TOKENS_FILE to ask "
+            "for tokens, or DRAWMARK_ALLOW_OPEN=1 to let anyone ask"
         )
+    if not (is_loopback(host) or settings.trusted_proxies):
+        raise SettingError(
+            f"other machines can reach {host}, and a few half-sent requests stop the service: "
+            "put a proxy in front that reads whole requests, and set DRAWMARK_TRUSTED_PROXIES=1"
+        )
+
+
+def _host_of(published: str) -> str:
+    """Give the host of HOST:PORT; nothing where only a port is given, which is every address."""
+    return published.rpartition(":")[0].strip("[]")
 
 
 def limit_silence(listener: socket.socket, seconds: float) -> None:
@@ -73,6 +87,16 @@ def limit_silence(listener: socket.socket, seconds: float) -> None:
     interval = struct.pack("@ll", whole, part)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_RCVTIMEO, interval)
     listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDTIMEO, interval)
+
+
+class ServerLog(Logger):  # type: ignore[misc]
+    """The server's own lines, in the form of all others."""
+
+    def setup(self, cfg: Any) -> None:
+        """Set the log up, again after each reload."""
+        super().setup(cfg)
+        for handler in self.error_log.handlers:
+            handler.setFormatter(JsonFormatter())
 
 
 class GunicornServer(BaseApplication):  # type: ignore[misc]
@@ -97,6 +121,7 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
             "keepalive": 15,
             "preload_app": True,
             "accesslog": None,
+            "logger_class": ServerLog,
             "loglevel": "warning",
             "pre_fork": _before_fork,
             "post_fork": _after_fork,
@@ -159,9 +184,10 @@ def serve(host: str, port: int, settings: Settings, create_app: AppFactory) -> N
     configure_logging(settings.log_requests)
     use_atomic_responses()
     use_memory_heartbeats()
+    use_problems()
     _replace_every_worker()
     metrics_of_process().share(SLOTS_FOR_EACH * settings.workers)
     server = GunicornServer(host, port, settings, create_app)
-    if not is_loopback(host) and not settings.tokens_file:
+    if settings.allow_open and not settings.tokens_file and not is_loopback(host):
         log.warning("anyone who reaches %s may ask: no tokens are needed", host)
     server.run()

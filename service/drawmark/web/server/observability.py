@@ -20,6 +20,7 @@ from drawmark.web.metrics import METHODS, UNMATCHED, Metrics
 from drawmark.web.server.cors import Cors, Headers
 from drawmark.web.server.drain_body import drain_after, needs_draining
 from drawmark.web.server.gateway import CALLER, Application
+from drawmark.web.server.rate_limit import client_address
 from drawmark.web.server.request_log import request_log
 from drawmark.web.settings import Settings
 from drawmark.web.wire.problems import SERVICE_FAILED, problem, send_problem
@@ -62,6 +63,7 @@ class RequestObserver:
         self._inner, self._metrics = inner, metrics
         self._cors = Cors(settings.cors_origins)
         self._body_limit = settings.body_limit
+        self._log_addresses, self._proxies = settings.log_addresses, settings.trusted_proxies
         self._routes = frozenset(routes)
 
     def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
@@ -107,6 +109,8 @@ class RequestObserver:
             return
         line: dict[str, object] = {
             "time": datetime.now(UTC),
+            "level": "info",
+            "message": "answered",
             "id": exchange.request_id,
             "method": method,
             "route": route,
@@ -116,6 +120,8 @@ class RequestObserver:
         caller = environ.get(CALLER)
         if caller is not None:
             line["caller"] = caller
+        if self._log_addresses:
+            line["address"] = client_address(environ, self._proxies)
         if torn:
             line["torn"] = True
         request_log.write(line)

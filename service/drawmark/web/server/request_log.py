@@ -9,7 +9,10 @@ from typing import Final
 
 import msgspec
 
+from drawmark.web.server.json_log import JsonFormatter
+
 _REFUSED: Final = "Invalid request from "
+_STOOD_STILL: Final = "Socket error processing request."
 _FAILED: Final = "Error handling request %s %s"
 _STANDARD_ERROR: Final = 2
 
@@ -39,7 +42,7 @@ def configure_logging(requests: bool) -> None:
     root = logging.getLogger("drawmark")
     if not root.handlers:
         handler = logging.StreamHandler()
-        handler.setFormatter(logging.Formatter("%(message)s"))
+        handler.setFormatter(JsonFormatter())
         root.addHandler(handler)
     root.setLevel(logging.INFO if requests else logging.WARNING)
     root.propagate = False
@@ -56,4 +59,6 @@ def redact(record: logging.LogRecord) -> bool:
     elif record.msg == _FAILED and isinstance(record.args, tuple) and len(record.args) == 2:
         method, target = record.args
         record.args = (method, str(target).partition("?")[0])
+    elif record.msg == _STOOD_STILL and record.exc_info and record.exc_info[0] is BlockingIOError:
+        record.msg, record.exc_info = "a connection that stood still was closed", None
     return True
