@@ -75,10 +75,19 @@ def front(tmp_path: Path) -> Iterator[Front]:
         pytest.skip("nginx is not installed here")
     started: list[Process] = []
 
-    def start(*ports: int, profile: str = "replicas", **replaced: str) -> Process:
+    def start(
+        *ports: int,
+        profile: str = "replicas",
+        scheme: str = "http",
+        addresses: int = 0,
+        **replaced: str,
+    ) -> Process:
         port = free_port()
         settings = (SETTINGS / "nginx.conf").read_text()
-        changes = {"listen 8080;": f"listen 127.0.0.1:{port};"}
+        listen = (SETTINGS / "listen" / f"{scheme}.conf").read_text()
+        (tmp_path / "listen.conf").write_text(listen.replace("8080", f"127.0.0.1:{port}"))
+        shutil.copy(SETTINGS / "addresses" / f"{addresses}.conf", tmp_path / "addresses.conf")
+        changes = {}
         for name, value in replaced.items():
             line = next(line for line in settings.splitlines() if line.strip().startswith(name))
             changes[line] = f"{name} {value};"

@@ -27,9 +27,21 @@ def test_every_container_is_confined(name: str) -> None:
     assert service["cap_drop"] == ["ALL"]
     assert service["security_opt"] == ["no-new-privileges:true"]
     assert service["restart"] == "unless-stopped"
+    assert service["logging"]["options"] == {"max-size": "10m", "max-file": "3"}
     assert service["pids_limit"] > 0
     assert [place.split(":")[0] for place in service["tmpfs"]] == ["/tmp"]
     assert all(volume.endswith(":ro") for volume in service["volumes"])
+
+
+@pytest.mark.parametrize(
+    ("setting", "choices"), [("DRAWMARK_SCHEME", "http https"), ("DRAWMARK_LOG_ADDRESSES", "0 1")]
+)
+def test_settings_of_nginx_choose_a_file_that_exists(setting: str, choices: str) -> None:
+    (volume,) = (one for one in SERVICES["nginx"]["volumes"] if f"${{{setting}:-" in one)
+    place, _ = volume.removesuffix(":ro").rsplit(":", 1)
+    default = choices.split()[0]
+    before, after = place.split(f"${{{setting}:-{default}}}")
+    assert all((FOLDER / f"{before}{choice}{after}").is_file() for choice in choices.split())
 
 
 @pytest.mark.parametrize("name", DRAWMARK)

@@ -1,9 +1,11 @@
 """What callers see through nginx while replicas die, and while other callers misbehave."""
 
+import gzip
 import json
 import os
 import signal
 import socket
+import ssl
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -13,6 +15,7 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from typing import Any
 
 import pytest
+import trustme
 
 from faults.slow import BATCH, ITEMS, PATH
 from servers import ask, needs_proc, service, wait_for
@@ -320,6 +323,12 @@ REFUSALS = {
         413,
     ),
     "an address too long": (b"GET /" + b"a" * 9000 + b" HTTP/1.1\r\nHost: c\r\n\r\n", 414),
+    "another coding": (
+        b"POST /v1/fit-check HTTP/1.1\r\nHost: c\r\nConnection: close\r\n"
+        b"Transfer-Encoding: other\r\n\r\n",
+        501,
+    ),
+    "another version": (b"GET / HTTP/9.9\r\nHost: c\r\n\r\n", 505),
     "a header too large": (
         b"GET / HTTP/1.1\r\nHost: c\r\nX-Long: " + b"a" * 9000 + b"\r\n\r\n",
         431,
@@ -384,3 +393,112 @@ def test_the_log_holds_what_was_asked_but_no_query_and_no_body(
     assert "secret" not in line
     noted = json.loads(line)
     assert (noted["method"], noted["path"], noted["status"]) == ("POST", FIT_CHECK, status)
+
+
+@pytest.fixture
+def echo() -> Iterator[ThreadingHTTPServer]:
+    """A server that answers with the caller's address as nginx states it, and much more."""
+
+    class Handler(BaseHTTPRequestHandler):
+        def do_GET(self) -> None:
+            fields = self.headers
+            told = {"caller": fields["X-Forwarded-For"], "scheme": fields["X-Forwarded-Proto"]}
+            body = json.dumps({**told, "more": "x" * 10_000}).encode()
+            self.send_response(200)
+            self.send_header("Content-Type", self.path[1:].replace(".", "/"))
+            self.send_header("Content-Length", str(len(body)))
+            self.end_headers()
+            self.wfile.write(body)
+
+        def log_message(self, *_: object) -> None:
+            """Keep quiet."""
+
+    with ThreadingHTTPServer(("127.0.0.1", 0), Handler) as server:
+        thread = threading.Thread(target=server.serve_forever)
+        thread.start()
+        yield server
+        server.shutdown()
+        thread.join()
+
+
+def get(port: int, path: str = "/application.json", **fields: str) -> tuple[HTTPResponse, bytes]:
+    caller = HTTPConnection("127.0.0.1", port, timeout=20)
+    try:
+        caller.request("GET", path, headers=fields)
+        answer = caller.getresponse()
+        return answer, answer.read()
+    finally:
+        caller.close()
+
+
+@pytest.mark.parametrize(
+    ("trusted", "caller"),
+    [
+        pytest.param("", "127.0.0.1", id="not believed"),
+        pytest.param("set_real_ip_from 127.0.0.1;", "192.0.2.7", id="of a trusted proxy"),
+        pytest.param("set_real_ip_from 192.0.2.0/24;", "127.0.0.1", id="of another"),
+    ],
+)
+def test_the_address_that_a_proxy_states(
+    echo: Any, front: Any, tmp_path: Any, trusted: str, caller: str
+) -> None:
+    (tmp_path / "proxies").mkdir()
+    (tmp_path / "proxies" / "club.conf").write_text(trusted)
+    nginx = front(echo.server_port)
+    stated = {"X-Forwarded-For": "198.51.100.1, 192.0.2.7"}
+    assert json.loads(get(nginx.port, **stated)[1])["caller"] == caller
+
+
+@pytest.mark.parametrize(("addresses", "address"), [(0, ""), (1, "127.0.0.1")])
+def test_addresses_are_in_the_log_by_setting(
+    echo: Any, front: Any, addresses: int, address: str
+) -> None:
+    nginx = front(echo.server_port, addresses=addresses)
+    get(nginx.port)
+    wait_for(lambda: '"path"' in nginx.log.read_text())
+    (line,) = (json.loads(line) for line in nginx.log.read_text().splitlines() if line[:1] == "{")
+    assert (line["level"], line["message"], line["address"]) == ("info", "answered", address)
+
+
+@pytest.mark.parametrize(
+    ("kind", "coding"),
+    [
+        ("application.json", "gzip"),
+        ("text.csv", "gzip"),
+        ("application.x-ndjson", None),
+        ("image.png", None),
+    ],
+)
+def test_large_answers_are_compressed_for_who_accepts_it(
+    echo: Any, front: Any, kind: str, coding: str | None
+) -> None:
+    nginx = front(echo.server_port)
+    answer, body = get(nginx.port, f"/{kind}", **{"Accept-Encoding": "gzip"})
+    assert answer.headers["Content-Encoding"] == coding
+    plain = get(nginx.port, f"/{kind}")[1]
+    assert (gzip.decompress(body) if coding else body) == plain
+
+
+def test_tls_with_a_certificate_of_ones_own(echo: Any, front: Any, tmp_path: Any) -> None:
+    authority = trustme.CA()
+    certificate = authority.issue_cert("club.example")
+    (tmp_path / "certificates").mkdir()
+    certificate.private_key_pem.write_to_path(str(tmp_path / "certificates" / "privkey.pem"))
+    chain = b"".join(each.bytes() for each in certificate.cert_chain_pems)
+    (tmp_path / "certificates" / "fullchain.pem").write_bytes(chain)
+    nginx = front(echo.server_port, scheme="https")
+    context = ssl.create_default_context()
+    authority.configure_trust(context)
+    with (
+        socket.create_connection(("127.0.0.1", nginx.port), 20) as plain,
+        context.wrap_socket(plain, server_hostname="club.example") as caller,
+    ):
+        assert caller.version() in ("TLSv1.2", "TLSv1.3")
+        caller.sendall(b"GET /application.json HTTP/1.1\r\nHost: club.example\r\n\r\n")
+        with HTTPResponse(caller) as answer:
+            answer.begin()
+            assert (answer.status, json.loads(answer.read())["scheme"]) == (200, "https")
+    # Without TLS nothing is answered but a problem.
+    status, fields, body = raw(nginx.port, b"GET / HTTP/1.1\r\nHost: club.example\r\n\r\n")
+    assert (status, json.loads(body)["status"]) == (400, 400)
+    assert fields["content-type"] == "application/problem+json"
