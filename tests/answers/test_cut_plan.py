@@ -80,7 +80,14 @@ SPAN = Archer(arm_span=1.70)
         pytest.param(TUNED, {}, "stop_here", id="tuned"),
         pytest.param((shot(P, 3.0),), {}, "indeterminate", id="absurd"),
         pytest.param(
-            (shot(P + 0.02, 0.05), shot(P, 0.4)), {}, "indeterminate", id="shots contradict"
+            (shot(P + 0.02, 0.05), shot(P, 0.4)), {}, "shoot_again", id="shots contradict"
+        ),
+        pytest.param((shot(P, -0.2), shot(P, 0.22)), {}, "shoot_again", id="folded at one length"),
+        pytest.param(
+            (shot(P, -0.2), shot(P, 0.22), shot(P, -0.19), shot(P, 0.21)),
+            {},
+            "indeterminate",
+            id="folded again and again",
         ),
         pytest.param(WEAK, {"context": BROKEN}, "indeterminate", id="rule raises"),
         pytest.param(WEAK, {"context": ABSENT}, "indeterminate", id="required plugin missing"),
@@ -243,8 +250,15 @@ def test_slightly_stiff_at_the_recommended_length_is_no_reason_to_go_below_it():
 
 
 def test_less_risk_cuts_less():
-    lengths = [ask(*WEAK, risk=risk)["next_length"].value for risk in (0.005, 0.02, 0.08)]
+    lengths = [ask(*WEAK * 2, risk=risk)["next_length"].value for risk in (0.005, 0.02, 0.08)]
     assert lengths == sorted(lengths, reverse=True)
+
+
+def test_error_that_all_rounds_share_is_said_at_the_distance_of_the_last():
+    near, far = ask(*WEAK), ask(shot(P, 0.45), shot(P, 0.75, distance=30.0))
+    assert near["reading"]["systematic_error"].value == pytest.approx(0.03)
+    assert far["reading"]["systematic_error"].value == pytest.approx(0.05)
+    assert "3 cm at 18 m" in " ".join(texts_of(near["cautions"]))
 
 
 def test_changed_setup_starts_anew():

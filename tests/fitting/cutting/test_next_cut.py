@@ -32,7 +32,7 @@ STIFF = shot_at(0.80, [PRESENT] * 3)
     ("evidence", "changes", "word"),
     [
         pytest.param(LONG, {}, "cut", id="long and weak"),
-        pytest.param(shot_at(0.748, [PRESENT], 0.0025), {}, "shoot_again", id="lost in the noise"),
+        pytest.param(shot_at(0.735, [PRESENT], 0.0025), {}, "shoot_again", id="lost in the noise"),
         pytest.param(TUNED, {"present": 0.742}, "stop_here", id="tuned"),
         pytest.param(STIFF, {}, "already_too_stiff", id="reads stiff"),
         pytest.param(LONG, {"floor": PRESENT}, "at_the_floor", id="at the floor"),
@@ -41,8 +41,26 @@ STIFF = shot_at(0.80, [PRESENT] * 3)
         pytest.param(
             rounds((0.762, 0.002), (0.752, 0.012)),
             {"present": 0.752},
-            "indeterminate",
+            "shoot_again",
             id="offset grew as the arrow got shorter",
+        ),
+        pytest.param(
+            rounds((0.762, 0.002), (0.752, 0.007), (0.742, 0.012), (0.732, 0.017)),
+            {"present": 0.732},
+            "indeterminate",
+            id="offset grew again and again",
+        ),
+        pytest.param(
+            rounds((PRESENT, -0.011), (PRESENT, 0.012)),
+            {},
+            "shoot_again",
+            id="folded at one length",
+        ),
+        pytest.param(
+            rounds((PRESENT, -0.011), (PRESENT, 0.012), (PRESENT, 0.0115), (PRESENT, 0.0125)),
+            {},
+            "cut",
+            id="of four rounds one was wild",
         ),
         pytest.param(rounds((PRESENT, 0.2)), {}, "indeterminate", id="absurd"),
     ],
@@ -65,8 +83,14 @@ def test_cut_states_its_risk_and_its_interval():
 
 
 def test_shots_needed_are_those_of_the_rounds():
-    answer = decide(shot_at(0.748, [PRESENT], 0.0025))
+    answer = decide(shot_at(0.735, [PRESENT], 0.0025))
     assert answer.shots_needed == 6 * answer.rounds_needed > 0
+
+
+def test_rounds_that_contradict_ask_for_as_many_as_show_which_is_wild():
+    answer = decide(rounds((PRESENT, -0.011), (PRESENT, 0.012)))
+    assert "Rounds at one length disagree" in answer.reason
+    assert (answer.rounds_needed, answer.shots_needed) == (2, 12)
 
 
 def test_set_follows_two_agreeing_rounds():
@@ -88,7 +112,7 @@ def test_measures_that_decide_differently_say_so():
         bare_shaft([PRESENT], 12.0, "free_vibration"),
         bare_shaft([PRESENT], 1.0, "launch"),
     )
-    answer = decide(shot_at(0.745, [PRESENT], 0.0015), coordinates=(steep, flat))
+    answer = decide(shot_at(0.741, [PRESENT], 0.0015), coordinates=(steep, flat))
     assert len({each.decision for each in answer.measures}) == 2
     assert answer.measures_differ
     assert (answer.decision, answer.next_length) == ("shoot_again", None)

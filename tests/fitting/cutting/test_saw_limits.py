@@ -71,7 +71,7 @@ def test_rounds_up_to_the_saw(length, increment, expected):
 def test_sharper_rounds_are_needed_fewer():
     counts = []
     for deviation in (0.0035, 0.002, 0.001):
-        evidence = know(0.7505, deviation, count=1)
+        evidence = know(0.7405, deviation, count=1)
         counts.append(count_rounds(infer(evidence), evidence[-1], saw()) or 99)
     assert counts == sorted(counts, reverse=True)
     assert counts[-1] < 99

@@ -22,6 +22,11 @@ from drawmark.fitting.model import Arrow
 from drawmark.rules.model import Measure, Verdict
 
 _LEAST_CHANCE: Final = 1e-4
+SYSTEMATIC: Final = (
+    "The chance allows for an error that all rounds share, with a standard deviation of 3 cm at "
+    "18 m. That figure is a choice of this project without a source. More shots do not show such "
+    "an error."
+)
 BELOW: Final = "The wanted length is too short to cut to. The plan stops above it."
 COSTLY: Final = (
     "The wanted length takes room that growth or tuning may need, and a cut cannot be undone: "
@@ -169,8 +174,13 @@ class ReadingUsed(TypedDict):
     arrow_deviation: Annotated[
         Length, "Standard deviation of one arrow across the target, at `distance`."
     ]
+    systematic_error: Annotated[
+        Length,
+        "Standard deviation of an error that all rounds share, at `distance`. It is a choice of "
+        "this project without a source.",
+    ]
     distance: Annotated[
-        Distance, "Distance to the target for that figure, in the unit in which it was given."
+        Distance, "Distance to the target for these figures, in the unit in which it was given."
     ]
 
 
@@ -306,6 +316,7 @@ def reading_response(reading: Reading | None) -> ReadingOfShots:
             "set_aside": reading.set_aside,
             "group_widths": reading.widths,
             "arrow_deviation": Measure(reading.arrow_deviation * reading.distance),
+            "systematic_error": Measure(limits.SYSTEMATIC_DEVIATION * reading.distance),
             "distance": Measure(reading.distance, "distance"),
         }
     }
@@ -313,6 +324,8 @@ def reading_response(reading: Reading | None) -> ReadingOfShots:
 
 def plan_cautions(found: Survey, plan: Plan, options: Cutting) -> Iterator[str]:
     """Give the cautions of this plan."""
+    if plan.decided.ideal is not None:
+        yield SYSTEMATIC
     wanted = options.wanted_length
     if wanted is not None and limits.shorter(wanted, found.lowest):
         yield BELOW

@@ -1,11 +1,14 @@
 """What rounds of shots say about the ideal length: a posterior on grids, without randomness.
 
 The offset is taken to follow the physics coordinate u, the logarithm of the equivalent
-static spine, as b (exp(k (u - u_ideal)) - 1) / k: unknown ideal, unknown sensitivity b,
-unknown bend k, and noise with heavy tails whose stated deviation may itself be wrong. Priors
-are weak and stated in `limits`. The form, the priors and the noise are assumptions of this
-project: no published data of bare-shaft offsets against arrow length was found, so the
-posterior is validated against its own mathematics and a simulation, never against arrows.
+static spine, as b (exp(k (u - zero)) - 1) / k: unknown zero, unknown sensitivity b, unknown
+bend k. A round's noise has heavy tails, its stated deviation may itself be wrong, and a few
+rounds say nothing at all. Besides, all rounds together are off by one systematic error, which
+no number of rounds shows: the ideal lies beside the zero by that error over the sensitivity.
+
+Priors are weak and stated in `limits`. The form, the priors and the noise are assumptions of
+this project: no published data of bare-shaft offsets against arrow length was found, so the
+posterior is validated against its own mathematics and simulations, never against arrows.
 
 References
 ----------
@@ -14,26 +17,31 @@ References
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
+from scipy.special import gamma, ndtr, stdtr
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Column
 from drawmark.fitting.cutting.offsets import Evidence
 from drawmark.fitting.cutting.spine_coordinate import Coordinate
 
-_LENGTH_CELLS: Final = 64
-_SENSITIVITY_CELLS: Final = 21
-_BENDS: Final = np.array([-1.8, -0.9, 1e-9, 0.9, 1.8])
+_ZERO_CELLS: Final = 48
+_SENSITIVITY_CELLS: Final = 15
+_BENDS: Final = np.array([-2.0, -1.0, 1e-9, 1.0, 2.0])
 _ZOOMS: Final = 4
 _NEGLIGIBLE: Final = 1e-5
-# Bounds the product over the most rounds well inside the range of a float.
-_WORST_MISFIT: Final = 1e4
+_FAINT: Final = 1e-4
+_COARSE: Final = 13
+# Shares that a normal distribution reaches at even steps: close where it turns, and far out.
+_SHARES: Final = tuple(ndtr(np.linspace(-3.6, 3.6, count)) for count in (13, 41))
 MOST_ROUNDS: Final = 60
+
+_FREEDOM: Final = limits.NOISE_FREEDOM
+_PEAK: Final = gamma((_FREEDOM + 1) / 2) / (gamma(_FREEDOM / 2) * np.sqrt(np.pi * _FREEDOM))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -44,93 +52,121 @@ class Posterior:
     ----------
     coordinate : Coordinate
         The measure used.
-    edges : ndarray
-        Edges of the cells of ideal length, rising [m].
+    zeros : ndarray
+        Coordinates at which the rounds would read no offset, rising.
     sensitivities : ndarray
         Offset over distance for one unit of log spine [rad].
-    bends : ndarray
-        Bend of the response.
     weights : ndarray
-        Probability of each bend, ideal length and sensitivity; sums to 1.
+        Probability of each bend, zero and sensitivity; sums to 1.
+    lengths : ndarray
+        Arrow lengths, rising [m].
+    cumulative : ndarray
+        Probability that the ideal is shorter than each.
     """
 
     coordinate: Coordinate
-    edges: Column
+    zeros: Column
     sensitivities: Column
-    bends: Column
     weights: Column
-
-    @property
-    def cumulative(self) -> Column:
-        """Probability that the ideal length lies below each edge."""
-        return np.concatenate(([0.0], np.cumsum(self.weights.sum(axis=(0, 2)))))
+    lengths: Column
+    cumulative: Column
 
     def probability_above(self, length: float) -> float:
         """Probability that the ideal is longer than a length [m]."""
-        return max(0.0, float(1.0 - np.interp(length, self.edges, self.cumulative)))
+        return float(1.0 - np.interp(length, self.lengths, self.cumulative, 0.0, 1.0))
 
     def quantile(self, share: float) -> float:
         """Length [m] below which the ideal lies with this probability."""
-        return float(np.interp(share, self.cumulative, self.edges))
+        return float(np.interp(share, self.cumulative, self.lengths))
 
     def expected_offset(self, length: float) -> float:
         """Mean offset over distance [rad] that a round at a length [m] would show."""
-        mean = _mean_offset(self.coordinate, self.edges, self.sensitivities, self.bends, length)
+        mean = _mean_offset(self.coordinate, self.zeros, self.sensitivities, length)
         return float(np.sum(self.weights * mean))
 
     def update(self, evidence: Evidence) -> Posterior:
         """Add one more round with normal noise, to ask what it would settle."""
-        mean = _mean_offset(
-            self.coordinate, self.edges, self.sensitivities, self.bends, evidence.length
-        )
+        mean = _mean_offset(self.coordinate, self.zeros, self.sensitivities, evidence.length)
         misfit = ((evidence.offset - mean) / evidence.deviation) ** 2
         weights = self.weights * np.exp(-0.5 * (misfit - misfit.min()))
-        return dataclasses.replace(self, weights=weights / weights.sum())
+        return _tabulate(self.coordinate, self.zeros, self.sensitivities, weights)
+
+
+def _tabulate(
+    coordinate: Coordinate, zeros: Column, sensitivities: Column, weights: Column
+) -> Posterior:
+    """Add the systematic error, and close in on where the ideal lies."""
+    weights = weights / weights.sum()
+    marginal = weights.sum(axis=0)
+    likely = marginal > _FAINT * marginal.max()
+    share = marginal[likely] / marginal[likely].sum()
+    zero, sensitivity = (
+        each[likely] for each in np.broadcast_arrays(zeros[:, None], sensitivities)
+    )
+
+    def chances(lengths: Column) -> Column:
+        past = coordinate.at(lengths)[:, None] - zero
+        return np.asarray(ndtr(past * (sensitivity / limits.SYSTEMATIC_DEVIATION)) @ share)
+
+    lengths = np.linspace(coordinate.lengths[0], coordinate.lengths[-1], _COARSE)
+    cumulative = chances(lengths)
+    for shares in _SHARES:
+        lengths = np.interp(shares, cumulative, lengths)
+        cumulative = chances(lengths)
+    return Posterior(
+        coordinate=coordinate,
+        zeros=zeros,
+        sensitivities=sensitivities,
+        weights=weights,
+        lengths=lengths,
+        cumulative=cumulative,
+    )
 
 
 def _mean_offset(
-    coordinate: Coordinate, edges: Column, sensitivities: Column, bends: Column, length: float
+    coordinate: Coordinate, zeros: Column, sensitivities: Column, length: float
 ) -> Column:
-    middle = coordinate.at((edges[1:] + edges[:-1]) / 2)
-    bend = bends[:, None]
-    shape = np.expm1(bend * (float(coordinate.at(length)) - middle)) / bend
-    return shape[:, :, None] * sensitivities
+    bend = _BENDS[:, None]
+    shape = np.expm1(bend * (float(coordinate.at(length)) - zeros)) / bend
+    return np.asarray(shape[:, :, None] * sensitivities)
+
+
+def _likelihood(past: Column, sign: int | None, scale: float, wild: float) -> Column:
+    """Chance of a round that lies so many of its stated deviations past the curve."""
+    sound = 1.0 - limits.WILD_SHARE
+    if sign is not None:
+        return np.asarray(sound * stdtr(_FREEDOM, past * (-sign / scale)) + limits.WILD_SHARE / 2)
+    near = past * past
+    near *= 1 / (_FREEDOM * scale**2)
+    near += 1
+    near *= near * near  # half of Student's degrees of freedom and one more
+    np.divide(sound * _PEAK / scale, near, out=near)
+    near += limits.WILD_SHARE * wild
+    return np.asarray(near)
 
 
 def _posterior_weights(
-    evidence: Sequence[Evidence], coordinate: Coordinate, edges: Column, logs: Column
+    evidence: Sequence[Evidence], coordinate: Coordinate, zeros: Column, logs: Column
 ) -> Column:
     sensitivities = np.exp(logs)
-    freedom = limits.NOISE_FREEDOM
-    shape = (_BENDS.size, edges.size - 1, logs.size)
-    scales = limits.NOISE_SCALES
-    misfits = [np.ones(shape) for _ in scales]
-    scratch = np.empty(shape)
+    shape = (_BENDS.size, zeros.size, logs.size)
+    chances = [np.full(shape, share) for _, share in limits.NOISE_SCALES]
     for each in evidence:
-        square = each.offset - _mean_offset(coordinate, edges, sensitivities, _BENDS, each.length)
-        square /= max(each.deviation, limits.LEAST_DEVIATION)
-        square *= square
-        for misfit, (scale, _) in zip(misfits, scales, strict=True):
-            np.divide(square, freedom * scale**2, out=scratch)
-            np.minimum(scratch, _WORST_MISFIT, out=scratch)
-            scratch += 1
-            misfit *= scratch
-    # Only ratios matter; the common factor keeps the powers in range.
-    least = min(float(misfit.min()) for misfit in misfits)
-    weights = np.zeros(shape)
-    for misfit, (scale, share) in zip(misfits, scales, strict=True):
-        weights += share * scale ** -len(evidence) * (misfit / least) ** (-(freedom + 1) / 2)
+        deviation = max(each.deviation, limits.LEAST_DEVIATION)
+        past = each.offset - _mean_offset(coordinate, zeros, sensitivities, each.length)
+        past /= deviation
+        wild = limits.WILD_DENSITY * deviation
+        for chance, (scale, _) in zip(chances, limits.NOISE_SCALES, strict=True):
+            chance *= _likelihood(past, each.sign, scale, wild)
+    weights = np.sum(chances, axis=0)
     spread = (logs - np.log(limits.SENSITIVITY)) / limits.SENSITIVITY_DEVIATION
     weights *= np.exp(-0.5 * spread**2)
     weights *= np.exp(-0.5 * (_BENDS / limits.BEND_DEVIATION) ** 2)[:, None, None]
-    usual = max(each.length for each in evidence) - limits.IDEAL_EXPECTED_BELOW
-    away = ((edges[1:] + edges[:-1]) / 2 - usual) / limits.IDEAL_DEVIATION
-    weights *= np.exp(-0.5 * away**2)[None, :, None]
-    return np.asarray(weights / weights.sum())
+    return np.asarray(weights)
 
 
 def _support(marginal: Column, edges: Column) -> tuple[float, float]:
-    kept = np.flatnonzero(marginal > _NEGLIGIBLE)
+    kept = np.flatnonzero(marginal > _NEGLIGIBLE * marginal.sum())
     return (
         float(edges[max(kept[0] - 1, 0)]),
         float(edges[min(kept[-1] + 2, edges.size - 1)]),
@@ -172,23 +208,20 @@ def infer_ideal(evidence: Sequence[Evidence], coordinate: Coordinate) -> Posteri
     low, high = float(coordinate.lengths[0]), float(coordinate.lengths[-1])
     if any(limits.shorter(e.length, low) or limits.longer(e.length, high) for e in evidence):
         raise ValueError("a length lies outside the coordinate's range")
+    usual = max(each.length for each in evidence) - limits.IDEAL_EXPECTED_BELOW
     middle, reach = np.log(limits.SENSITIVITY), 3 * limits.SENSITIVITY_DEVIATION
     slow, fast = float(middle - reach), float(middle + reach)
     for _ in range(_ZOOMS):
-        edges = np.linspace(low, high, _LENGTH_CELLS + 1)
+        edges = np.linspace(low, high, _ZERO_CELLS + 1)
         bounds = np.linspace(slow, fast, _SENSITIVITY_CELLS + 1)
-        logs = (bounds[1:] + bounds[:-1]) / 2
-        weights = _posterior_weights(evidence, coordinate, edges, logs)
+        lengths, logs = (edges[1:] + edges[:-1]) / 2, (bounds[1:] + bounds[:-1]) / 2
+        zeros = coordinate.at(lengths)
+        weights = _posterior_weights(evidence, coordinate, zeros, logs)
+        weights *= np.exp(-0.5 * ((lengths - usual) / limits.IDEAL_DEVIATION) ** 2)[:, None]
         near, far = _support(weights.sum(axis=(0, 2)), edges)
         slower, faster = _support(weights.sum(axis=(0, 1)), bounds)
         shrunk = (far - near) * (faster - slower) / ((high - low) * (fast - slow))
         if shrunk > 0.6:
             break
         low, high, slow, fast = near, far, slower, faster
-    return Posterior(
-        coordinate=coordinate,
-        edges=edges,
-        sensitivities=np.exp(logs),
-        bends=_BENDS,
-        weights=weights,
-    )
+    return _tabulate(coordinate, zeros, np.exp(logs), weights)

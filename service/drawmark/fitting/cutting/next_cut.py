@@ -22,7 +22,11 @@ from typing import Final, Literal
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.ideal_length import Posterior, infer_ideal
 from drawmark.fitting.cutting.offsets import Evidence, Reading
-from drawmark.fitting.cutting.round_consistency import find_contradiction, rounds_agree
+from drawmark.fitting.cutting.round_consistency import (
+    Contradiction,
+    find_contradiction,
+    rounds_agree,
+)
 from drawmark.fitting.cutting.saw_limits import Cutting, SawLimits, count_rounds
 from drawmark.fitting.cutting.spine_coordinate import Coordinate, SpineMeasure
 
@@ -144,6 +148,7 @@ def _decide_by(
     following = saw.next_length(posterior)
     median = posterior.quantile(0.5)
     left = abs(saw.present - median)
+    worth = (left - limits.CLOSE_ENOUGH) / limits.ROUND_WORTH
     past = posterior.probability_above(saw.present + limits.CUT_TOLERANCE)
     decision: Decision
     next_length: float | None = None
@@ -159,8 +164,7 @@ def _decide_by(
         decision = "at_the_floor"
     elif (
         saw.is_worth(saw.lowest)
-        and (rounds := count_rounds(posterior, last, saw)) is not None
-        and rounds * limits.ROUND_WORTH <= left - limits.CLOSE_ENOUGH
+        and (rounds := count_rounds(posterior, last, saw, worth)) is not None
     ):
         decision = "shoot_again"
     else:
@@ -174,6 +178,18 @@ def _decide_by(
             estimate=median, low=posterior.quantile(0.05), high=posterior.quantile(0.95)
         ),
         rounds_needed=rounds,
+    )
+
+
+def _contradicted(found: Contradiction, shafts: int) -> CutDecision:
+    rounds = found.rounds_needed
+    if rounds is None:
+        return CutDecision(decision="indeterminate", reason=found.reason)
+    return CutDecision(
+        decision="shoot_again",
+        reason=found.reason,
+        rounds_needed=rounds,
+        shots_needed=rounds * shafts,
     )
 
 
@@ -217,9 +233,11 @@ def decide_cut(
     ----------
     .. [1] cut-policy
     """
-    refusal = reading.refusal or find_contradiction(reading.evidence, reading.hand)
-    if refusal is not None:
-        return CutDecision(decision="indeterminate", reason=refusal)
+    if reading.refusal is not None:
+        return CutDecision(decision="indeterminate", reason=reading.refusal)
+    contradiction = find_contradiction(reading.evidence, reading.hand)
+    if contradiction is not None:
+        return _contradicted(contradiction, reading.shafts)
     target = options.target_offset / reading.distance
     aimed = [replace(each, offset=each.offset - target) for each in reading.evidence]
     saw = SawLimits(

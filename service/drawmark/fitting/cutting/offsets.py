@@ -66,9 +66,11 @@ class Evidence:
     length : float
         Arrow length [m].
     offset : float
-        Offset over distance, positive on the weak side [rad].
+        Offset over distance, positive on the weak side; with a sign, where that side begins [rad].
     deviation : float
         Standard deviation of that offset [rad].
+    sign : int or None
+        1 on the weak side, -1 on the stiff side, where no more than the side is known.
     by_side : bool
         The sign comes from a side and the string hand.
     """
@@ -76,6 +78,7 @@ class Evidence:
     length: float
     offset: float
     deviation: float
+    sign: int | None = None
     by_side: bool = False
 
 

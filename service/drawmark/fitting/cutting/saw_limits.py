@@ -85,7 +85,9 @@ class SawLimits:
         return self.round_up(max(safe, posterior.quantile(0.5), self.lowest, nearest))
 
 
-def count_rounds(posterior: Posterior, last: Evidence, saw: SawLimits) -> int | None:
+def count_rounds(
+    posterior: Posterior, last: Evidence, saw: SawLimits, worth: float = math.inf
+) -> int | None:
     """Count the further rounds like the last that would allow a cut, if they go as expected.
 
     Parameters
@@ -96,11 +98,13 @@ def count_rounds(posterior: Posterior, last: Evidence, saw: SawLimits) -> int | 
         The last round, whose noise the further ones would have [m, rad].
     saw : SawLimits
         How far a cut may go.
+    worth : float
+        Most rounds worth shooting.
 
     Returns
     -------
     int or None
-        Number of rounds; None where even twelve would not allow a cut.
+        Number of rounds; None where no number worth shooting would allow a cut.
 
     References
     ----------
@@ -108,6 +112,8 @@ def count_rounds(posterior: Posterior, last: Evidence, saw: SawLimits) -> int | 
     """
     expected = posterior.expected_offset(saw.present)
     for rounds in limits.FURTHER_ROUNDS:
+        if rounds > worth:
+            break
         further = Evidence(
             length=saw.present,
             offset=expected,
