@@ -13,7 +13,20 @@ import pytest
 
 from season.situation import ABSENT, Between, Situation, find, fits, one_of
 
-TABLES = ("arrows", "stiffness", "rack", "asking")
+TABLES = (
+    "first_evening",
+    "growing",
+    "spread",
+    "clicker",
+    "bows",
+    "arrows",
+    "stiffness",
+    "cutting",
+    "ordering",
+    "rack",
+    "buying",
+    "asking",
+)
 SITUATIONS = {
     f"{table}: {name}": situation
     for table in TABLES
@@ -26,6 +39,10 @@ def test_answer_is_a_coachs(ask, name):
     situation = SITUATIONS[name]
     status, answer = ask(situation.asks, situation.sends)
     assert list(situation.faults_of(status, answer)) == [], situation.coach
+
+
+def test_a_season_has_at_least_sixty_situations():
+    assert len(SITUATIONS) >= 60
 
 
 @pytest.mark.parametrize("name", SITUATIONS)
