@@ -19,10 +19,12 @@ from benchmarks.draw_coverage import (
     FREEDOM,
     LEVEL,
     SHAPES,
+    allowance,
     beyond_per_thousand,
     known_draws,
     predicted,
 )
+from drawmark.fitting.draw.spread import allowance_for_spread
 
 ARCHERS = 20_000
 STATED = 1000 * (1 - LEVEL)
@@ -43,6 +45,15 @@ CELLS = [
     for (shape, share), row in FOUND.items()
     for count, found in zip((2, 5, 12, 30), row, strict=True)
 ]
+
+
+@pytest.mark.parametrize("base", BASES.values(), ids=BASES)
+@pytest.mark.parametrize("count", [2, 5, 12, 30])
+def test_what_is_simulated_is_what_is_allowed(base, count):
+    """The service's V for simulated deviations, against the formula with scipy.stats.t: derived."""
+    _, known, _ = known_draws("normal", ARCHERS, count)
+    found = allowance_for_spread(base / 1000, known / 1000, float(count))
+    assert 1000 * found == pytest.approx(allowance(base, count, known), rel=1e-9)
 
 
 @pytest.mark.parametrize("count", [2, 5, 12, 30])

@@ -33,7 +33,8 @@ def allowance_for_spread(base: float, deviation: Real | None, count: Real | None
     Returns
     -------
     float or column
-        Allowance V; 1.35 of a thousand draws are longer, if they are normal [m].
+        Allowance V. Of normal draws that vary by up to a quarter of the base, at most 1.35 of a
+        thousand are longer; of few that vary widely, or of skewed ones, many more [m].
 
     References
     ----------
