@@ -129,6 +129,18 @@ SITUATIONS: Final = {
         status=422,
         gives={"errors/0/pointer": "#/cutting/wanted_length"},
     ),
+    "stiff bare shafts": Situation(
+        coach="Stiff already: a cut makes it worse, and no junior gets 5 lb more to mend it.",
+        **plan(31, shot(31, -20), shot(31, -22)),
+        gives={
+            "decision": "already_too_stiff",
+            "next_length": ABSENT,
+            "remedies/kind=draw_weight/draw_weight_change": one_of(
+                ABSENT, Between(0.01, 2.0, "lbf")
+            ),
+        },
+        says=("if a coach agrees",),
+    ),
     "a side without a hand": Situation(
         coach="Left of the group is weak for one hand and stiff for the other: ask which.",
         **plan(31, shot(31, 20, side="left")),
@@ -177,6 +189,19 @@ SITUATIONS: Final = {
         **plan(31, shot(31, 20, side="right"), who=handed("right", "aid")),
         gives={"decision": "indeterminate", "next_length": ABSENT},
     ),
+    "a side and no ruler": Situation(
+        coach="Left of the group, no idea how far: that much may be learned from, and no more.",
+        **plan(31, shot(31, None, side="left"), who=handed("left")),
+        gives={
+            "decision": one_of("cut", "shoot_again", "stop_here"),
+            "next_length": one_of(ABSENT, Between(30.6, 30.999, "in")),
+        },
+    ),
+    "twenty to the stiff side, then twenty-two to the weak": Situation(
+        coach="Forty centimetres apart at one length is a bad round: shoot again.",
+        **plan(31, shot(31, -20), shot(31, 22)),
+        gives={"decision": "shoot_again", "next_length": ABSENT},
+    ),
     "a new string between the rounds": Situation(
         coach="After a new string the old rounds no longer count.",
         **plan(31, shot(31.5, 30), shot(31, 25), shot(31, 25, setup="new string")),
@@ -206,5 +231,15 @@ SITUATIONS: Final = {
             "steps/0/length": one_of(q(30.75), q(30.5)),
             "steps/-1/length": q(29.0),
         },
+    ),
+    "nothing known of the growth": Situation(
+        coach="Where the draw may still grow, nothing is cut.",
+        **plan(31, who=archer(27.5)),
+        gives={"next_length": ABSENT, "steps": []},
+    ),
+    "stated growth": Situation(
+        coach="A growing archer's shafts stay long, however weak they fly.",
+        **plan(31, shot(31.5, 30), shot(31, 27), who=archer(27.5, growth_allowance=q(0.5))),
+        gives={"next_length": ABSENT, "steps": []},
     ),
 }
