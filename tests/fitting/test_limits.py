@@ -87,3 +87,23 @@ def test_a_figure_lies_on_one_side_at_most(figure, limit):
     assert not (shorter(figure, limit) and longer(figure, limit))
     assert not (less(figure, limit) and more(figure, limit))
     assert shorter(figure, limit) == longer(limit, figure) or abs(figure - limit) < 2e-6
+
+
+@given(st.integers(500_000, 900_000), st.integers(0, 200_000), st.sampled_from(["mm", "cm", "m"]))
+def test_a_micrometre_is_the_tolerance_whatever_the_sum(draw, growth, unit):
+    """Draw and growth in whole micrometres: one less than the sum is the same, two are not."""
+    scale = {"mm": 1e3, "cm": 1e4, "m": 1e6}[unit]
+    to_si = units.UNITS[unit].to_si
+    floor = to_si(draw / scale) + to_si(growth / scale) + limits.LEAST_OVERHANG
+    least = draw + growth + 25_400
+    assert not shorter(to_si((least - 1) / scale), floor)
+    assert shorter(to_si((least - 2) / scale), floor)
+    assert not longer(to_si((least + 1) / scale), floor)
+    assert longer(to_si((least + 2) / scale), floor)
+
+
+def test_an_arrow_a_micrometre_below_its_floor_is_no_shorter():
+    """A draw of 76.0531 cm, 10 mm of growth and an inch: 795.931 mm."""
+    floor = 0.760531 - limits.STANDARD_OFFSET + 0.010 + limits.STANDARD_OFFSET + 0.0254
+    assert not shorter(0.79593, floor)
+    assert shorter(0.795929, floor)

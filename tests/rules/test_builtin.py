@@ -213,6 +213,30 @@ def test_a_usual_fitting_passes():
             "note",
             id="weight converted",
         ),
+        pytest.param(
+            archer(draw_control="draw_stop", growth_allowance=INCH),
+            bow(kind="compound", rest_position=0.0),
+            None,
+            "outgrown-control",
+            "caution",
+            id="a draw stop that must move with a growing draw",
+        ),
+        pytest.param(
+            with_clicker(growth_allowance=INCH),
+            bow(**CLICKER),
+            arrow(28.5),
+            "outgrown-control",
+            "note",
+            id="the months that a growing archer's arrow lasts",
+        ),
+        pytest.param(
+            archer(draw_length_convention="to_back"),
+            bow(maximum_draw=29 * INCH),
+            None,
+            "maximum-draw",
+            "indeterminate",
+            id="a draw to a back that may stand at the pivot point",
+        ),
         pytest.param(None, bow(60), arrow(spine=1000), "launch-load", "stop", id="far too weak"),
         pytest.param(None, bow(34), arrow(spine=900), "launch-load", "caution", id="weak"),
         pytest.param(None, bow(70), arrow(spine=350), "arrow-mass", "stop", id="too light"),
@@ -306,6 +330,20 @@ def test_rule_speaks(who, what, shot, rule, severity):
     ("who", "what", "shot", "rule"),
     [
         pytest.param(None, None, arrow(29.5), "minimum-length", id="half an inch to spare"),
+        pytest.param(
+            archer(draw_control="draw_stop", growth_allowance=0.0),
+            bow(kind="compound", rest_position=0.0),
+            None,
+            "outgrown-control",
+            id="no growth to come",
+        ),
+        pytest.param(
+            archer(draw_length_convention="to_back"),
+            bow(maximum_draw=29.5 * INCH, back_position=INCH),
+            None,
+            "maximum-draw",
+            id="a draw to a back whose place is known",
+        ),
         pytest.param(
             with_clicker(),
             bow(**CLICKER),
@@ -513,3 +551,16 @@ def test_exactly_at_the_floor_in_every_unit(unit, inches):
     assert said(who, None, shot) == ("caution", {("minimum-length", "caution")})
     shorter = Arrow(length=through((inches + 1) * INCH - 1e-5))
     assert said(who, None, shorter)[0] == "stop"
+
+
+def test_a_growing_archer_is_told_the_draw_and_the_month_at_which_the_arrow_ends():
+    """28 in, a rest 0.25 in out, 6 mm and half an inch: 27.24 in, so 28.5 in lasts 1.26 in."""
+    who = with_clicker(growth_allowance=INCH)
+    outcome = evaluate(Fitting(archer=who, bow=bow(**CLICKER), arrow=arrow(28.5)), core_ruleset())
+    found = [one.said for one in outcome.findings if one.rule == "outgrown-control"]
+    caution, note = sorted(found, key=lambda one: one.severity)
+    left = 28.5 - (26.25 + 0.25 + 0.006 / INCH + 0.5)
+    assert caution.measured.value / INCH == pytest.approx(28)
+    assert caution.limit.value / INCH == pytest.approx(28 + left)
+    # 11.9 cm of height a year (Tanner and Davies, read), over 2.5: 1.874 in of draw
+    assert note.measured.value == int(left / (11.9 / 2.5 / 2.54) * 12)
