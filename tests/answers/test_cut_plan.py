@@ -267,6 +267,32 @@ def test_changed_setup_starts_anew():
     assert answer["reading"]["setup"] == "brace 8.5 in"
 
 
+# A coach who is told no more than "left, left, left" knows which way, and not how far.
+@pytest.mark.parametrize(
+    ("side", "rounds", "word"),
+    [
+        pytest.param("right", 1, "shoot_again", id="weak once"),
+        pytest.param("right", 4, "shoot_again", id="weak again: no centimetres yet"),
+        pytest.param("left", 1, "stop_here", id="stiff once"),
+        pytest.param("left", 2, "already_too_stiff", id="stiff twice"),
+    ],
+)
+def test_sides_alone_tell_the_way_and_not_how_far(side, rounds, word):
+    archer = dataclasses.replace(ARCHER, string_hand="right", release="fingers")
+    answer = ask(*[shot(P, None, side=side)] * rounds, archer=archer)
+    assert answer["decision"] == word
+    assert "next_length" not in answer
+
+
+# A coach asks first whether anything was changed between two rounds that differ.
+def test_point_changed_between_rounds_is_found_and_told():
+    answer = ask(shot(P + 0.02, 0.5, point_mass=0.0078), shot(P, 0.2))
+    assert answer["decision"] == "indeterminate"
+    assert "`shots[0]`" in answer["reason"]
+    apart = ask(shot(P + 0.02, 0.5, point_mass=0.0078, setup="120 gr"), shot(P, 0.2))
+    assert apart["decision"] == "cut"
+
+
 @pytest.mark.parametrize("side", ["right", "left"])
 def test_mirrored_hands_decide_alike(side):
     other = {"right": "left", "left": "right"}[side]

@@ -67,6 +67,14 @@ PLANS = {
         archer__string_hand="right",
         archer__release="fingers",
     ),
+    "a side alone": changed(
+        PLAN,
+        shots__0__side="right",
+        shots__0__offset=None,
+        archer__string_hand="right",
+        archer__release="fingers",
+    ),
+    "the point of a round": changed(PLAN, shots__0__point_mass=q(90, "gr")),
 }
 
 
@@ -114,6 +122,12 @@ def test_side_without_hand_or_release_names_what_is_missing(given, missing):
             changed(PLAN, shots__1__distance=q(1, "mm")),
             "#/shots/1/distance/value",
             "from",
+        ),
+        (
+            "cut-plan",
+            changed(PLAN, shots__1__offset=None),
+            "#/shots/1/offset",
+            "needed, unless side is given",
         ),
         ("cut-plan", changed(PLAN, shots__1__side="up"), "#/shots/1/side", "one of"),
         ("cut-plan", changed(PLAN, shots=[PLAN["shots"][0]] * 61), "#/shots", "0 to 60"),

@@ -50,6 +50,7 @@ NEEDS = (
     "arrow.shaft.static_spine",
     "arrow.shaft.mass_per_length",
     "arrow.point.mass",
+    "shots[] offset|side",
     DRAW,
 )
 FIRST: Final = (
@@ -208,8 +209,13 @@ def _options(request: Request) -> Cutting:
 def _read(request: Request) -> Reading | None:
     if not request.shots:
         return None
-    archer = request.archer
-    return read_shots(request.shots, string_hand=archer.string_hand, release=archer.release)
+    archer, point = request.archer, request.arrow.point
+    return read_shots(
+        request.shots,
+        string_hand=archer.string_hand,
+        release=archer.release,
+        point_mass=None if point is None or point.mass is None else float(point.mass),
+    )
 
 
 def _floor_response(found: Survey, plan: Plan, increment: float | None) -> FloorOfPlan:

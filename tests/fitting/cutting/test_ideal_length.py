@@ -1,3 +1,5 @@
+import dataclasses
+
 import numpy as np
 import pytest
 
@@ -24,6 +26,31 @@ def test_exact_rounds_leave_the_ideal_inside_the_interval(ideal, deviation):
     evidence = rounds(*((x, answer(x)) for x in LENGTHS), deviation=deviation)
     posterior = infer_ideal(evidence, bare_shaft(LENGTHS))
     assert posterior.quantile(0.05) < ideal < posterior.quantile(0.95)
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+def test_side_alone_moves_the_estimate_toward_it_and_less_than_centimetres_do(sign):
+    side = Evidence(length=PRESENT, offset=0.0, deviation=0.001, sign=sign)
+    grid = bare_shaft([PRESENT])
+    alone = infer_ideal([side], grid)
+    measured = infer_ideal(rounds((PRESENT, 0.006 * sign)), grid)
+    middle, other = (
+        infer_ideal([one], grid)
+        for one in (
+            Evidence(length=PRESENT, offset=0.0, deviation=0.1),
+            dataclasses.replace(side, sign=-sign),
+        )
+    )
+    assert sign * alone.quantile(0.5) < sign * middle.quantile(0.5) < sign * other.quantile(0.5)
+    width = [each.quantile(0.95) - each.quantile(0.05) for each in (measured, alone, middle)]
+    assert width[0] < width[1]
+
+
+def test_systematic_error_widens_the_interval_however_many_rounds():
+    evidence = rounds(*[(PRESENT, 0.0)] * MOST_ROUNDS, deviation=2e-4)
+    posterior = infer_ideal(evidence, bare_shaft([PRESENT]))
+    # 3 cm at 18 m are 5.7 mm of an arrow that answers with 1 m for a unit of log spine.
+    assert posterior.quantile(0.84) - posterior.quantile(0.16) > 2 * 0.0045
 
 
 @pytest.mark.parametrize("deviation", [1e-4, 1e-6, 1e-9])

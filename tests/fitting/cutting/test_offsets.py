@@ -3,7 +3,8 @@ import math
 import pytest
 
 from drawmark.fitting import limits
-from drawmark.fitting.cutting.offsets import Shots, read_shots, sign_offset
+from drawmark.fitting.cutting.offsets import Shots, read_shots
+from drawmark.fitting.units import GRAIN
 
 
 def shoot(**changes):
@@ -29,7 +30,48 @@ def shoot(**changes):
     ],
 )
 def test_side_of_the_string_hand_is_weak(side, hand, sign):
-    assert sign_offset(shoot(side=side), hand) == pytest.approx(sign * 0.005)
+    (found,) = read_shots([shoot(side=side)], string_hand=hand, release="fingers").evidence
+    assert found.offset == pytest.approx(sign * 0.005)
+    assert (found.sign, found.by_side) == (None, side is not None)
+
+
+@pytest.mark.parametrize(
+    ("side", "hand", "sign"),
+    [("right", "right", 1), ("left", "right", -1), ("left", "left", 1), ("right", "left", -1)],
+)
+def test_side_alone_is_read_as_a_sign_without_centimetres(side, hand, sign):
+    shots = [shoot(side=side, offset=None)]
+    (found,) = read_shots(shots, string_hand=hand, release="fingers").evidence
+    assert (found.offset, found.sign, found.by_side) == (0.0, sign, True)
+
+
+def test_round_without_offset_and_side_is_refused():
+    with pytest.raises(ValueError, match="offset and side"):
+        read_shots([shoot(offset=None)])
+
+
+@pytest.mark.parametrize(
+    ("rounds", "refused"),
+    [
+        pytest.param([{}], False, id="not told"),
+        pytest.param([{"point_mass": 100 * GRAIN}], False, id="the arrow's own"),
+        pytest.param([{"point_mass": 0.0065}], False, id="the arrow's own, in rounded grams"),
+        pytest.param([{"point_mass": 120 * GRAIN}, {}], True, id="another before, same setup"),
+        pytest.param(
+            [{"point_mass": 120 * GRAIN, "setup": "120 gr"}, {"setup": "100 gr"}],
+            False,
+            id="another before, a setup of its own",
+        ),
+        pytest.param([{}, {"point_mass": 120 * GRAIN}], True, id="another than the arrow's now"),
+    ],
+)
+def test_changed_point_without_a_new_setup_is_found(rounds, refused):
+    refusal = read_shots([shoot(**one) for one in rounds], point_mass=100 * GRAIN).refusal
+    assert (refusal is not None) is refused
+    if refused:
+        place = next(n for n, one in enumerate(rounds) if one.get("point_mass") == 120 * GRAIN)
+        assert f"`shots[{place}]`" in refusal
+        assert "`setup`" in refusal
 
 
 @pytest.mark.parametrize("release", ["aid", "thumb"])

@@ -1,5 +1,6 @@
 import pytest
 
+from drawmark.fitting.cutting.offsets import Evidence
 from drawmark.fitting.cutting.round_consistency import find_contradiction, rounds_agree
 from fitting.cuts_at_hand import PRESENT, rounds
 
@@ -28,6 +29,40 @@ from fitting.cuts_at_hand import PRESENT, rounds
 )
 def test_contradiction(pairs, contradicts):
     assert (find_contradiction(rounds(*pairs)) is not None) is contradicts
+
+
+def sided(length, sign, deviation=0.001):
+    return Evidence(length=length, offset=0.0, deviation=deviation, sign=sign, by_side=True)
+
+
+@pytest.mark.parametrize(
+    ("pairs", "sides", "contradicts"),
+    [
+        pytest.param([], [(0.762, 1)], False, id="one side"),
+        pytest.param([], [(0.762, 1), (0.752, -1)], False, id="weak, then stiff"),
+        pytest.param([], [(0.762, -1), (0.752, 1)], False, id="reversed: both may be near nothing"),
+        pytest.param([], [(0.762, 1), (0.762, -1)], False, id="both at one length"),
+        pytest.param([(0.762, 0.006)], [(0.752, -1)], False, id="weak, then stiff when shorter"),
+        pytest.param([(0.752, 0.008)], [(0.762, -1)], True, id="weak, but stiff when longer"),
+        pytest.param([(0.752, 0.008)], [(0.752, -1)], True, id="weak and stiff at one length"),
+        pytest.param([(0.752, 0.002)], [(0.762, -1)], False, id="the same within the noise"),
+        pytest.param([(0.762, -0.008)], [(0.752, 1)], True, id="stiff, but weak when shorter"),
+    ],
+)
+def test_side_alone_contradicts_only_what_lies_on_the_other_side(pairs, sides, contradicts):
+    evidence = (*rounds(*pairs), *(sided(*side) for side in sides))
+    assert (find_contradiction(evidence, "right") is not None) is contradicts
+
+
+def test_sides_alone_that_fit_the_other_hand_name_the_hand():
+    evidence = (*rounds((0.762, 0.010), (0.752, 0.007)), sided(0.772, -1), sided(0.768, -1))
+    found = find_contradiction(evidence, "left")
+    assert "left string hand" in found.reason
+    assert found.rounds_needed is None
+
+
+def test_side_alone_confirms_no_round():
+    assert not rounds_agree((*rounds((PRESENT, 0.001)), sided(PRESENT, 1)), PRESENT)
 
 
 def test_order_of_shooting_does_not_matter():

@@ -17,7 +17,7 @@ from scipy.stats import t as student
 
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.group_spread import range_factors
-from drawmark.fitting.cutting.ideal_length import infer_ideal
+from drawmark.fitting.cutting.ideal_length import infer_ideal, student_below
 from drawmark.fitting.cutting.next_cut import decide_cut
 from drawmark.fitting.cutting.offsets import Evidence, Shots, read_shots
 from drawmark.fitting.cutting.planned_steps import plan_steps
@@ -96,6 +96,12 @@ def sided(length, sign, deviation=0.001):
     return Evidence(length=length, offset=0.0, deviation=deviation, sign=sign)
 
 
+def test_closed_form_of_students_distribution():
+    """Against scipy.stats: 5 degrees of freedom."""
+    deviations = np.linspace(-40, 40, 801)
+    assert student_below(deviations) == pytest.approx(student.cdf(deviations, 5), abs=1e-14)
+
+
 CASES = [
     pytest.param(rounds((0.762, 0.006)), id="one round"),
     pytest.param(rounds((0.762, 0.011), deviation=0.002), id="one, far and noisy"),
@@ -127,7 +133,7 @@ def density_of(evidence, power):
         for scale, share in limits.NOISE_SCALES:
             chance = share
             for each, mean in zip(evidence, means, strict=True):
-                noise = student(limits.NOISE_FREEDOM, mean, each.deviation * scale)
+                noise = student(5, mean, each.deviation * scale)
                 if each.sign is None:
                     sound, far = noise.pdf(each.offset), limits.WILD_DENSITY
                 else:

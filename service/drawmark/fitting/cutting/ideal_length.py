@@ -22,7 +22,7 @@ from dataclasses import dataclass
 from typing import Final
 
 import numpy as np
-from scipy.special import gamma, ndtr, stdtr
+from scipy.special import ndtr
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Column
@@ -40,8 +40,9 @@ _COARSE: Final = 13
 _SHARES: Final = tuple(ndtr(np.linspace(-3.6, 3.6, count)) for count in (13, 41))
 MOST_ROUNDS: Final = 60
 
-_FREEDOM: Final = limits.NOISE_FREEDOM
-_PEAK: Final = gamma((_FREEDOM + 1) / 2) / (gamma(_FREEDOM / 2) * np.sqrt(np.pi * _FREEDOM))
+# Student's t with 5 degrees of freedom in closed form: scipy.special takes thirty times as long.
+_FREEDOM: Final = 5.0
+_PEAK: Final = 8 / (3 * np.pi * np.sqrt(_FREEDOM))
 
 
 @dataclass(frozen=True, kw_only=True, slots=True, eq=False)
@@ -131,15 +132,22 @@ def _mean_offset(
     return np.asarray(shape[:, :, None] * sensitivities)
 
 
+def student_below(deviations: Column) -> Column:
+    """Chance that Student's t with 5 degrees of freedom lies below."""
+    root = deviations / np.sqrt(_FREEDOM)
+    part = 1 / (1 + root * root)
+    return np.asarray(0.5 + (np.arctan(root) + root * part * (1 + 2 / 3 * part)) / np.pi)
+
+
 def _likelihood(past: Column, sign: int | None, scale: float, wild: float) -> Column:
     """Chance of a round that lies so many of its stated deviations past the curve."""
     sound = 1.0 - limits.WILD_SHARE
     if sign is not None:
-        return np.asarray(sound * stdtr(_FREEDOM, past * (-sign / scale)) + limits.WILD_SHARE / 2)
+        return sound * student_below(past * (-sign / scale)) + limits.WILD_SHARE / 2
     near = past * past
     near *= 1 / (_FREEDOM * scale**2)
     near += 1
-    near *= near * near  # half of Student's degrees of freedom and one more
+    near *= near * near
     np.divide(sound * _PEAK / scale, near, out=near)
     near += limits.WILD_SHARE * wild
     return np.asarray(near)

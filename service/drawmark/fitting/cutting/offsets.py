@@ -15,7 +15,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from drawmark.fitting import fields
+from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.group_spread import estimate_deviation
 
 SIDES = ("left", "right")
@@ -27,11 +27,12 @@ class Shots:
     """One round of shots: bare shafts beside fletched arrows, at one arrow length."""
 
     length: float = fields.length(0.30, 1.20, "Arrow length when these were shot.")
-    offset: float = fields.length(
+    offset: float | None = fields.length(
         -5.0,
         5.0,
         "How far the bare shafts land from the fletched arrows, positive on the weak side. With "
-        "`side`, how far to that side.",
+        "`side`, how far to that side. Leave it out where only the side is known.",
+        default=None,
     )
     distance: float = fields.length(2.0, 100.0, "Distance to the target.")
     bare_count: int = fields.whole(1, MOST_SHAFTS, "Bare shafts shot in this round.")
@@ -46,14 +47,20 @@ class Shots:
     side: str | None = fields.choice(
         SIDES,
         "Side on which the bare shafts land, seen by the archer. It needs `string_hand` and "
-        "`release` of the archer.",
+        "`release` of the archer. Without an `offset` it tells weak or stiff, and not how much.",
         default=None,
     )
     setup: str = fields.text(
         80,
-        "Label of the setup. Change it whenever you change button, brace height, draw weight, "
-        "string, nocks or rest.",
+        "Label of the setup. Change it whenever you change point, nock, fletching, string, brace "
+        "height, button, draw weight or rest.",
         default="",
+    )
+    point_mass: float | None = fields.mass(
+        0.0,
+        0.1,
+        "Mass of the point in this round. Rounds of the present setup must have the arrow's point.",
+        default=None,
     )
 
 
@@ -119,31 +126,51 @@ class Reading:
     refusal: str | None = None
 
 
-def sign_offset(shots: Shots, string_hand: str | None) -> float:
-    """Offset over distance, positive on the weak side.
+def _evidence_of(shots: Shots, string_hand: str | None, arrow_deviation: float) -> Evidence:
+    sign = 1 if shots.side in (None, string_hand) else -1
+    noise = math.sqrt(1 / shots.bare_count + 1 / shots.fletched_count)
+    return Evidence(
+        length=shots.length,
+        offset=0.0 if shots.offset is None else sign * shots.offset / shots.distance,
+        deviation=arrow_deviation * noise,
+        sign=sign if shots.offset is None else None,
+        by_side=shots.side is not None,
+    )
 
-    Parameters
-    ----------
-    shots : Shots
-        A round; where its side is given, the offset is toward that side.
-    string_hand : str or None
-        Hand that draws the string.
 
-    Returns
-    -------
-    float
-        Angle [rad].
+def _has_other_point(shots: Shots, point_mass: float | None) -> bool:
+    if shots.point_mass is None or point_mass is None:
+        return False
+    return abs(shots.point_mass - point_mass) > limits.POINT_DISAGREEMENT
 
-    References
-    ----------
-    .. [1] side-of-miss
-    """
-    weak = shots.side is None or shots.side == string_hand
-    return (shots.offset if weak else -shots.offset) / shots.distance
+
+def _find_refusal(
+    shots: Sequence[Shots], setup: str, release: str | None, point_mass: float | None
+) -> str | None:
+    present = [(place, each) for place, each in enumerate(shots) if each.setup == setup]
+    sided = [each for _, each in present if each.side is not None]
+    if sided and release != "fingers":
+        return (
+            "A side shows weak or stiff only with a finger release. Leave out `side` and measure "
+            "the `offset`."
+        )
+    if any(each.offset is not None and each.offset < 0 for each in sided):
+        return "An offset with a side must not be negative: it is the distance to that side."
+    other = [f"`shots[{place}]`" for place, each in present if _has_other_point(each, point_mass)]
+    if other:
+        return (
+            f"The arrow now has another point than in {', '.join(other)}, so those rounds say "
+            "nothing about it. Give them a `setup` of their own, or correct `point_mass`."
+        )
+    return None
 
 
 def read_shots(
-    shots: Sequence[Shots], *, string_hand: str | None = None, release: str | None = None
+    shots: Sequence[Shots],
+    *,
+    string_hand: str | None = None,
+    release: str | None = None,
+    point_mass: float | None = None,
 ) -> Reading:
     """Turn rounds of shots into evidence about the ideal length.
 
@@ -155,16 +182,19 @@ def read_shots(
         Hand that draws the string; needed where a round has a side.
     release : str or None
         How the string is let go; sides can be read for fingers only.
+    point_mass : float or None
+        Mass of the arrow's point now [kg].
 
     Returns
     -------
     Reading
-        Evidence of the last setup; with a refusal where sides cannot be read.
+        Evidence of the last setup; with a refusal where it cannot be read.
 
     Raises
     ------
     ValueError
-        If there are no shots, or a side stands without string hand and release.
+        If there are no shots, a round has neither offset nor side, or a side stands without
+        string hand and release.
 
     References
     ----------
@@ -172,6 +202,8 @@ def read_shots(
     """
     if not shots:
         raise ValueError("no shots to read")
+    if any(each.offset is None and each.side is None for each in shots):
+        raise ValueError("a round without offset and side tells nothing")
     if None in (string_hand, release) and any(each.side is not None for each in shots):
         raise ValueError("a side tells nothing without string hand and release")
     setup = shots[-1].setup
@@ -182,25 +214,8 @@ def read_shots(
         if each.group_width is not None and each.fletched_count >= 2
     ]
     arrow = estimate_deviation(widths)
-    refusal = None
-    if release != "fingers" and any(each.side is not None for each in present):
-        refusal = (
-            "A side shows weak or stiff only with a finger release. Leave out `side` and measure "
-            "the `offset`."
-        )
-    elif any(each.side is not None and each.offset < 0 for each in present):
-        refusal = "An offset with a side must not be negative: it is the distance to that side."
-    evidence = tuple(
-        Evidence(
-            length=each.length,
-            offset=sign_offset(each, string_hand),
-            deviation=arrow * math.sqrt(1 / each.bare_count + 1 / each.fletched_count),
-            by_side=each.side is not None,
-        )
-        for each in present
-    )
     return Reading(
-        evidence=evidence,
+        evidence=tuple(_evidence_of(each, string_hand, arrow) for each in present),
         setup=setup,
         set_aside=len(shots) - len(present),
         arrow_deviation=arrow,
@@ -208,5 +223,5 @@ def read_shots(
         distance=present[-1].distance,
         shafts=present[-1].bare_count + present[-1].fletched_count,
         hand=string_hand,
-        refusal=refusal,
+        refusal=_find_refusal(shots, setup, release, point_mass),
     )

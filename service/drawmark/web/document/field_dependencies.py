@@ -61,6 +61,7 @@ def together(needs: tuple[str, ...], uses_rules: bool) -> list[dict[str, Any]]:
     return [
         of_each(each, schema) if each else schema
         for each, own in asked.items()
+        if not each or any("." in need for need in own)
         for schema in _in_one(any(need.endswith(DRAW) for need in own), uses_rules)
     ]
 
