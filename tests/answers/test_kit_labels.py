@@ -89,7 +89,7 @@ def test_label_is_rounded_down(inches, increment, expected):
             model.archer(26), 9.5 / 2.54 / 2.5, "growing", 8, id="an inch lasts eight months"
         ),
         pytest.param(model.archer(27), 1.5, "growing", 0, id="at the longest draw"),
-        pytest.param(model.archer(27.1), 1.5, "past", None, id="beyond it"),
+        pytest.param(model.archer(27.1), 1.5, "already_outgrown", None, id="beyond it"),
         pytest.param(model.archer(26), 0.0, "not_growing", None, id="grown up"),
         pytest.param(model.archer(20), 0.1, "growing", MOST_SAFE_MONTHS, id="for ever so long"),
         pytest.param(Archer(arm_span=1.6), 1.0, "draw_is_an_estimate", None, id="estimate"),

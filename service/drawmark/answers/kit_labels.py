@@ -32,7 +32,7 @@ from drawmark.rules.model import Measure
 
 NEEDS = ("sets[] arrow.length",)
 Growth = Literal[
-    "growing", "not_growing", "past", "draw_is_an_estimate", "no_safe_draw", "in_doubt"
+    "growing", "not_growing", "already_outgrown", "draw_is_an_estimate", "no_safe_draw", "in_doubt"
 ]
 
 
@@ -142,8 +142,8 @@ def _find_growth(
         return "in_doubt", None
     draw, rate = float(now.draw), (request.growth_rate or 0.0) / MONTHS_A_YEAR
     time = count_safe_months(longest_safe_draw=longest.draw, draw=draw, growth_rate=rate)
-    if time.state == "past":
-        return "past", None
+    if time.state == "already_outgrown":
+        return "already_outgrown", None
     months = time.months or 0
     for month in range(months + 1) if _may_vary(trials) else ():
         # A clicker or a local rule may let a long draw be safe and a shorter one not.
@@ -151,7 +151,7 @@ def _find_growth(
             months = month - 1
             break
     if months < 0:
-        return "past", None
+        return "already_outgrown", None
     if time.state == "not_growing":
         return "not_growing", None
     return "growing", months

@@ -8,7 +8,7 @@ from typing import Literal
 
 from drawmark.fitting.limits import MOST_SAFE_MONTHS, TOLERANCE, longer
 
-State = Literal["growing", "not_growing", "past"]
+State = Literal["growing", "not_growing", "already_outgrown"]
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -18,8 +18,8 @@ class SafeTime:
     Parameters
     ----------
     state : State
-        ``growing``; ``not_growing``, when no date can be given; ``past``, when the draw
-        is beyond the longest safe draw already.
+        ``growing``; ``not_growing``, when no date can be given; ``already_outgrown``, when the
+        draw is beyond the longest safe draw already.
     months : int | None
         Whole months until growth has used up the room; None unless ``growing`` [months].
     """
@@ -59,7 +59,7 @@ def count_safe_months(*, longest_safe_draw: float, draw: float, growth_rate: flo
     if growth_rate < 0:
         raise ValueError("a draw does not shorten with growth")
     if longer(draw, longest_safe_draw):
-        return SafeTime(state="past", months=None)
+        return SafeTime(state="already_outgrown", months=None)
     if growth_rate == 0:
         return SafeTime(state="not_growing", months=None)
     room = longest_safe_draw + TOLERANCE - draw
