@@ -504,15 +504,31 @@ def test_shots_do_not_lead_into_the_gap():
     assert "too long for the clicker" in answer["reason"]
 
 
-def test_arrow_too_weak_to_be_shot_is_cut_to_where_it_may_be():
+# A coach cuts no arrow of an archer whose draw may still grow: the way out is another shaft or bow.
+@pytest.mark.parametrize(
+    ("growth", "wanted", "word"),
+    [
+        pytest.param(0.0, None, "cut", id="grown up"),
+        pytest.param(None, None, "indeterminate", id="growth not stated"),
+        pytest.param(0.01, None, "indeterminate", id="still growing"),
+        pytest.param(0.01, 29.7 * INCH, "cut", id="still growing, as wanted"),
+    ],
+)
+def test_arrow_too_weak_to_be_shot_is_cut_only_once_the_archer_has_grown(growth, wanted, word):
     # A launch load above 2.2 as it is, below it at the recommended length.
     bow = dataclasses.replace(BOW, draw_weight=245.0)
-    answer = ask(bow=bow)
+    archer = dataclasses.replace(ARCHER, growth_allowance=growth)
+    answer = ask(archer=archer, bow=bow, wanted_length=wanted)
     assert answer["present"]["verdict"] == "stop"
-    assert answer["decision"] == "cut"
-    assert all(step["may_be_shot"] for step in answer["steps"])
-    assert answer["next_length"] == answer["steps"][0]["length"]
+    assert answer["decision"] == word, answer["reason"]
     assert "Do not shoot" in " ".join(texts_of(answer["cautions"]))
+    if word == "cut":
+        assert all(step["may_be_shot"] for step in answer["steps"])
+        assert answer["next_length"] == answer["steps"][0]["length"]
+    else:
+        assert "another shaft or a lighter bow" in answer["reason"]
+        assert "next_length" not in answer
+        assert answer["steps"] == []
 
 
 # A coach lets nobody stop where the arrow must not be shot: each step is one to shoot at.

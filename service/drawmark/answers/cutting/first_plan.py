@@ -23,9 +23,9 @@ from drawmark.fitting.cutting.saw_limits import Cutting
 from drawmark.fitting.rounding import round_down
 
 MOST_STEPS: Final = 24
-_UNSHOOTABLE: Final = (
-    "The fit check does not let the arrow be shot at this length. Do not shoot before it is cut "
-    "to the first step."
+_OTHER_SHAFT: Final = (
+    "The fit check does not let the arrow be shot at this length. Use another shaft or a lighter "
+    "bow. "
 )
 _UNSHOT: Final = "Nothing has been shot yet. Shoot bare shafts beside fletched arrows first. "
 _PRESENT: Final = "The arrow is not longer than wanted. There is nothing to cut."
@@ -72,10 +72,8 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         decision = "cut"
     elif survey.here.may_be_shot:
         reason = _UNSHOT + reason
-    elif steps:
-        decision, reason = "cut", _UNSHOOTABLE
     else:
-        return without_cut("indeterminate", NOT_SHOT)
+        return without_cut("indeterminate", _OTHER_SHAFT + reason if steps else NOT_SHOT)
     if decision == "cut" and blocked is not None:
         reason = _NO_FURTHER
     if cut_off and not steps:
