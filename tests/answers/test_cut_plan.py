@@ -592,13 +592,31 @@ def test_too_stiff_asks_for_weight_in_front_more_bow_or_more_shaft():
     found = remedies(answer)
     ideal = answer["ideal_length"]["estimate"].value
     assert list(found) == ["point_mass", "draw_weight", "longer_shaft"]
-    # about 5 lbf an inch (common practice, no source)
-    change = (ideal - P) / INCH * 5 * POUND_FORCE
-    assert found["draw_weight"]["draw_weight_change"].value == pytest.approx(change)
-    assert found["draw_weight"]["draw_weight"].value == pytest.approx(140 + change)
     assert found["draw_weight"]["source"] == "trade-spine-rule"
     assert found["longer_shaft"]["arrow_length"].value == pytest.approx(ideal)
     assert found["longer_shaft"]["tube_length"].value == pytest.approx(ideal - PROJECTION)
+
+
+# A coach gives nobody more bow for the sake of an arrow: 2 lbf at most, and asks the coach first.
+@pytest.mark.parametrize(
+    ("offset", "most", "words"),
+    [
+        pytest.param(-0.03, False, "only if a coach agrees", id="a little too stiff"),
+        pytest.param(
+            -0.3, True, "no more than 2 lbf, and only if a coach agrees", id="far too stiff"
+        ),
+    ],
+)
+def test_bow_gets_at_most_two_pounds_more_and_only_if_a_coach_agrees(offset, most, words):
+    answer = ask(*[shot(P, offset)] * 6)
+    weight = remedies(answer)["draw_weight"]
+    # about 5 lbf an inch (common practice, no source)
+    rule = (answer["ideal_length"]["estimate"].value - P) / INCH * 5 * POUND_FORCE
+    change = weight["draw_weight_change"].value
+    assert (rule > 2 * POUND_FORCE) is most
+    assert change == pytest.approx(min(rule, 2 * POUND_FORCE))
+    assert weight["draw_weight"].value == pytest.approx(140 + change)
+    assert words in weight["condition"]
 
 
 def test_weak_at_the_floor_asks_for_less_of_both():
@@ -606,6 +624,7 @@ def test_weak_at_the_floor_asks_for_less_of_both():
     found = remedies(ask(shot(FLOOR, 0.3), shot(FLOOR, 0.3), arrow=low))
     assert list(found) == ["point_mass", "draw_weight"]
     assert found["draw_weight"]["draw_weight_change"].value < 0
+    assert "condition" not in found["draw_weight"]
     masses = [found["point_mass"][name].get("point_mass") for name in ("free_vibration", "launch")]
     assert all(mass is None or mass.value < ARROW.point.mass for mass in masses)
 

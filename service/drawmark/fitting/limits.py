@@ -63,6 +63,7 @@ STRONG_BOW: Final = 40 * POUND_FORCE  # force-per-inch
 FORCE_PER_INCH: Final = (2 * POUND_FORCE / INCH, 3 * POUND_FORCE / INCH)  # force-per-inch
 WEIGHT_PER_FORCE_GRADIENT: Final = (20 * INCH, 13 * INCH)  # project-margin; of lighter bows
 LEAST_WEIGHT_SHARE: Final = 0.1  # project-margin; of the rated draw weight, for a short draw
+MOST_WEIGHT_RAISE: Final = 2 * POUND_FORCE  # project-margin; of a bow, to suit a stiff arrow
 TRADE_SPINE_RULE: Final = 5 * POUND_FORCE / INCH  # trade-spine-rule
 
 LAUNCH_LOAD_CAUTION: Final = 1.8  # project-launch-load

@@ -27,11 +27,17 @@ from drawmark.fitting.mechanics.arrow_validation import projection_of, shaft_of
 from drawmark.fitting.mechanics.point_mass import Solution, restoring_point_mass, with_point_mass
 from drawmark.fitting.mechanics.weighing import front_of_centre_of
 from drawmark.fitting.model import Arrow, Bow
+from drawmark.fitting.units import POUND_FORCE
 from drawmark.rules.model import Measure, Verdict
 
 _WEIGHTS: Final = fields.quantity_of(Bow, "draw_weight")
 _STATIONS: Final = "A shaft with stations cannot be extended beyond its end."
 _FULL: Final = "A shaft of the ideal length has no room for the arrow's parts."
+_IF_COACH_AGREES: Final = "Raise the draw weight only if a coach agrees."
+_AT_MOST: Final = (
+    "Raise the draw weight by no more than 2 lbf, and only if a coach agrees. The trade's rule "
+    "asks for {pounds:.1f} lbf, so this alone is not enough."
+)
 _STOPPED: Final = "The fit check of that arrow on this bow gives `stop`."
 
 
@@ -86,6 +92,7 @@ class Remedy(TypedDict):
     launch: NotRequired[ByLaunch]
     draw_weight_change: NotRequired[Annotated[Force, "Change of draw weight, by the trade's rule."]]
     draw_weight: NotRequired[Annotated[Force, "Draw weight after the change."]]
+    condition: NotRequired[Annotated[str, "What must be so before this is done."]]
     arrow_length: NotRequired[
         Annotated[
             Length, "Arrow length, from the bottom of the nock slot to the front end of the shaft."
@@ -218,12 +225,17 @@ def _longer_response(candidates: Candidates, ideal: IdealLength) -> Remedy:
 
 
 def _weight_response(candidates: Candidates, length_change: float) -> Remedy:
-    change = length_change * limits.TRADE_SPINE_RULE
+    asked = length_change * limits.TRADE_SPINE_RULE
+    change = min(asked, limits.MOST_WEIGHT_RAISE)
     answer: Remedy = {
         "kind": "draw_weight",
         "source": "trade-spine-rule",
         "draw_weight_change": Measure(change, "force"),
     }
+    if limits.more(asked, limits.MOST_WEIGHT_RAISE):
+        answer["condition"] = _AT_MOST.format(pounds=asked / POUND_FORCE)
+    elif change > 0:
+        answer["condition"] = _IF_COACH_AGREES
     present = candidates.bow.draw_weight
     if present is None:
         return answer
