@@ -24,18 +24,12 @@ from drawmark.answers.common.recommended_window import Recommendation, window_re
 from drawmark.answers.cutting.candidates import Candidates, Survey, survey
 from drawmark.answers.cutting.cut_decision import Plan
 from drawmark.answers.cutting.decide import decide
+from drawmark.answers.cutting.decision_response import DecisionOfPlan, decision_response
+from drawmark.answers.cutting.plan_cautions import plan_cautions
+from drawmark.answers.cutting.reading_response import ReadingOfShots, reading_response
 from drawmark.answers.cutting.remedies import PointForLength, Remedy, point_for_length, remedies_of
-from drawmark.answers.cutting.response import (
-    DecisionOfPlan,
-    ReadingOfShots,
-    ShaftsOfSet,
-    StepsOfPlan,
-    decision_response,
-    plan_cautions,
-    reading_response,
-    shafts_response,
-    steps_response,
-)
+from drawmark.answers.cutting.shafts_response import ShaftsOfSet, shafts_response
+from drawmark.answers.cutting.steps_response import StepsOfPlan, steps_response
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.ideal_length import MOST_ROUNDS
 from drawmark.fitting.cutting.offsets import Reading, Shots, read_shots
