@@ -282,6 +282,7 @@ def test_sides_alone_tell_the_way_and_not_how_far(side, rounds, word):
     answer = ask(*[shot(P, None, side=side)] * rounds, archer=archer)
     assert answer["decision"] == word
     assert "next_length" not in answer
+    assert ("measure the `offset`" in answer["reason"]) is (word == "shoot_again")
 
 
 # A coach asks first whether anything was changed between two rounds that differ.

@@ -58,8 +58,6 @@ class World:
     """Added to the offset where a weak arrow touches the bow."""
     coach: float = 0.0
     """Added to every offset of everybody."""
-    sides_alone: bool = False
-    """The coach tells the side and no offset."""
 
 
 WORLDS = (
@@ -72,7 +70,6 @@ WORLDS = (
     World(name="persistent error 5 cm", persistent=0.05),
     World(name="contact step 8 cm", contact=0.08),
     World(name="coach 5 cm off", coach=0.05),
-    World(name="sides alone", sides_alone=True),
 )
 
 
@@ -103,12 +100,9 @@ class Archer:
         bare, fletched = self.chance.normal(0.0, self.deviation, (2, SHAFTS))
         offset = self.offset_at(length) + float(bare.mean() - fletched.mean())
         when, wild = self.wild
-        offset += wild if number == when else 0.0
-        alone = self.world.sides_alone
         return Shots(
             length=length,
-            offset=None if alone else offset,
-            side=("right" if offset > 0 else "left") if alone else None,
+            offset=offset + (wild if number == when else 0.0),
             distance=DISTANCE,
             bare_count=SHAFTS,
             fletched_count=SHAFTS,
@@ -137,10 +131,10 @@ def cut_centimetres(archer: Archer) -> Outcome:
     length, rounds = START, 0
     noise = archer.deviation * math.sqrt(2 / SHAFTS)
     while True:
-        told = archer.shoot(length, rounds)
+        told = archer.shoot(length, rounds).offset
+        assert told is not None
         rounds += 1
-        tuned = told.side == "left" if told.offset is None else told.offset <= noise
-        if tuned or rounds == MOST_ROUNDS:
+        if told <= noise or rounds == MOST_ROUNDS:
             return Outcome(left=length - archer.ideal, rounds=rounds, word="stop_here")
         length -= 0.010
 
@@ -153,7 +147,7 @@ def follow_plan(archer: Archer, options: Cutting | None = None) -> Outcome:
     while len(shots) < MOST_ROUNDS:
         shots.append(archer.shoot(length, len(shots)))
         decided = decide_cut(
-            read_shots(shots, string_hand="right", release="fingers"),
+            read_shots(shots),
             coordinates(round(min(each.length for each in shots), 2)),
             present=length,
             floor=FLOOR,

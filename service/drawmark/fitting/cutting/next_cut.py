@@ -54,6 +54,10 @@ _REASONS: Final[dict[Decision, str]] = {
     ),
     "at_the_floor": "Do not cut the arrow any shorter.",
 }
+_MEASURE: Final = (
+    "Of the last round only the side is known, and that tells nothing of how far to cut. Shoot "
+    "again and measure the `offset`."
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -254,9 +258,10 @@ def decide_cut(
     lengths = [m.next_length or present for m in measures]
     apart = max(lengths) - min(lengths) > max(increment or 0.0, options.smallest_step)
     rounds = safer.rounds_needed
+    unmeasured = safer.decision == "shoot_again" and aimed[-1].sign is not None
     return CutDecision(
         decision=safer.decision,
-        reason=_REASONS[safer.decision],
+        reason=_MEASURE if unmeasured else _REASONS[safer.decision],
         next_length=safer.next_length,
         probability_too_far=safer.probability_too_far,
         ideal=safer.ideal,
