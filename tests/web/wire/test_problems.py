@@ -331,7 +331,7 @@ def test_batch_with_such_an_item_must_still_be_json(client, body):
         pytest.param(b'{"\\ud800": 1}', "application/json", 400, id="surrogate in a name"),
         pytest.param(b'{"a": Infinity}', "application/json", 400, id="Infinity"),
         pytest.param(b'{"a": 1e999, "b": }', "application/json", 400, id="broken and too large"),
-        pytest.param(b'\xef\xbb\xbf{"a": 1e999}', "application/json", 400, id="byte order mark"),
+        pytest.param(b'\xef\xbb\xbf{"a": 1e999}', "application/json", 422, id="byte order mark"),
         pytest.param(
             '{"a": 1e999}'.encode("utf-16"), "application/json", 400, id="not UTF-8 and too large"
         ),
@@ -410,6 +410,69 @@ def test_faults_come_in_the_same_order_in_every_process(client):
     assert [error["pointer"] for error in told] == [
         f"#/bow/{name}" for name in ("kind", "alpha", "unit", "value", "zebra")
     ]
+
+
+def test_a_byte_order_mark_is_skipped(client):
+    bodies = {
+        "fit-check": FIT,
+        "kit/labels": EXAMPLES["kit/labels"],
+        "fit-check/batch": {"items": [FIT, {}]},
+    }
+    for path, body in bodies.items():
+        text = json.dumps(body)
+        plain, marked = (
+            client.post(f"/v1/{path}", data=start + text, content_type="application/json")
+            for start in ("", "\ufeff")
+        )
+        assert (plain.status_code, plain.data) == (200, marked.data)
+    lines = f"\ufeff{json.dumps(FIT)}\n{json.dumps(FIT)}\n"
+    kind = "application/x-ndjson"
+    answer = client.post("/v1/fit-check/batch", data=lines, content_type=kind)
+    assert [json.loads(line).get("status") for line in answer.data.splitlines()] == [200, 200, None]
+
+
+SHORT_ARROW = '"arrow":{"length":{"value":24,"unit":"in"}}'
+LONG_ARROW = '"arrow":{"length":{"value":32,"unit":"in"}}'
+REST = (
+    '"archer":{"draw_length":{"value":27,"unit":"in"},"draw_length_convention":"standard"},'
+    '"bow":{"kind":"recurve"}'
+)
+REPEATED = {
+    "a part": f"{{{SHORT_ARROW},{REST},{LONG_ARROW}}}",
+    "a part, named with an escape": f"{{{SHORT_ARROW},{REST},{LONG_ARROW}}}".replace(
+        '"arrow"', '"\\u0061rrow"', 1
+    ),
+    "a figure": f"{{{LONG_ARROW},{REST}}}".replace('"value":32', '"value":24,"value":32'),
+    "the same twice": f"{{{LONG_ARROW},{LONG_ARROW},{REST}}}",
+    "beside a default": f'{{{LONG_ARROW},{REST},"detail":"full","detail":"full"}}',
+    "behind a colon in a text": (
+        f'{{{LONG_ARROW},{LONG_ARROW},{REST},"ruleset":"default\\u003a"}}'
+    ),
+    "in a long body": f"{{{SHORT_ARROW},{REST},{LONG_ARROW}}}".ljust(60_000),
+}
+
+
+@pytest.mark.parametrize("body", REPEATED.values(), ids=REPEATED)
+def test_a_repeated_name_is_refused(client, body):
+    answer = client.post("/v1/fit-check", data=body, content_type="application/json")
+    assert answer.status_code == 400
+    assert " twice" in answer.get_json(force=True)["detail"]
+
+
+def test_a_repeated_name_among_many_is_refused(client):
+    body = copy.deepcopy(EXAMPLES["kit/labels"])
+    body["sets"] = [{**body["sets"][0], "id": f"s{number}"} for number in range(400)]
+    text = json.dumps(body)
+    kind = {"content_type": "application/json"}
+    assert client.post("/v1/kit/labels", data=text, **kind).status_code == 200
+    text = text.replace('"id": "s399"', '"id": "s399", "id": "s400"')
+    assert client.post("/v1/kit/labels", data=text, **kind).status_code == 400
+
+
+@pytest.mark.parametrize("more", [{"detail": "full"}, {"ruleset": "default"}])
+def test_defaults_and_colons_may_be_given(client, more):
+    body = {**FIT, **more, "archer": {**FIT["archer"], "draw_control": "none"}}
+    assert client.post("/v1/fit-check", json=body).status_code == 200
 
 
 def test_methods_come_in_the_same_order_in_every_process(client):

@@ -14,6 +14,7 @@ from drawmark.web.batch.definition import LIMIT, MOST_FULL, BatchSchema
 from drawmark.web.wire.length_limit import counted
 from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.problems import MISFIT, ProblemError, pointer, pointers
+from drawmark.web.wire.request_body import BYTE_ORDER_MARK
 from drawmark.web.wire.split_body import outline
 
 _REFUSED: Final = (msgspec.DecodeError, RecursionError, ValueError)
@@ -47,6 +48,8 @@ def read_batch(body: bytes, operation: Operation) -> Items:
         LIMIT.start()
         structs = batch_decoder(operation.struct).decode(body).items
     except _REFUSED:
+        if body.startswith(BYTE_ORDER_MARK):
+            return read_batch(body.removeprefix(BYTE_ORDER_MARK), operation)
         structs = []
     if not structs:
         raws.extend(_load(body))

@@ -31,8 +31,8 @@ _TOKEN: Final = {
 _DESCRIPTION: Final = (
     "Arrow length, safety, stiffness and balance. The range's rules, the makers' limits and a "
     "qualified coach come first. Answers are JSON, unless Accept prefers another type that the "
-    "operation offers. Problems are always application/problem+json. If a key is repeated in "
-    "an object, the last value wins."
+    "operation offers. Problems are always application/problem+json. A name that is "
+    "repeated in an object is refused with 400; in a batch the last value wins."
 )
 
 

@@ -39,6 +39,7 @@ def type_of(schema: type[ma.Schema]) -> type[msgspec.Struct]:
         members,
         forbid_unknown_fields=True,
         kw_only=True,
+        omit_defaults=True,
         rename=names,
         # What was decoded holds no cycles; a batch would have the collector look for them.
         gc=False,

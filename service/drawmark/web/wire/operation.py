@@ -28,7 +28,8 @@ from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.length_limit import with_limits
 from drawmark.web.wire.problems import MISFIT, ErrorList, ProblemError, pointer, pointers
 from drawmark.web.wire.render import render
-from drawmark.web.wire.request_body import AT_ONCE, decode
+from drawmark.web.wire.repeated_names import refuse_repeated_names
+from drawmark.web.wire.request_body import AT_ONCE, BYTE_ORDER_MARK, decode
 from drawmark.web.wire.required_fields import faults_in
 from drawmark.web.wire.schemas import Strict, described, field_of, named, schema_of
 from drawmark.web.wire.split_body import outline
@@ -82,6 +83,8 @@ class Operation:
     ) -> None:
         self.path, self.module, self.name, self.summary = path, module, name, summary
         self.rules, self.uses_rules, self._has_detail = rules, uses_rules, has_detail
+        # In a batch the look for repeated names would cost a tenth of an item.
+        self._in_batch = in_batch
         self._usual_detail = "verdict" if in_batch else "full"
         self.schema = self._make_schema(in_batch)
         # Two threads that make decoders of the same types at once can end the process, so all
@@ -130,7 +133,11 @@ class Operation:
                 limit.start()
             struct = self.decoder.decode(body)
         except (msgspec.DecodeError, RecursionError, ValueError):
+            if body.startswith(BYTE_ORDER_MARK):
+                return self.calculate(body.removeprefix(BYTE_ORDER_MARK))
             struct = self._load(body)
+        if not self._in_batch:
+            refuse_repeated_names(body, struct)
         leading_units(struct, units)
         try:
             request = self.convert(struct, units)

@@ -13,6 +13,8 @@ from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 from drawmark.web.wire.accept import JSON
 from drawmark.web.wire.problems import ProblemError
 
+BYTE_ORDER_MARK: Final = b"\xef\xbb\xbf"
+"""Some callers begin with it; RFC 8259 lets a receiver skip it."""
 CUT_OFF: Final = "The body ended too early. Send it again."
 TOO_DEEP: Final = "The body is nested too deeply."
 _SURROGATE: Final = "The body holds half a character: a surrogate without its other half."
