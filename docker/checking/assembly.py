@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from http.client import HTTPConnection, HTTPException, HTTPResponse
 from pathlib import Path
 
+from checking.bad_bodies import check_bad_bodies
 from checking.container import Container, check_confined, check_read_only, wait_until_healthy
 from checking.host import RELEASE, Host
 from checking.image import IMAGE
@@ -119,7 +120,8 @@ def check_assembly(host: Host, top: Path) -> None:
         assembled(host, top, "", **settings) as assembly,
     ):
         assembly.require_problem({401}, "/v1/rules")
-        said.append(check_fit(assembly.dial(), {"Authorization": f"Bearer {token}"}))
+        allowed = {"Authorization": f"Bearer {token}"}
+        said.append(check_fit(assembly.dial(), allowed))
         service, front = assembly.find("drawmark-1"), assembly.find("nginx")
         for container, megabytes, processes in ((service, 768, 128), (front, 256, 16)):
             check_confined(container, megabytes, processes)
@@ -128,6 +130,7 @@ def check_assembly(host: Host, top: Path) -> None:
         for path in ("/metrics", "/metrics/", "//metrics", "/%6detrics", "/v1/../metrics"):
             assembly.require_problem({403}, path)
         assembly.require_problem({413}, "/v1/fit-check", b" " * (64 * 2**10 + 1), "POST")
+        said.append(check_bad_bodies(assembly.dial, [service], allowed))
         host.podman("stop", "--time=20", service.name)
         # Which of the two depends on whether the address of a stopped container still answers.
         assembly.require_problem({502, 504}, "/readyz")
@@ -155,6 +158,7 @@ def _check_replicas(assembly: Assembly) -> str:
     # nginx needs one of the three to be ready; the others may still be starting.
     for name in REPLICAS:
         wait_until_healthy(assembly.find(name))
+    refused = check_bad_bodies(assembly.dial, [assembly.find(name) for name in REPLICAS], {})
     killed = assembly.find(REPLICAS[1])
     load = Load(assembly.dial)
     try:
@@ -170,4 +174,4 @@ def _check_replicas(assembly: Assembly) -> str:
     if bad:
         told = "\n".join(assembly.find(name).read_faults() for name in ("nginx", *REPLICAS))
         raise CheckError(f"{len(bad)} requests failed: {', '.join(sorted(set(bad)))}\n{told}")
-    return f"{len(load.outcomes)} requests, none failed"
+    return f"{refused}; {len(load.outcomes)} requests, none failed"

@@ -46,6 +46,12 @@ class Container:
         require(number > 0, "has ended:\n" + self.read_log())
         return Path("/proc") / str(number)
 
+    @property
+    def children(self) -> set[str]:
+        """The children of the first process: the workers."""
+        process = self.process
+        return set((process / "task" / process.name / "children").read_text().split())
+
     def read_log(self) -> str:
         """Give the last lines the container wrote."""
         return "\n".join(self._read_lines()[-20:])

@@ -68,8 +68,18 @@ class HeldRequest:
 class Load:
     """Callers that ask one after another, each on a new connection, until told to end."""
 
-    def __init__(self, dial: Callable[[], HTTPConnection], callers: int = 4) -> None:
+    def __init__(
+        self,
+        dial: Callable[[], HTTPConnection],
+        callers: int = 4,
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
         self.dial = dial
+        self.headers = {
+            "Content-Type": "application/json",
+            "Connection": "close",
+            **(headers or {}),
+        }
         self.outcomes: list[tuple[int, str]] = []
         self.over = threading.Event()
         self.threads = [threading.Thread(target=self._ask, daemon=True) for _ in range(callers)]
@@ -84,8 +94,7 @@ class Load:
             try:
                 caller.connect()
                 port = caller.sock.getsockname()[1]
-                headers = {"Content-Type": "application/json", "Connection": "close"}
-                caller.request("POST", "/v1/fit-check", BODY, headers)
+                caller.request("POST", "/v1/fit-check", BODY, self.headers)
                 answer = caller.getresponse()
                 outcome = "torn"
                 answer.read()
