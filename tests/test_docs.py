@@ -32,6 +32,7 @@ from drawmark.web.batch.definition import LONGEST_LINE, MOST_FULL, MOST_ITEMS
 from drawmark.web.server.gunicorn_server import PATIENCE
 from drawmark.web.server.tokens import read_tokens
 from drawmark.web.wire.installed_rules import Rules, core_rules
+from drawmark.web.wire.operations import operations_of
 
 ROOT = Path(__file__).parents[1]
 DOCS = {
@@ -376,6 +377,14 @@ def test_settings_are_those_of_the_service():
     known = set(re.findall(r'"(DRAWMARK_[A-Z_]+|WEB_CONCURRENCY)"', source))
     shown = {name for (name,) in column(OPERATING, "setting")}
     assert shown == known
+
+
+def test_largest_bodies_that_are_told_are_those_of_the_operations():
+    table = section(OPERATING, "Bodies")
+    told = dict(re.findall(r"^\| `(\S+)` \| (\d+) KiB \|$", table, re.M))
+    limits = {one.path: one.body_limit >> 10 for one in operations_of(core_rules())}
+    assert "| all others | 64 KiB |" in table
+    assert {path: str(most) for path, most in limits.items() if most != 64} == told
 
 
 def test_metrics_that_are_told_are_counted():
