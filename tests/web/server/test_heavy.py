@@ -66,7 +66,7 @@ def test_every_operation_is_either_heavy_or_a_single_check():
 
 
 class Answer:
-    """An answer in two pieces, of which a test decides what becomes of it."""
+    """A stream, of which a test decides what becomes of it."""
 
     def __init__(self, pieces):
         self.pieces, self.closed = pieces, 0
@@ -100,7 +100,13 @@ def ask(gateway, path="/v1/fit-check/batch"):
     return started[0][0][:3], body
 
 
-def test_a_place_is_held_until_the_answer_is_sent():
+def test_a_whole_answer_gives_its_place_back_as_soon_as_it_is_ready():
+    client = create_app(Settings(threads=1), core_rules()).test_client()
+    asked = [client.post("/v1/order", json={}) for _ in range(3)]
+    assert [one.status_code for one in asked] == [422] * 3
+
+
+def test_a_stream_holds_its_place_until_it_is_sent():
     gateway, answer, body = heavy(b"1", b"2")
     pieces = iter(body)
     assert next(pieces) == b"1"
@@ -112,7 +118,7 @@ def test_a_place_is_held_until_the_answer_is_sent():
 
 
 @pytest.mark.parametrize("pieces", [(b"1",), (ValueError,)], ids=["unread", "broken"])
-def test_a_place_is_given_back_where_the_answer_is_not_read(pieces):
+def test_a_place_is_given_back_where_a_stream_is_not_read(pieces):
     gateway, _, body = heavy(*pieces)
     if ValueError in pieces:
         with pytest.raises(ValueError):  # noqa: PT011
@@ -123,7 +129,7 @@ def test_a_place_is_given_back_where_the_answer_is_not_read(pieces):
     assert ask(gateway)[0] == "503"
 
 
-def test_an_answer_that_is_read_too_slowly_gives_its_place_back(monkeypatch):
+def test_a_stream_that_is_read_too_slowly_gives_its_place_back(monkeypatch):
     monkeypatch.setattr(gateway_module, "SLOWEST_READING", 0.0)
     gateway, answer, body = heavy(b"1", b"2", b"3")
     with pytest.raises(CallerGone):

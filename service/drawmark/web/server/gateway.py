@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from drawmark.deadline import CallerGone, DeadlinePassed, deadline
 from drawmark.web.server.concurrency import ConcurrencyLimit, HeavyLimit
-from drawmark.web.server.cors import Cors
+from drawmark.web.server.cors import Cors, Headers
 from drawmark.web.server.rate_limit import RateLimit, client_address
 from drawmark.web.server.tokens import Tokens
 from drawmark.web.settings import DOCUMENT_PATHS, OPEN_PATHS, Settings
@@ -31,7 +31,7 @@ HEAVY: Final = frozenset(
 )
 """Paths whose requests may be long; together they leave threads to all others."""
 SLOWEST_READING: Final = 60.0
-"""How long a caller may take to read the answer to a heavy request [s]."""
+"""How long a caller may take to read a stream [s]."""
 _RETRY_SECONDS: Final = 1
 _FULL: Final = f"Too many calculations run at once. Ask again in {_RETRY_SECONDS} s."
 _TOO_LONG: Final = "This took longer than {:g} s. Nothing was checked. Send less at once."
@@ -97,9 +97,12 @@ class Gateway:
                     return _refuse_for_now(environ, start_response, _FULL)
                 taken.append(limit)
             deadline.begin(self._seconds, caller)
-            body = self._inner(environ, start_response)
-            if taken:
-                body, taken = _HeldAnswer(body, taken, deadline.end(), caller), []
+            if not taken:
+                return self._inner(environ, start_response)
+            start = _Start(start_response)
+            body = self._inner(environ, start)
+            if start.is_stream:
+                body, taken = _HeldStream(body, taken, deadline.end(), caller), []
             return body
         except DeadlinePassed:
             detail = _TOO_LONG.format(self._seconds)
@@ -112,8 +115,20 @@ class Gateway:
                 limit.release()
 
 
-class _HeldAnswer:
-    """An answer that holds places until it is sent; a stream works on within its deadline.
+class _Start:
+    """Starts a response, and tells whether it is a stream: only of others the length is known."""
+
+    def __init__(self, start_response: Any) -> None:
+        self._start = start_response
+        self.is_stream = False
+
+    def __call__(self, status: str, headers: Headers, fault: Any = None) -> Any:
+        self.is_stream = "Content-Length" not in dict(headers)
+        return self._start(status, headers, fault)
+
+
+class _HeldStream:
+    """A stream that holds places until it is sent, and works on within its deadline.
 
     The time that its caller takes to read has a limit of its own.
     """
