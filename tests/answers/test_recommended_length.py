@@ -92,8 +92,21 @@ def test_recommended_lies_in_its_window_above_the_minimum(
         low, high = (answer["window"][end]["value"] for end in ("shortest", "longest"))
         figure = value(answer, "recommended")
         assert value(answer, "minimum") <= figure
-        # A window narrower than the wire's resolution has no figure of its own inside.
-        assert low <= figure <= max(low, high) + 0.001
+        assert low <= figure <= high
+
+
+# V of 19 draws that vary by 21.8 mm, and half an inch: the figure is the window's end, between two
+# hundredths of a millimetre. Rounded each to its safe side they would contradict each other.
+@pytest.mark.parametrize("unit", ["mm", "cm", "in"])
+def test_a_figure_at_the_end_of_its_window_is_told_as_that_end(ask, unit):
+    spread = {"draw_variation": q(21.8, "mm"), "draw_count": 19}
+    body = {
+        "archer": archer(26.957, **spread),
+        "bow": {"kind": "recurve"},
+        "report_in": {"length": unit},
+    }
+    _, answer = ask("recommended-length", body)
+    assert answer["recommended"] == answer["window"]["longest"]
 
 
 def near_blade(near, far, **arrow):

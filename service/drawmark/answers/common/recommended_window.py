@@ -54,11 +54,12 @@ def window_response(window: Window) -> Recommendation:
     """Give the recommended window and figure, or say that no length serves."""
     if window.figure is None:
         return {}
-    longest = Measure(window.longest, down=True)
-    if window.longest - window.shortest < limits.BLADE_WIDTH:
-        # Rounded each to its safe side, its ends would change places.
-        longest = Measure(window.figure, up=True)
+    # Rounded each to its safe side, a figure and an end close to it would change places.
+    at_end = window.longest - window.figure < limits.BLADE_WIDTH
     return {
         "recommended": Measure(window.figure, up=True),
-        "window": {"shortest": Measure(window.shortest, up=True), "longest": longest},
+        "window": {
+            "shortest": Measure(window.shortest, up=True),
+            "longest": Measure(window.longest, up=at_end, down=not at_end),
+        },
     }
