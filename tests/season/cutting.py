@@ -207,6 +207,25 @@ SITUATIONS: Final = {
         **plan(31, shot(31.5, 30), shot(31, 25), shot(31, 25, setup="new string")),
         gives={"reading/rounds": 1, "reading/set_aside": 2, "reading/setup": "new string"},
     ),
+    "a heavier point since the last rounds": Situation(
+        coach="Rounds with another point tell nothing of this one: label them as another setup.",
+        **plan(
+            31,
+            shot(31.5, 30, point_mass=q(110, "gr")),
+            shot(31, 27, point_mass=q(110, "gr")),
+        ),
+        gives={"decision": "indeterminate", "next_length": ABSENT},
+        says=("`setup`",),
+    ),
+    "a heavier point, labelled": Situation(
+        coach="With its own label a change of point is no trouble: the old rounds are put aside.",
+        **plan(
+            31,
+            shot(31.5, 30, point_mass=q(110, "gr"), setup="110 gr"),
+            shot(31, 27, point_mass=q(90, "gr"), setup="90 gr"),
+        ),
+        gives={"reading/rounds": 1, "reading/set_aside": 1},
+    ),
     "eighteen metres": Situation(
         coach="Shot at 18 m is told as 18 m, though the arrow is in inches.",
         **plan(31, shot(31.5, 30), shot(31, 27)),
