@@ -48,6 +48,19 @@ SITUATIONS: Final = {
             "assignments/archer=Runa/margin": q(1.5),
         },
     ),
+    # 26 + 1 = 27; on a first evening half an inch more than 27.5 still asks for care
+    "two sets free on a first evening": Situation(
+        coach="On a first evening the long set, though the short one might do.",
+        **assign(
+            {"id": "Runa", "archer": archer(26, experience="first_evenings"), "bow": RECURVE},
+            hangs("short", 27.6),
+            hangs("long", 29.5),
+        ),
+        gives={
+            "assignments/archer=Runa/set": "long",
+            "assignments/archer=Runa/verdict": "pass",
+        },
+    ),
     "only the set that is just long enough": Situation(
         coach="If nothing else hangs there, the archer shoots it under an eye.",
         **assign(waits("Runa", 27), hangs("short", 28)),
