@@ -252,9 +252,9 @@ SITUATIONS: Final = {
         },
     ),
     "nothing known of the growth": Situation(
-        coach="Where the draw may still grow, nothing is cut.",
+        coach="Where the draw may still grow, nothing is cut before shooting asks for it.",
         **plan(31, who=archer(27.5)),
-        gives={"next_length": ABSENT, "steps": []},
+        gives={"decision": "shoot_again", "next_length": ABSENT},
     ),
     "stated growth": Situation(
         coach="A growing archer's shafts stay long, however weak they fly.",

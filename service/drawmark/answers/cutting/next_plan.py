@@ -26,6 +26,11 @@ _BETWEEN: Final = (
     "Every shorter length that the shots allow is too long for the clicker and too short without "
     "it. Do not cut."
 )
+_GROWS: Final = (
+    "Growth is stated, so the draw may get longer. Keep the arrow as it is, since a cut cannot be "
+    "undone: see `remedies`. To cut all the same, give `wanted_length`."
+)
+_VARIES: Final = "The few known draws vary widely. Measure six or more draws before any cut."
 _NEW: Final = "Nothing has been shot at this length yet. Shoot here before any other cut."
 
 
@@ -79,6 +84,12 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
         decided = replace(decided, reason=held)
     if decided.decision == "cut" and limits.shorter(candidates.present, min(shot)):
         decided = _without_cut(decided, "shoot_again", _NEW)
+    if decided.decision == "cut" and options.wanted_length is None:
+        facts = survey.there.outcome.facts
+        if facts.growth > 0:
+            decided = _without_cut(decided, "stop_here", _GROWS)
+        elif facts.few_vary:
+            decided = _without_cut(decided, "stop_here", _VARIES)
     if not survey.here.may_be_shot:
         if decided.decision == "shoot_again":
             return without_cut("indeterminate", NOT_SHOT)
