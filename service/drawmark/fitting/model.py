@@ -68,14 +68,10 @@ class Archer:
         CONTROLS, "What ends the draw at the same length each time.", default="none"
     )
     release: str | None = fields.choice(
-        RELEASES,
-        "How the string is let go. It is needed where a shot has a side.",
-        default=None,
+        RELEASES, "How the string is let go. It is needed where a shot has a side.", default=None
     )
     string_hand: str | None = fields.choice(
-        HANDS,
-        "Hand that draws the string. It is needed where a shot has a side.",
-        default=None,
+        HANDS, "Hand that draws the string. It is needed where a shot has a side.", default=None
     )
     experience: str | None = fields.choice(
         EXPERIENCES,
@@ -161,11 +157,7 @@ class Shaft:
     """The tube or dowel."""
 
     static_spine: Real | None = fields.quantity(
-        "static_spine",
-        0.6,
-        45.0,
-        "Static spine by the fixed-span test.",
-        default=None,
+        "static_spine", 0.6, 45.0, "Static spine by the fixed-span test.", default=None
     )
     mass_per_length: Real | None = fields.quantity(
         "mass_per_length", 0.001, 0.08, "Mass per length of the bare shaft.", default=None
