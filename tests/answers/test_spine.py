@@ -131,3 +131,20 @@ def test_a_static_spine_that_a_cut_makes_untestable_is_named(ask):
     _, answer = ask("spine", {"arrow": tapered, "changes": {"length": q(27)}})
     assert "static_spine" not in answer["after"]
     assert any("28 in span" in one["what"] for one in answer["not_checked"])
+
+
+STATIONS = [{"position": q(at), "relative_stiffness": 1, "relative_mass": 1} for at in (0, 10, 30)]
+
+
+@pytest.mark.parametrize(
+    ("stations", "cuts"), [(None, 200), (STATIONS, 40)], ids=["uniform", "tapered"]
+)
+def test_a_table_has_so_many_cuts(ask, stations, cuts):
+    kind = arrow(30)
+    kind["shaft"] |= {"stations": stations} if stations else {}
+    body = {"arrow": kind, "step": q(0.05), "changes": {"length": q(30.01 - cuts * 0.05)}}
+    status, answer = ask("spine", body)
+    assert (status, len(answer.get("steps", ()))) == (200, cuts)
+    status, answer = ask("spine", {**body, "changes": {"length": q(29.9 - cuts * 0.05)}})
+    assert (status, answer["errors"][0]["pointer"]) == (422, "#/step")
+    assert f"more than {cuts} cuts" in answer["errors"][0]["detail"]

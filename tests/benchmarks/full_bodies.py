@@ -43,7 +43,7 @@ class Maker:
     def person(self) -> Body:
         """Archer and bow."""
         traits, rng = self.traits, self.rng
-        draw = rng.gauss(27.0, 1.5)
+        draw = rng.uniform(25.0, 28.5)
         archer: Body = {
             "draw_length_convention": "standard",
             "draw_control": traits["control"],
@@ -162,11 +162,11 @@ def _longest_draw(maker: Maker, count: int) -> Body:
 def _arrow_changes(maker: Maker, count: int) -> Body:
     bow = {**maker.person()["bow"], "draw_weight_basis": "own_draw"}
     arrow = maker.arrow()
-    present = arrow["length"]["value"]
+    present, cuts = arrow["length"]["value"], 40 if "stations" in arrow["shaft"] else 200
     return {
         "arrow": arrow,
         "bow": bow,
-        "changes": {"length": about(present - 199 * 0.04), "point_mass": about(80, "gr")},
+        "changes": {"length": about(present - (cuts - 1) * 0.04), "point_mass": about(80, "gr")},
         "cut_end": "rear",
         **maker.all_of(
             step=about(0.04), available_points=[about(70 + at, "gr") for at in range(50)]
@@ -190,7 +190,7 @@ def _cut_plan(maker: Maker, count: int) -> Body:
     body, rng = _of_check(maker, count), maker.rng
     present = body["arrow"]["length"]["value"]
     cutting = {
-        "largest_step": about(1, "mm"),
+        "largest_step": about(1 if "stations" not in body["arrow"]["shaft"] else 5, "mm"),
         "smallest_step": about(0.5, "mm"),
         "cut_end": "rear",
         "available_points": [about(60 + 2 * at, "gr") for at in range(40)],
@@ -215,7 +215,7 @@ def _order(maker: Maker, count: int) -> Body:
     for place in range(count):
         one = {**maker.person(), "arrow": maker.arrow(length=False)}
         maker.vary(place, one)
-        stock = about(29.5 + _BEYOND[maker.traits["length"]] + maker.rng.uniform(0, 2))
+        stock = about(31.0 + _BEYOND[maker.traits["length"]] + maker.rng.uniform(0, 2))
         sets.append({"id": f"set {place}", "shafts": 12, "stock_length": stock, **one})
     return {"sets": sets, **maker.all_of(saw_increment=about(0.125))}
 

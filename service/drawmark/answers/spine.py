@@ -28,7 +28,13 @@ from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.launch import launch_load_limits
 from drawmark.fitting.mechanics.point_mass import restoring_point_mass, with_point_mass
-from drawmark.fitting.mechanics.spine import SpineState, cut_table, states
+from drawmark.fitting.mechanics.spine import (
+    MOST_STEPS,
+    MOST_TAPERED_STEPS,
+    SpineState,
+    cut_table,
+    states,
+)
 from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
 
 _SOURCES = (
@@ -66,7 +72,11 @@ class Request:
     bow: Bow | None = fields.part(Bow, "The bow, for its draw weight.", default=None)
     changes: Changes | None = fields.part(Changes, "What is changed.", default=None)
     step: float | None = fields.length(
-        0.001, 0.2, "Step of a table of cuts down to the changed length.", default=None
+        0.001,
+        0.2,
+        "Step of a table of cuts down to the changed length. A table has at most "
+        f"{MOST_STEPS} cuts, and {MOST_TAPERED_STEPS} of a tapered shaft.",
+        default=None,
     )
     cut_end: str = fields.choice(("front", "rear"), "End that is cut.", default="front")
     available_points: tuple[float, ...] | None = fields.quantity(

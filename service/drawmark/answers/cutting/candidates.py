@@ -15,7 +15,7 @@ from drawmark.fitting.draw.control import exposed_of, tip_reaches
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of_each
 from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut
-from drawmark.fitting.mechanics.arrow_validation import faults_of, has_stations, length_of
+from drawmark.fitting.mechanics.arrow_validation import faults_of, length_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import Window, clicker_window
 from drawmark.rules.evaluate import evaluate
@@ -95,11 +95,11 @@ class Candidates:
         return self._asked[length]
 
     def prepare(self, lengths: Sequence[float]) -> None:
-        """Solve a tapered arrow cut to many lengths together, before the rules are asked."""
-        arrows = [self._cut_to(length) for length in lengths] if has_stations(self.arrow) else []
+        """Solve the arrow cut to many lengths together, before the rules are asked."""
+        arrows = [self._cut_to(length) for length in lengths]
         if not any(map(faults_of, arrows)):
             known = zip(arrows, arrow_facts_of_each(arrows), strict=True)
-            self._known.update(zip(lengths, known, strict=False))
+            self._known.update(zip(lengths, known, strict=True))
 
     def with_arrow(
         self, arrow: Arrow, bow: Bow | None = None, known: ArrowFacts | None = None

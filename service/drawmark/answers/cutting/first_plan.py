@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -20,6 +21,9 @@ from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import CutDecision, Decision
 from drawmark.fitting.cutting.planned_steps import plan_steps
 from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.mechanics.arrow_validation import has_stations
+from drawmark.fitting.mechanics.spine import MOST_TAPERED_STEPS
+from drawmark.fitting.model import Fault, FittingError
 from drawmark.fitting.rounding import round_down
 
 MOST_STEPS: Final = 24
@@ -46,7 +50,9 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         goal = window.cut_to
     lengths = _lengths_to(goal, survey, options, increment)
     steps: list[Candidate] = []
-    candidates.prepare(lengths)
+    if has_stations(candidates.arrow):
+        _check_amount(lengths)
+        candidates.prepare(lengths)
     for length in lengths:
         candidate = candidates.at(length)
         if not candidate.outcome.determinate:
@@ -88,6 +94,16 @@ def plan_first(survey: Survey, options: Cutting, increment: float | None) -> Pla
         more_steps=max(0, len(steps) - MOST_STEPS),
         blocked=blocked,
     )
+
+
+def _check_amount(lengths: Sequence[float]) -> None:
+    """Refuse a plan of more cuts of a tapered shaft than are solved in one request."""
+    if len(lengths) > MOST_TAPERED_STEPS:
+        detail = (
+            f"This plan takes {len(lengths)} cuts. For a tapered shaft at most "
+            f"{MOST_TAPERED_STEPS} are planned. Take a longer step or a nearer length."
+        )
+        raise FittingError(Fault(path=("cutting", "largest_step"), detail=detail))
 
 
 def _lengths_to(

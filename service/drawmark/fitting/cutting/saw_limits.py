@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.ideal_length import Posterior
 from drawmark.fitting.cutting.offsets import Evidence
+from drawmark.fitting.mechanics.spine import MOST_TAPERED_STEPS
 from drawmark.fitting.rounding import round_up
 
 CUT_ENDS = ("front", "rear")
@@ -27,7 +28,11 @@ class Cutting:
         default=0.0,
     )
     largest_step: float | None = fields.length(
-        0.001, 0.05, "Longest piece to cut off at once.", default=None
+        0.001,
+        0.05,
+        "Longest piece to cut off at once. A first plan for a tapered shaft has at most "
+        f"{MOST_TAPERED_STEPS} cuts.",
+        default=None,
     )
     smallest_step: float = fields.length(
         0.0005,

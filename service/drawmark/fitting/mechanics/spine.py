@@ -34,6 +34,8 @@ from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.units import UNITS
 
 MOST_STEPS: Final = 200
+MOST_TAPERED_STEPS: Final = 40
+"""Cuts of a tapered shaft, each of which is solved by elements of its own."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -191,23 +193,23 @@ def cut_table(
         Where a needed field is not given, the last length is not shorter, or the steps are
         too many.
     """
-    lengths = cut_lengths(float(length_of(arrow)), step, to_length)
+    most = MOST_TAPERED_STEPS if has_stations(arrow) else MOST_STEPS
+    lengths = cut_lengths(float(length_of(arrow)), step, to_length, most)
     return states(arrow, [cut(arrow, length, end) for length in lengths], draw_weight)
 
 
-def cut_lengths(length: float, step: float, to_length: float) -> list[float]:
-    """Lengths of a table of cuts, the last one as asked for [m]."""
+def cut_lengths(
+    length: float, step: float, to_length: float, most: int = MOST_STEPS
+) -> list[float]:
+    """Lengths of at most so many cuts, the last one as asked for [m]."""
     if longer(to_length, length):
         raise FittingError(
             Fault(path=("changes", "length"), detail="A cut cannot make an arrow longer.")
         )
-    if step <= 0 or (length - to_length) / step > MOST_STEPS:
-        raise FittingError(
-            Fault(
-                path=("step",),
-                detail=f"This makes more than {MOST_STEPS} cuts. Take a longer step.",
-            )
-        )
+    if step <= 0 or (length - to_length) / step > most:
+        shaft = "" if most == MOST_STEPS else " of a tapered shaft"
+        detail = f"This makes more than {most} cuts{shaft}. Take a longer step."
+        raise FittingError(Fault(path=("step",), detail=detail))
     lengths = []
     count = 1
     while longer(length - count * step, to_length):

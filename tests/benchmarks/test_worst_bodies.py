@@ -1,0 +1,39 @@
+"""The price of a worst body, over that of a usual fit check: twice the bars that we aim at.
+
+A usual check takes about a quarter of a millisecond; the aims are 50 ms for a single operation and
+2 s for a list at its limits.
+"""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from benchmarks import worst_bodies
+from benchmarks.batch_ratio import application
+from benchmarks.full_bodies import MAKERS, TRAITS
+
+pytestmark = pytest.mark.long
+USUAL = {"shaft": "uniform", "parts": "few", "asked": "least", "length": "long", "local": "none"}
+TOO_WEAK = {"spine": "weak", "basis": "at_28", "length": "long"}
+SINGLE, LIST = 2 * 50 / 0.25, 2 * 2000 / 0.25
+
+
+@cache
+def time_of(name, **changes):
+    traits = {trait: choices[0] for trait, choices in TRAITS.items()} | changes
+    body = worst_bodies.body_of(name, traits)
+    seconds = worst_bodies.time_of(application("plugins"), name, body, 1)
+    assert seconds, f"{name} was refused"
+    return seconds
+
+
+@pytest.mark.parametrize(
+    "traits", [{}, TOO_WEAK, TOO_WEAK | {"control": "clicker"}], ids=["full", "weak", "clicker"]
+)
+@pytest.mark.parametrize("name", MAKERS)
+def test_a_worst_body_costs_so_many_usual_checks(name, traits):
+    single = MAKERS[name][2] == 1 or name == "cut-plan"
+    most = SINGLE if single else LIST
+    assert time_of(name, **traits) < most * time_of("fit-check", **USUAL)
