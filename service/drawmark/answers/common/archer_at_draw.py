@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from dataclasses import dataclass
 from typing import Any, Final
 
+import msgspec
 from msgspec.structs import replace
 
 from drawmark.answers.common.context import Context
@@ -60,8 +60,7 @@ def drawing(archer: Archer, bow: Bow, draw: float) -> Archer:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Trials:
+class Trials(msgspec.Struct, frozen=True, gc=False):
     """The same archer, bow and arrow at any mean draw to the pivot point [m].
 
     What is known of the arrow alone is worked out once.

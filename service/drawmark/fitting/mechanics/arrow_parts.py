@@ -96,7 +96,9 @@ def parts_of(arrow: Arrow) -> tuple[Part, ...]:
         Where one of the three is not given.
     """
     carried = carried_parts(arrow)
-    return (_tube(shaft_of(arrow), projection_of(arrow), length_of(arrow)), *carried)
+    assert arrow.shaft is not None
+    assert arrow.length is not None
+    return (_tube(arrow.shaft, projection_of(arrow), arrow.length), *carried)
 
 
 def carried_parts(arrow: Arrow) -> list[Part]:

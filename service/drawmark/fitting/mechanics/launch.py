@@ -18,7 +18,6 @@ import numpy as np
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Column, Real
-from drawmark.fitting.mechanics.arrow_validation import has_stations
 from drawmark.fitting.mechanics.beam import buckling_forces
 from drawmark.fitting.mechanics.tubes import stacks_of
 from drawmark.fitting.mechanics.uniform_launch import uniform_launch_force
@@ -47,7 +46,7 @@ def critical_launch_force(arrow: Arrow) -> Real:
     ----------
     .. [1] launch-buckling
     """
-    if has_stations(arrow):
+    if arrow.shaft is not None and arrow.shaft.stations is not None:
         return float(critical_launch_forces((arrow,))[0])
     return uniform_launch_force(arrow)
 
