@@ -94,7 +94,9 @@ def search(name: str) -> dict[str, str]:
                     continue
                 body = body_of(name, changed, SHORT)
                 taken = time_of(app, name, body, 1)
-                if taken > worst * BETTER and time_of(app, name, body) > worst * BETTER:
+                if taken < worst * BETTER or time_of(app, name, body) < worst * BETTER:
+                    continue
+                if ask(app, name, body_of(name, changed))[0].startswith("200"):
                     traits, worst, again = changed, taken, True
     return traits
 
