@@ -20,7 +20,7 @@ TRAITS: Final[dict[str, tuple[str, ...]]] = {
     "weight": ("usual", "heavy"),
     "length": ("usual", "long", "short"),
     "parts": ("all", "few"),
-    "fields": ("alike", "differ"),
+    "fields": ("alike", "some shapes", "differ"),
     "asked": ("all", "least"),
     "local": ("given", "none"),
 }
@@ -29,6 +29,8 @@ _SPINES: Final = {"usual": 550.0, "strong": 250.0, "weak": 1100.0}
 _WEIGHTS: Final = {"usual": 34.0, "heavy": 90.0}
 _BEYOND: Final = {"usual": 2.0, "long": 8.0, "short": -1.0}
 STATIONS: Final = 50
+SHAPES: Final = 31
+"""So many of archers and of tapered sets make nearly as many combinations as are accepted."""
 
 
 class Maker:
@@ -102,14 +104,16 @@ class Maker:
         return arrow
 
     def vary(self, place: int, *bodies: Body) -> None:
-        """Leave out fields, by the place of an item in its list, so that no two are alike."""
-        if self.traits["fields"] != "differ":
+        """Leave out fields, by the place of an item in its list."""
+        if self.traits["fields"] == "alike":
             return
+        if self.traits["fields"] == "some shapes":
+            place %= SHAPES
         spare = [
             (part, name)
             for body in bodies
-            for part in (body.get("archer"), body.get("bow"), body, body.get("arrow"))
-            if part is not None
+            for kind in (body, body.get("arrow", {}))
+            for part in (kind, kind.get("archer", {}), kind.get("bow", {}), kind.get("point", {}))
             for name in _SPARE
             if name in part
         ]
@@ -135,7 +139,8 @@ class Maker:
 
 _SPARE: Final = (
     "growth_allowance", "release", "string_hand", "maximum_draw", "minimum_arrow_mass",
-    "back_position", "rest_position", "local", "insert", "wrap", "fletching",
+    "back_position", "rest_position", "local", "insert", "wrap", "fletching", "shank_length",
+    "sleeve_length", "centre",
 )  # fmt: skip
 
 

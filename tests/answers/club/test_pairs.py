@@ -125,9 +125,11 @@ def tapered(count, length):
 
 
 def test_tapered_shafts_are_judged_together_if_they_have_as_many_stations(monkeypatch):
-    monkeypatch.setattr(module, "MOST_BLOCKS", 2)
+    monkeypatch.setattr(module, "MOST_BLOCKS", 4)
     shooters = [shooter_of(queued("a", 25))]
     alike = [tapered(count, 0.7 + at / 100) for count in (2, 5) for at in range(4)]
     assert judge(shooters, alike, CORE).severity.size == 8
-    with pytest.raises(FittingError, match="at most 2 such combinations"):
+    with pytest.raises(
+        FittingError, match="at most 4 such combinations, of which tapered ones count twice"
+    ):
         judge(shooters, [*alike, tapered(6, 0.8)], CORE)

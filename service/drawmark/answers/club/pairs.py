@@ -20,6 +20,7 @@ from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts
+from drawmark.fitting.mechanics.arrow_validation import has_stations
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
 from drawmark.fitting.window import windows_of
 from drawmark.rules.column_trees import group_alike, stack_alike, take
@@ -148,13 +149,14 @@ def _check_amount(pairs: int, ruleset: RuleSet) -> None:
 
 def _blocks(shooters: Sequence[Shooter], sets: Sequence[_Described]) -> Iterator[_Block]:
     row_groups, column_groups = group_alike(shooters), group_alike(sets)
-    if len(row_groups) * len(column_groups) > MOST_BLOCKS:
+    kinds = [sets[places[0]].arrow for places in column_groups]
+    if len(row_groups) * sum(1 + has_stations(one) for one in kinds) > MOST_BLOCKS:
         raise FittingError(
             Fault(
                 path=("archers",),
                 detail=f"{len(row_groups)} archers and {len(column_groups)} sets differ in which "
                 "fields they have, or in how many stations. Send fewer of them at once: at most "
-                f"{MOST_BLOCKS} such combinations.",
+                f"{MOST_BLOCKS} such combinations, of which tapered ones count twice.",
             )
         )
     stacked = [(places, stack_alike([sets[at] for at in places])) for places in column_groups]
