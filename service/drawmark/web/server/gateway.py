@@ -58,13 +58,16 @@ class Gateway:
 
     def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         """Refuse a request, or pass it on."""
-        if fault := _fault_in_head(environ):
-            return send_problem(environ, start_response, problem(*fault))
+        path = environ["PATH_INFO"]
+        if "," in environ.get("HTTP_HOST", ",") or path[:2] == "//":
+            fault = _fault_in_head(environ)
+            if fault is not None:
+                return send_problem(environ, start_response, problem(*fault))
         preflight = self._cors.preflight(environ)
         if preflight is not None:
             start_response("204 No Content", preflight)
             return []
-        if environ["PATH_INFO"] in self._open_paths:
+        if path in self._open_paths:
             return self._inner(environ, start_response)
         name = None
         given = environ.get("HTTP_AUTHORIZATION", "")

@@ -81,10 +81,13 @@ def reading_fault(error: Exception) -> Exception:
 
 def refuse_coding(asked: Request) -> None:
     """Refuse a body with a content or transfer coding, such as gzip; chunks are taken."""
-    if asked.environ.get("HTTP_CONTENT_ENCODING", "").lower() not in ("", "identity"):
+    environ = asked.environ
+    content = environ.get("HTTP_CONTENT_ENCODING")
+    if content and content.lower() != "identity":
         detail = "Content-Encoding is not accepted. Send the body uncompressed."
         raise ProblemError(415, detail, headers=[("Accept-Encoding", "identity")])
-    if asked.environ.get("HTTP_TRANSFER_ENCODING", "").strip().lower() not in ("", "chunked"):
+    transfer = environ.get("HTTP_TRANSFER_ENCODING")
+    if transfer and transfer.strip().lower() != "chunked":
         raise ProblemError(501, "No Transfer-Encoding but chunked is understood.")
 
 
