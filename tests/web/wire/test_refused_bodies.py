@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import io
 import json
 import sys
@@ -110,6 +111,34 @@ def test_refusals_cost_little(ask, seconds_a_byte, path):
 
 def items_of(make):
     return lambda size: b'{"items":%b}' % make(size - 10)
+
+
+@pytest.mark.parametrize(
+    ("path", "end"),
+    [
+        pytest.param("kit/labels", b'1],"more":1}', id="a bad item and an unknown field"),
+        pytest.param("kit/labels", b"]", id="no JSON"),
+        pytest.param("kit/labels", b'"\\ud800"]}', id="half a character"),
+        pytest.param("kit/labels", b'{"id":"a","arrow":{"point":{"mass":1}}}]}', id="a bad part"),
+        pytest.param(BATCH_PATH, b'1],"more":1}', id="an unknown field of a batch"),
+    ],
+)
+def test_a_refusal_keeps_nothing(ask, path, end):
+    name = b"items" if path == BATCH_PATH else b"sets"
+    good = b'{"id":"a","arrow":{"length":{"value":28,"unit":"in"}}}'.ljust(3000)
+    body = filled(SIZE, b'{"%b":[' % name, good, b"," + end)
+    ask(path, body)
+    gc.collect()
+    gc.disable()
+    tracemalloc.start()
+    try:
+        for _ in range(3):
+            assert ask(path, body)[0] in (400, 422)
+        kept = tracemalloc.get_traced_memory()[0]
+    finally:
+        tracemalloc.stop()
+        gc.enable()
+    assert kept < SIZE // 4
 
 
 NO_BATCHES = {

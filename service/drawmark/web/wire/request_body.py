@@ -27,12 +27,8 @@ class NotJsonError(ProblemError):
     """A body that is not JSON."""
 
     def __init__(self, fault: str) -> None:
+        fault = fault.removeprefix("JSON is malformed: ")[:200]
         super().__init__(400, f"The body is not JSON: {fault}.")
-
-    @classmethod
-    def of(cls, error: Exception) -> NotJsonError:
-        """Give the problem for an error of the decoder."""
-        return cls(str(error).removeprefix("JSON is malformed: ")[:200])
 
 
 def read_body(most: int, *others: str) -> bytes:
@@ -100,10 +96,10 @@ def decode(body: bytes) -> Any:
     except RecursionError as error:
         raise ProblemError(400, TOO_DEEP) from error
     except (msgspec.DecodeError, ValueError) as error:
-        return _decode_any(body, NotJsonError.of(error))
+        return _decode_any(body, str(error))
 
 
-def _decode_any(body: bytes, refusal: NotJsonError) -> Any:
+def _decode_any(body: bytes, fault: str) -> Any:
     """Decode with numbers of any size, which the fast decoder refuses."""
     try:
         value = _DECODER.decode(body.decode())
@@ -114,7 +110,7 @@ def _decode_any(body: bytes, refusal: NotJsonError) -> Any:
     except UnicodeEncodeError as error:
         raise ProblemError(400, _SURROGATE) from error
     except ValueError as error:
-        raise refusal from error
+        raise NotJsonError(fault) from error
     return value
 
 

@@ -39,6 +39,10 @@ class Strict(ma.Schema):
 
         unknown = ma.RAISE
 
+    def handle_error(self, error: ma.ValidationError, data: Any, **_: Any) -> None:
+        """Raise the faults anew: raised by the base class, they would keep the body in a cycle."""
+        raise ma.ValidationError(error.messages)
+
     @ma.pre_load
     def _tell_few_unknown(self, data: Any, **_: Any) -> Any:
         if not isinstance(data, dict) or len(data) <= len(self.fields):

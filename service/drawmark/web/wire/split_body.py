@@ -90,7 +90,7 @@ def _verify_json(body: bytes) -> bool:
         return False
     except msgspec.DecodeError as error:
         if not _HALF.search(body):
-            raise NotJsonError.of(error) from error
+            raise NotJsonError(str(error)) from error
         return False
     return True
 
