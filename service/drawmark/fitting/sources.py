@@ -207,9 +207,9 @@ _SOURCES: Final = (
     Source(
         key="cut-prior",
         mark="default",
-        text="Weak assumptions about how bare shafts answer to length, and an error of 3 cm at 18 m "
-        "that all rounds share. Chosen by this project without a source. No published data of "
-        "offset against length was found.",
+        text="Weak assumptions about how bare shafts answer to length, and an error of 3 cm at "
+        "18 m that all rounds share. Chosen by this project without a source. No published data "
+        "of offset against length was found.",
     ),
     Source(
         key="cut-policy",
