@@ -33,6 +33,9 @@ STIFF = shot_at(0.80, [PRESENT] * 3)
     [
         pytest.param(LONG, {}, "cut", id="long and weak"),
         pytest.param(shot_at(0.735, [PRESENT], 0.0025), {}, "shoot_again", id="lost in the noise"),
+        pytest.param(
+            rounds((PRESENT, 0.006), deviation=0.006), {}, "shoot_again", id="one round, all noise"
+        ),
         pytest.param(TUNED, {"present": 0.742}, "stop_here", id="tuned"),
         pytest.param(STIFF, {}, "already_too_stiff", id="reads stiff"),
         pytest.param(LONG, {"floor": PRESENT}, "at_the_floor", id="at the floor"),

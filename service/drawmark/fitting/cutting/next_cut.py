@@ -147,7 +147,7 @@ class CutDecision:
 
 
 def _decide_by(
-    posterior: Posterior, last: Evidence, saw: SawLimits, floor: float
+    posterior: Posterior, last: Evidence, saw: SawLimits, floor: float, *, only: bool
 ) -> MeasureDecision:
     following = saw.next_length(posterior)
     median = posterior.quantile(0.5)
@@ -171,6 +171,9 @@ def _decide_by(
         and (rounds := count_rounds(posterior, last, saw, worth)) is not None
     ):
         decision = "shoot_again"
+    elif only and median < saw.present and saw.is_worth(saw.lowest):
+        # One round is no reason to stop, however noisy.
+        decision, rounds = "shoot_again", None
     else:
         decision, rounds = "stop_here", None
     return MeasureDecision(
@@ -251,7 +254,7 @@ def decide_cut(
         increment=increment,
     )
     measures = tuple(
-        _decide_by(infer_ideal(aimed, coordinate), aimed[-1], saw, floor)
+        _decide_by(infer_ideal(aimed, coordinate), aimed[-1], saw, floor, only=len(aimed) == 1)
         for coordinate in coordinates
     )
     safer = min(measures, key=lambda m: (_SAFEST_FIRST.index(m.decision), -(m.next_length or 0.0)))
