@@ -67,7 +67,7 @@ def test_the_work_of_a_caller_that_has_gone_ends(serve, tmp_path):
 @needs_proc
 def test_what_runs_at_the_end_of_the_service_is_answered(serve, tmp_path):
     slow = SlowRule(tmp_path)
-    limits = {"WEB_CONCURRENCY": "1", "DRAWMARK_THREADS": "8", "DRAWMARK_DEADLINE": "3"}
+    limits = {"WEB_CONCURRENCY": "1", "DRAWMARK_THREADS": "16", "DRAWMARK_DEADLINE": "3"}
     service = serve(**limits, **slow.environment)
     outcomes = []
     callers = [

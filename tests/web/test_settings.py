@@ -22,7 +22,7 @@ def test_nothing_set_gives_the_defaults():
     ("name", "text", "field", "value"),
     [
         ("WEB_CONCURRENCY", "3", "workers", 3),
-        ("DRAWMARK_THREADS", "8", "threads", 8),
+        ("DRAWMARK_THREADS", "6", "threads", 6),
         ("DRAWMARK_TIMEOUT", "60", "timeout", 60),
         ("DRAWMARK_DEADLINE", "5", "deadline", 5),
         ("DRAWMARK_BODY_LIMIT", "2048", "body_limit", 2048),
@@ -104,8 +104,8 @@ def test_names_of_others_are_theirs(name, text):
 
 
 def test_a_limit_that_could_never_be_reached_is_refused():
-    with pytest.raises(SettingError, match=r"must be below DRAWMARK_THREADS \(4\)"):
-        read_settings({"DRAWMARK_MOST_AT_ONCE": "4"})
+    with pytest.raises(SettingError, match=r"must be below DRAWMARK_THREADS \(8\)"):
+        read_settings({"DRAWMARK_MOST_AT_ONCE": "8"})
     reached = read_settings({"DRAWMARK_MOST_AT_ONCE": "4", "DRAWMARK_THREADS": "5"})
     assert (reached.most_at_once, reached.threads) == (4, 5)
 

@@ -40,7 +40,7 @@ class Settings:
     """The club's configuration file."""
     workers: int = 2
     """Worker processes."""
-    threads: int = 4
+    threads: int = 8
     """Threads in each worker."""
     timeout: int = 30
     """Time without a sign of life until a worker is replaced [s]."""

@@ -24,7 +24,7 @@ HEAD = (
 CHUNKED = b"Transfer-Encoding: chunked\r\n\r\n"
 CHUNK = b"%x\r\n%s\r\n" % (len(LINE), LINE)
 PATIENCE = 1.5
-# One worker with eight threads, that soon gives up a wire that stands still.
+# One worker with sixteen threads, that soon gives up a wire that stands still.
 SERVER = f"""
 import sys
 from drawmark.web import create_app
@@ -32,7 +32,7 @@ from drawmark.web.server import gunicorn_server
 from drawmark.web.server.gunicorn_server import serve
 gunicorn_server.PATIENCE = {PATIENCE}
 from drawmark.web.settings import Settings
-settings = Settings(workers=1, threads=8, log_requests=False)
+settings = Settings(workers=1, threads=16, log_requests=False)
 serve("127.0.0.1", int(sys.argv[1]), settings, create_app)
 """
 

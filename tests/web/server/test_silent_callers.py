@@ -21,7 +21,7 @@ from drawmark.web import create_app
 from drawmark.web.server import gunicorn_server
 from drawmark.web.settings import Settings
 gunicorn_server.PATIENCE = {PATIENCE}
-gunicorn_server.serve("127.0.0.1", int(sys.argv[1]), Settings(workers=1), create_app)
+gunicorn_server.serve("127.0.0.1", int(sys.argv[1]), Settings(workers=1, threads=4), create_app)
 """
 HEAD = b"POST /v1/fit-check HTTP/1.1\r\nHost: x\r\nContent-Type: application/json\r\n"
 HALVES = {

@@ -77,7 +77,7 @@ PROBLEMS: Final[dict[str, dict[str, Any]]] = {
         {**NAMED, "WWW-Authenticate": "Challenge"},
     ),
     "TooMany": problem_of("One caller sent too many requests, if their rate is limited.", _LATER),
-    "NoRoom": problem_of("Too many calculations run at once, if their number is limited.", _LATER),
+    "NoRoom": problem_of("Too many calculations run at once, or this one takes too long.", _LATER),
 }
 REFUSALS: Final = {"401": "NoToken", "429": "TooMany"}
 """Problems of callers who are refused, by status."""

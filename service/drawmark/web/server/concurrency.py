@@ -27,13 +27,13 @@ class ConcurrencyLimit:
 class HeavyLimit:
     """Places for heavy requests, which take half of a worker's threads together.
 
-    Half of those calculate while the others wait: all threads share one interpreter, so more at
-    once get no more done, and others feel each of them.
+    A quarter of those calculate while the others wait: all threads share one interpreter, so more
+    at once get no more done, and others feel each of them.
     """
 
     def __init__(self, threads: int, wait: float = WAIT) -> None:
         most = max(1, threads // 2)
-        places = -(-most // 2)
+        places = max(1, most // 4)
         self._wait = wait
         self._places = threading.Semaphore(places)
         self._waiting = threading.Semaphore(most - places)
