@@ -2,19 +2,23 @@
 
 Run: cd tests && python -m benchmarks.fairness --seconds 5 [NAME ...]
 
-It prints median and 99th percentile of single checks: alone, and beside each heavy operation with
-its longest body. The aim is at most five times the 99th percentile alone. It fails if a single
-check gets no answer. Other work on the machine counts in all figures.
+It prints median and 99th percentile of single checks: alone, beside callers that sent half a
+request, and beside each heavy operation with its longest body. The aim is at most five times the
+99th percentile alone. It fails if a single check gets no answer. Other work on the machine counts
+in all figures.
 """
 
 from __future__ import annotations
 
 import argparse
+import socket
 import statistics
 import sys
 import threading
 import time
 from collections import Counter
+from collections.abc import Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
 
@@ -26,6 +30,8 @@ from servers import FIT_CHECK
 
 CROWD = 8
 """Callers that send heavy requests without pause."""
+SILENT = 4
+"""Callers that send half a request: fewer than a worker has threads, or only a proxy helps."""
 RATE = 40.0
 """Single checks a second."""
 PATIENCE = 20.0
@@ -73,6 +79,16 @@ class Crowd:
             thread.join(PATIENCE)
 
 
+@contextmanager
+def silent(port: int) -> Iterator[None]:
+    """Keep connections that have sent half a request."""
+    with ExitStack() as held:
+        for _ in range(SILENT):
+            one = held.enter_context(socket.create_connection(("127.0.0.1", port), PATIENCE))
+            one.sendall(b"POST /v1/fit-check HTTP/1.1\r\nContent-Length: 9\r\n")
+        yield
+
+
 def send(port: int, path: str, body: bytes) -> tuple[str, float]:
     """Ask once: the status, or the fault, and the time it took."""
     start = time.perf_counter()
@@ -116,6 +132,12 @@ def measure(names: list[str], seconds: float) -> list[str]:
         alone = feel(process.port, seconds)
         limit = percentile(alone.seconds, 99)
         print(f"{'alone':24} {alone.told()}", flush=True)
+        with silent(process.port):
+            time.sleep(0.5)
+            felt = feel(process.port, seconds)
+        times = percentile(felt.seconds, 99) / limit
+        print(f"{'half-sent requests':24} {felt.told()} {times:5.1f} times", flush=True)
+        wrong += [f"half-sent requests: {fault}" for fault in sorted(set(felt.faults))]
         for name in names:
             path = f"/v1/{MAKERS[name][0]}"
             body = body_of(name, {trait: choices[0] for trait, choices in TRAITS.items()})

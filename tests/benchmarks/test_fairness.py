@@ -10,6 +10,7 @@ from servers import needs_proc
 @needs_proc
 def test_single_checks_are_answered_beside_heavy_requests(capsys):
     assert measure(["kit/labels"], seconds=2.0) == []
-    alone, beside = capsys.readouterr().out.splitlines()
+    alone, silent, beside = capsys.readouterr().out.splitlines()
     assert alone.startswith("alone ")
+    assert silent.startswith("half-sent requests ")
     assert " times; 503: " in beside or " times; 200: " in beside
