@@ -11,7 +11,7 @@ from drawmark.rules import registry
 from drawmark.rules.configuration import configure
 from drawmark.web import create_app
 from drawmark.web.server.gunicorn_server import GunicornServer
-from drawmark.web.settings import Settings
+from drawmark.web.settings import SettingError, Settings, read_settings
 from drawmark.web.wire.installed_rules import core_rules
 from drawmark.web.wire.operations import operations_of
 
@@ -108,6 +108,15 @@ def test_nginx_lets_through_what_the_service_accepts() -> None:
         room = re.match(r"/tmp:size=(\d+)m,", SERVICES[name]["tmpfs"][0])
         assert room is not None
         assert int(room[1]) << 20 > 4 * limit
+
+
+def test_nginx_waits_longer_than_any_deadline() -> None:
+    settings = (FOLDER / "nginx" / "nginx.conf").read_text()
+    waits = set(re.findall(r"proxy_read_timeout (\d+)s;", settings))
+    assert waits
+    for seconds in waits:
+        with pytest.raises(SettingError, match="DRAWMARK_DEADLINE must be"):
+            read_settings({"DRAWMARK_DEADLINE": seconds})
 
 
 @pytest.mark.parametrize("name", DRAWMARK)
