@@ -144,6 +144,22 @@ SITUATIONS: Final = {
         },
         gives={"labels/0/longest_safe_draw": q(26.0), "labels/0/safe_until_months": 16},
     ),
+    # 27.6 - 1 = 26.6, below the draw of 27
+    "a set that the child has outgrown": Situation(
+        coach="This set is outgrown already: hang it up for a smaller child.",
+        asks="kit/labels",
+        sends={
+            "sets": [{"id": "white", "arrow": {"length": q(27.6)}}],
+            "bow": RECURVE,
+            "archer": archer(27),
+            "growth_rate": q(1),
+        },
+        gives={
+            "labels/0/longest_safe_draw": q(26.6),
+            "labels/0/growth": "already_outgrown",
+            "labels/0/safe_until_months": ABSENT,
+        },
+    ),
     # 24 + 6/12 x 1 = 24.5 is the season's draw: advised 24.5 + 2 = 26.5
     "a season's growth when buying": Situation(
         coach="Buy for the end of the season, not for today.",
