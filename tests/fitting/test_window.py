@@ -86,7 +86,9 @@ def inches_of(window):
         pytest.param(PRACTISED, 29.0, 29.0, None, (29.0, 29.0, 29.0), id="ceiling at the minimum"),
         pytest.param(PRACTISED, 29.0, 28.5, None, (29.0, None, 28.5), id="ceiling below it: empty"),
         pytest.param(PRACTISED, 29.0, None, 0.25, (29.0, 29.5, 30.0), id="on the saw's scale"),
-        pytest.param(PRACTISED, 29.6, None, 0.25, (29.6, 30.0, 30.1), id="rounded down within it"),
+        pytest.param(
+            PRACTISED, 29.6, None, 0.25, (29.6, 30.25, 30.25), id="clear of a caution on the scale"
+        ),
         pytest.param(PRACTISED, 29.1, None, 0.25, (29.1, 29.75, 30.0), id="rounded up"),
         pytest.param(PRACTISED, 29.0, 29.7, 0.3, (29.0, 29.7, 29.7), id="up to the ceiling"),
         pytest.param(PRACTISED, 29.0, 29.6, 0.4, (29.0, 29.6, 29.6), id="to the last step"),

@@ -28,6 +28,13 @@ SITUATIONS: Final = {
         sends=check(archer(26, experience="first_evenings"), q(29)),
         gives={"verdict": "pass", "minimum": q(27.0), "recommended": q(29.0)},
     ),
+    # 26.1 + 3 = 29.1, up to a quarter
+    "a first evening on a saw of quarter inches": Situation(
+        coach="A saw that marks quarters cuts 29.25 in, not 29: rather too long than too short.",
+        asks="fit-check",
+        sends=check(archer(26.1, experience="first_evenings"), q(30), saw_increment=q(0.25)),
+        gives={"verdict": "pass", "minimum": q(27.1), "recommended": q(29.25)},
+    ),
     # learning is assumed: advised 26 + 2 = 28; the caution ends at 27.5, the arrow's own length
     "nobody says how practised the archer is": Situation(
         coach="Take an archer of whom nobody says more for a learner, and say that it was assumed.",

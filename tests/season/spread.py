@@ -139,6 +139,14 @@ SITUATIONS: Final = {
         gives={"verdict": "stop", "minimum": Between(792.75, 792.86, "mm")},
         says=("vary",),
     ),
+    # V = 81.6 mm for s = 20 mm and n = 3: at least 792.8 mm, and 805.5 to pass half an inch of
+    # caution; the next half inch is 32 in, 812.8 mm
+    "a saw of half inches and a draw that varies much": Situation(
+        coach="Where the arrow must be long, cut to the mark past what is needed, not before it.",
+        asks="recommended-length",
+        sends={"archer": varying(20, 3), "bow": BOW, "saw_increment": q(0.5)},
+        gives={"recommended": q(812.8, "mm"), "minimum": Between(792.75, 792.86, "mm")},
+    ),
     "twelve steady draws and an arrow that fits": Situation(
         coach="A measured draw and an arrow past it: shoot.",
         asks="fit-check",

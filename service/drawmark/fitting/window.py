@@ -5,7 +5,7 @@ from __future__ import annotations
 import msgspec
 
 from drawmark.fitting import limits
-from drawmark.fitting.columns import Real, Truth, maximum, where
+from drawmark.fitting.columns import Real, Truth, maximum, negate, where
 from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Bow
@@ -109,8 +109,11 @@ def windows_of(
         low = base + limits.LEAST_OVERHANG
         # The window moves up to the minimum, and the figure past the caution above it.
         clear = minimum + limits.CAUTION_BAND[facts.experience]
-        high = maximum(base + limits.GREATEST_OVERHANG[facts.experience], clear)
         figure = maximum(base + limits.OVERHANG[facts.experience], clear)
+        high = maximum(base + limits.GREATEST_OVERHANG[facts.experience], figure)
+        # Where the saw has a mark in it, the window reaches the next: rather too long than short.
+        marked = negate(limits.shorter(round_down(high, increment), maximum(low, minimum)))
+        high = where(marked, maximum(high, round_up(figure, increment)), high)
     shortest = maximum(low, minimum)
     longest = high if ceiling is None else smaller(high, ceiling)
     empty = limits.longer(shortest, longest)
