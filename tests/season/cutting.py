@@ -261,4 +261,15 @@ SITUATIONS: Final = {
         **plan(31, shot(31.5, 30), shot(31, 27), who=archer(27.5, growth_allowance=q(0.5))),
         gives={"next_length": ABSENT, "steps": []},
     ),
+    # an explicit wish counts, down to the minimum of 27.5 + 0.5 + 1 = 29 in
+    "stated growth and a wanted length": Situation(
+        coach="Who insists on 30 in for a growing archer may have it, and is told what it costs.",
+        **plan(
+            31,
+            who=archer(27.5, growth_allowance=q(0.5)),
+            cutting={"wanted_length": q(30)},
+        ),
+        gives={"decision": "cut", "steps/-1/length": q(30.0), "minimum": q(29.0)},
+        says=("a cut cannot be undone: compare it with",),
+    ),
 }
