@@ -235,8 +235,8 @@ _SOURCES: Final = (
         text=(
             "An arrow is odd if it is more than 3.5 scaled median absolute deviations from the "
             "median of its set. It must also differ by more than 1 mm, 3 grains, 3 mm of balance "
-            "or 5 % of stiffness. In a set of any spread it is odd beyond 6 mm, 10 grains, 10 mm of balance "
-            "or 10 % of stiffness. Chosen by this project, without a source."
+            "or 5 % of stiffness. In a set of any spread it is odd beyond 6 mm, 10 grains, 10 mm "
+            "of balance or 10 % of stiffness. Chosen by this project, without a source."
         ),
     ),
     Source(
