@@ -20,8 +20,13 @@ CONTEXT = Context(ruleset=ruleset(CORE))
 PROJECTION = 0.010
 
 # 26 in to the pivot point: floor 26 + 1 3/4 + 1 in, window to 29 3/4, figure 29 1/4 once practised
-# (common practice, no source).
-ARCHER = Archer(draw_length=26 * INCH, draw_length_convention="to_pivot", experience="practised")
+# (common practice, no source). The draw no longer grows, so shots may lead to a cut.
+ARCHER = Archer(
+    draw_length=26 * INCH,
+    draw_length_convention="to_pivot",
+    experience="practised",
+    growth_allowance=0.0,
+)
 FLOOR = 28.75 * INCH
 FIGURE = 29.25 * INCH
 BOW = Bow(kind="recurve", draw_weight=140.0, draw_weight_basis="own_draw")

@@ -62,12 +62,27 @@ BROKEN = Context(
 ABSENT = Context(ruleset=ruleset(CORE, missing=["house-rules"]))
 GROWING = dataclasses.replace(ARCHER, growth_allowance=0.5 * INCH)
 SPAN = Archer(arm_span=1.70)
+UNSTATED = dataclasses.replace(ARCHER, growth_allowance=None)
 
 
 @pytest.mark.parametrize(
     ("shots", "changes", "word"),
     [
-        pytest.param((), {}, "shoot_again", id="nothing shot: shoot before any cut"),
+        pytest.param(
+            (),
+            {"archer": UNSTATED},
+            "shoot_again",
+            id="nothing shot, growth unknown: shoot before any cut",
+        ),
+        pytest.param((), {}, "cut", id="nothing shot, no growth to come"),
+        pytest.param(WEAK, {"archer": UNSTATED}, "stop_here", id="weak, growth unknown"),
+        pytest.param(WEAK, {"archer": GROWING}, "stop_here", id="weak, may grow"),
+        pytest.param(
+            WEAK,
+            {"archer": UNSTATED, "wanted_length": 29.5 * INCH},
+            "cut",
+            id="weak, growth unknown, a wanted length",
+        ),
         pytest.param((), {"wanted_length": 29 * INCH}, "cut", id="wanted length"),
         pytest.param((), {"wanted_length": P}, "stop_here", id="at the wanted length"),
         pytest.param((), at(FLOOR), "at_the_floor", id="at the floor, nothing shot"),
@@ -655,7 +670,7 @@ TAPER = tuple(
 def test_tapered_shaft_is_planned_too(shots, end):
     tapered = arrow_of(P, shaft=dataclasses.replace(ARROW.shaft, stations=TAPER))
     answer = ask(*shots, arrow=tapered, cut_end=end)
-    word = {(): "shoot_again", STIFF: "already_too_stiff"}.get(shots, "cut")
+    word = "already_too_stiff" if shots == STIFF else "cut"
     assert answer["decision"] == word
     if shots == STIFF:
         assert "stations" in remedies(answer)["point_mass"]["launch"]["reason"]

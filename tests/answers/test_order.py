@@ -33,7 +33,7 @@ from rules.zoo import zoos
 pytestmark = pytest.mark.usefixtures("patience")
 
 STOCK = 32 * INCH
-GROWN = dataclasses.replace(ARCHER, growth_allowance=0.0)
+UNSTATED = dataclasses.replace(ARCHER, growth_allowance=None)
 # A coach leaves a growing archer's set uncut: it would be too short within the season.
 GROWING = dataclasses.replace(ARCHER, growth_allowance=0.5 * INCH)
 SPAN = Archer(arm_span=1.60)
@@ -43,7 +43,7 @@ def one(**changes):
     given_ = {
         "id": "Imke",
         "shaft": "lake 600",
-        "archer": GROWN,
+        "archer": ARCHER,
         "bow": BOW,
         "arrow": ARROW,
         "shafts": 6,
@@ -82,7 +82,7 @@ ABSENT = Context(ruleset=ruleset(CORE, missing=["house-rules"]))
             [(30.0, False, 6)],
             id="may grow, a wanted length",
         ),
-        pytest.param([one(archer=ARCHER)], [(WHOLE, True, 6)], id="no growth stated: uncut"),
+        pytest.param([one(archer=UNSTATED)], [(WHOLE, True, 6)], id="no growth stated: uncut"),
         pytest.param([one(test_shafts=2)], [(WHOLE, True, 6)], id="length still to be found"),
         pytest.param(
             [one(test_shafts=2, wanted_length=30 * INCH)],
@@ -122,8 +122,8 @@ def test_lines(made, expected):
 @pytest.mark.parametrize(
     ("archer", "wanted", "costly"),
     [
-        pytest.param(GROWN, 30 * INCH, False, id="longer than recommended"),
-        pytest.param(GROWN, 29 * INCH, True, id="shorter than recommended"),
+        pytest.param(ARCHER, 30 * INCH, False, id="longer than recommended"),
+        pytest.param(ARCHER, 29 * INCH, True, id="shorter than recommended"),
         pytest.param(GROWING, 30 * INCH, True, id="the draw may grow"),
     ],
 )

@@ -6,6 +6,7 @@ from typing import Final, Literal
 
 from drawmark.answers.common.minimum import minimum_length_of
 from drawmark.fitting import limits
+from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.window import Window
 from drawmark.rules.outcome import Outcome
@@ -31,6 +32,12 @@ def is_short(arrow: Arrow | None, outcome: Outcome) -> bool:
     """Tell whether the arrow at hand is shorter than the minimum."""
     length = None if arrow is None else arrow.length
     return length is not None and bool(limits.shorter(length, minimum_length_of(outcome)))
+
+
+def may_grow(facts: Facts) -> bool:
+    """Tell whether the draw may still get longer: growth is stated, or nothing tells that not."""
+    ended = facts.control in ("clicker", "draw_stop")
+    return bool(facts.growth > 0) or not (facts.growth_given or ended)
 
 
 def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advice, str]:
@@ -88,7 +95,7 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
         if limits.longer(length, window.longest + limits.CLICKER_MOVE):
             return "cut_to", _FAR_TOO_LONG
         return "leave_uncut", _SLIGHTLY_TOO_LONG
-    if facts.control in ("clicker", "draw_stop") or facts.growth_given:
+    if not may_grow(facts):
         if length is None:
             return "cut_to", (
                 "No arrow length was given. When you cut a new shaft, stop at the recommended "

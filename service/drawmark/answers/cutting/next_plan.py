@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
+from drawmark.answers.common.advice import may_grow
 from drawmark.answers.cutting.candidates import Survey
 from drawmark.answers.cutting.cut_decision import (
     NOT_SHORTER,
@@ -29,6 +30,10 @@ _BETWEEN: Final = (
 _GROWS: Final = (
     "Growth is stated, so the draw may get longer. Keep the arrow as it is, since a cut cannot be "
     "undone: see `remedies`. To cut all the same, give `wanted_length`."
+)
+_MAY_GROW: Final = (
+    "The shots ask for a shorter arrow, but no growth was stated, so the draw may still get longer. "
+    "If it does not, give a `growth_allowance` of zero. To cut all the same, give `wanted_length`."
 )
 _VARIES: Final = "The few known draws vary widely. Measure six or more draws before any cut."
 _NEW: Final = "Nothing has been shot at this length yet. Shoot here before any other cut."
@@ -88,6 +93,8 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
         facts = survey.there.outcome.facts
         if facts.growth > 0:
             decided = _without_cut(decided, "stop_here", _GROWS)
+        elif may_grow(facts):
+            decided = _without_cut(decided, "stop_here", _MAY_GROW)
         elif facts.few_vary:
             decided = _without_cut(decided, "stop_here", _VARIES)
     if not survey.here.may_be_shot:

@@ -87,7 +87,7 @@ EXAMPLES: Final[dict[str, dict[str, Any]]] = {
     "fit-check": {"archer": ARCHER, "bow": BOW, "arrow": ARROW},
     "fit-check/batch": {"items": [{"id": "lane 3", "archer": ARCHER, "bow": BOW, "arrow": ARROW}]},
     "cut-plan": {
-        "archer": ARCHER,
+        "archer": {**ARCHER, "growth_allowance": q(0, "in")},
         "bow": BOW,
         "arrow": {**ARROW, "length": q(31, "in")},
         "shots": [_round(31.5, 12), _round(31, 10.5)],
