@@ -32,8 +32,9 @@ _GROWS: Final = (
     "undone: see `remedies`. To cut all the same, give `wanted_length`."
 )
 _MAY_GROW: Final = (
-    "The shots ask for a shorter arrow, but no growth was stated, so the draw may still get longer. "
-    "If it does not, give a `growth_allowance` of zero. To cut all the same, give `wanted_length`."
+    "The shots ask for a shorter arrow, but no growth was stated, so the draw may still get "
+    "longer. If it does not, give a `growth_allowance` of zero. To cut all the same, give "
+    "`wanted_length`."
 )
 _VARIES: Final = "The few known draws vary widely. Measure six or more draws before any cut."
 _NEW: Final = "Nothing has been shot at this length yet. Shoot here before any other cut."
