@@ -53,6 +53,8 @@ def ask_all(requests: Iterable[Asked]) -> Iterator[Answer]:
 def without_texts(answer: Answer) -> Answer:
     """An answer without its sentences: every text that has a space in it."""
     kind, body = answer["type"], answer["body"]
+    if "request" not in answer:
+        return answer  # kept without them
     if kind == "application/x-ndjson":
         read: Any = [masked(json.loads(line)) for line in body.splitlines()]
     elif kind.endswith("json"):
@@ -118,7 +120,7 @@ def compare(old: list[Answer], new: list[Answer], exact: bool) -> int:
         if found:
             changed[one["group"]] += 1
             if changed[one["group"]] <= 3:
-                print(f"\n{one['group']}, request {number}: {one['request'][:1500]}")
+                print(f"\n{one['group']}, request {number}: {other['request'][:1500]}")
                 print("\n".join(f"  {line}" for line in found[:8]))
     print(f"\n{changed.total()} of {len(old)} answers differ: {dict(changed)}")
     return changed.total()
