@@ -93,6 +93,11 @@ def test_a_rest_from_a_pivot_point_that_is_not_known_may_lie_at_the_back_of_the_
     assert found.rest == found.back == limits.STANDARD_OFFSET
     assert not found.rest_given
     assert found.draw_slack == limits.STANDARD_OFFSET
+    # One ahead of where the back was assumed, with the pivot point as far back as it may be.
+    ahead = facts(
+        archer(28, draw_length_convention="to_back"), Bow(kind="recurve", rest_position=2 * INCH)
+    )
+    assert ahead.rest == pytest.approx((2 + 1.75 + 1) * INCH - 0.010)
     placed = dataclasses.replace(bow, back_position=INCH)
     found = facts(archer(28, draw_length_convention="to_back"), placed)
     assert (found.rest / INCH, found.back / INCH) == pytest.approx((0.25, 1.0))

@@ -155,10 +155,16 @@ def facts_of(
     spread = spread_of(archer, bow)
     control = control_of(archer, bow, arrow, spread, uncut=uncut)
     draw, back = spread.mean, back_of(bow)
-    rest = back
+    rest, rest_given = back, bow.rest_position is not None
     if bow.rest_position is not None:
-        # Measured from a pivot point whose distance is not known, the rest may be no nearer.
-        rest = maximum(bow.rest_position, back) if spread.slack else bow.rest_position
+        rest = bow.rest_position
+    if rest_given and spread.slack:
+        # The pivot point that the rest was measured from may lie further back than assumed: the
+        # rest is taken at the back of the bow, or where it asks for more than that.
+        ahead = limits.BASE_ALLOWANCE["none"] - limits.BASE_ALLOWANCE["settled"]
+        rest = rest + where(rest > back, spread.slack, 0.0)
+        rest = maximum(back, rest + ahead if control.counts == "none" else rest)
+        rest_given = False
     sleeve = None
     if arrow is not None and arrow.point is not None:
         sleeve = arrow.point.sleeve_length
@@ -194,7 +200,7 @@ def facts_of(
         claimed=control.claimed,
         refuted=control.refuted,
         growth_given=archer.growth_allowance is not None,
-        rest_given=bow.rest_position is not None and not spread.slack,
+        rest_given=rest_given,
         back_given=bow.back_position is not None,
         sleeve_given=sleeve is not None,
         experience=archer.experience or "learning",

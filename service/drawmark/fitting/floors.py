@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import msgspec
+from msgspec.structs import replace
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, any_true, maximum
+from drawmark.fitting.draw.spread import allowance_for_spread
 from drawmark.fitting.facts import Facts
 
 
@@ -128,3 +130,24 @@ def minimum_of(facts: Facts) -> Real:
     for floor in floors_of(facts):
         least = maximum(least, floor.length)
     return least + facts.sleeve
+
+
+def with_control(facts: Facts, control: str) -> Facts:
+    """Give the facts as if another control ended the draw.
+
+    Parameters
+    ----------
+    facts : Facts
+        What is known of the draws [m].
+    control : str
+        One of `model.CONTROLS`.
+
+    Returns
+    -------
+    Facts
+        The same with that control and its allowance.
+    """
+    base = limits.BASE_ALLOWANCE[control]
+    predicted = allowance_for_spread(base, facts.variation, facts.count)
+    allowance = maximum(predicted, facts.longest_draw - facts.draw)
+    return replace(facts, control=control, allowance=allowance)

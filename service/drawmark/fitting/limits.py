@@ -31,7 +31,6 @@ CAUTION_BAND: Final = {  # project-margin; above the minimum, by experience
     "learning": 0.5 * INCH,
     "practised": 0.5 * INCH,
 }
-CLICKER_MARGIN: Final = 0.5 * INCH  # project-margin; above the minimum, below the window's middle
 CLICKER_MOVE: Final = 0.5 * INCH  # project-margin; a blade that is so little off is moved first
 BASE_ALLOWANCE: Final = {  # project-margin; margin-one-inch for an uncontrolled draw
     "none": LEAST_OVERHANG,

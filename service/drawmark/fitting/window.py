@@ -103,7 +103,7 @@ def windows_of(
     if facts.control == "clicker" and exposed is not None:
         low, high = clicker_window(facts, bow, exposed)
         # Near the far end: a blade can be moved in, and an arrow not be made longer.
-        figure = (smaller(minimum + limits.CLICKER_MARGIN, high) + high) / 2
+        figure = (smaller(minimum + limits.CAUTION_BAND[facts.experience], high) + high) / 2
     else:
         base = facts.draw + facts.growth + facts.back
         low = base + limits.LEAST_OVERHANG
@@ -149,6 +149,26 @@ def clicker_window(facts: Facts, bow: Bow, exposed: Real) -> tuple[Real, Real]:
         facts.draw + bow.clicker_range.near - exposed,
         facts.draw + bow.clicker_range.far - exposed,
     )
+
+
+def clicker_slack(facts: Facts, bow: Bow, exposed: Real, length: Real) -> Real:
+    """Give how much longer a draw may get before the tip passes the blade's nearest place.
+
+    Parameters
+    ----------
+    facts : Facts
+        Draw to the pivot point [m].
+    bow : Bow
+        With its clicker range [m].
+    exposed, length : float or column
+        Exposed length of the point, and arrow length [m].
+
+    Returns
+    -------
+    float or column
+        Growth of the draw up to there [m].
+    """
+    return length - clicker_window(facts, bow, exposed)[0]
 
 
 def nearest_safe_blade(facts: Facts, exposed: float, minimum: float) -> float:

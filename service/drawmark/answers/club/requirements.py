@@ -111,9 +111,13 @@ def _requirement_of(
     shooter = Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
     outcome = ask_lengths(shooter, arrow, context)
     clicker, reach = _reach(outcome, shooter, arrow)
+    if outcome.facts.growth > 0:
+        # A clicker must move with a growing draw, and the set is to last until then.
+        clicker, reach = None, math.inf
     need = find_need(shooter, arrow, context)
     at_clicker = recommended_of(outcome, shooter.bow, arrow, increment)
-    free = ask_lengths(without_clicker(shooter), arrow, context) if clicker else outcome
+    counts = outcome.facts.control == "clicker"
+    free = ask_lengths(without_clicker(shooter), arrow, context) if counts else outcome
     return Requirement(
         id=one.id,
         shooter=shooter,

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Annotated, Final, NotRequired, TypedDict
 
-from msgspec.structs import replace
-
 from drawmark.answers.common.answer_types import (
     Length,
     PluginName,
@@ -18,9 +16,8 @@ from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, maximum
 from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.draw.control import exposed_of
-from drawmark.fitting.draw.spread import allowance_for_spread
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.floors import CoreFloor, Term, floors_of, minimum_of
+from drawmark.fitting.floors import CoreFloor, Term, floors_of, minimum_of, with_control
 from drawmark.fitting.model import Arrow, Bow
 from drawmark.fitting.rounding import round_up
 from drawmark.fitting.window import clicker_window, nearest_safe_blade
@@ -131,12 +128,7 @@ def shortest_safe(minimum: Real, facts: Facts, bow: Bow, arrow: Arrow | None) ->
     reach = clicker_reach(facts, bow, arrow)
     if reach is None:
         return minimum
-    return maximum(minimum, smaller(reach[0], minimum_of(_without_clicker(facts))))
-
-
-def _without_clicker(facts: Facts) -> Facts:
-    allowance = allowance_for_spread(limits.BASE_ALLOWANCE["none"], facts.variation, facts.count)
-    return replace(facts, control="none", allowance=maximum(allowance, facts.allowance))
+    return maximum(minimum, smaller(reach[0], minimum_of(with_control(facts, "none"))))
 
 
 def reaches_no_safe_arrow(outcome: Outcome, bow: Bow, arrow: Arrow | None) -> bool:
@@ -211,7 +203,7 @@ def _longer_floor(
     minimum = minimum_length_of(outcome)
     if not limits.longer(shortest_safe(minimum, facts, bow, arrow), minimum):
         return None
-    without = max(floors_of(_without_clicker(facts)), key=lambda floor: float(floor.length))
+    without = max(floors_of(with_control(facts, "none")), key=lambda floor: float(floor.length))
     if limits.longer(reach[0], without.length + facts.sleeve):
         return _core_floor("minimum-length", without, NOT_SAFE_WITHOUT), facts.sleeve
     return _core_floor("clicker-reach", _reaching(facts, bow, arrow), NOT_REACHED), 0.0

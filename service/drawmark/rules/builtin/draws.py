@@ -6,12 +6,13 @@ from collections.abc import Iterable
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Truth, absolute, both, maximum, negate, rounded_down
+from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.draw.control import exposed_of, tip_beyond, tip_passes
 from drawmark.fitting.draw.draw_length import estimate_from_arm_span
 from drawmark.fitting.draw.spread import least_deviation
-from drawmark.fitting.floors import floors_of, minimum_of
+from drawmark.fitting.floors import floors_of, minimum_of, with_control
 from drawmark.fitting.kit.growth import estimate_draw_growth
-from drawmark.fitting.window import clicker_window
+from drawmark.fitting.window import clicker_slack, clicker_window
 from drawmark.rules.model import Case, Finding, Floor, Measure, Said
 
 _REASONS = {
@@ -44,6 +45,8 @@ def shaft_behind_back(case: Case) -> Iterable[Said]:
         return  # a floor keeps the shaft's end past the back
     if not case.archer.coach_checked and case.facts.usable_length is not None:
         end = case.facts.usable_length - case.facts.draw - case.facts.allowance
+        if case.facts.control == "settled":
+            end = end - case.facts.growth
         yield Finding(
             severity="caution",
             message=(
@@ -74,8 +77,8 @@ def few_draws(case: Case) -> Iterable[Said]:
     ):
         yield Finding(
             severity=severity,  # type: ignore[arg-type]
-            message="The few known draws vary widely, so much length is allowed for them. Measure "
-            "six or more.",
+            message="Only a few draws are known and they vary a lot, so the figure is allowed for "
+            "their spread. Measure six or more.",
             when=both(facts.few_vary, when),
             measured=Measure(facts.allowance),
             limit=Measure(limits.WIDE_ALLOWANCE[facts.control]),
@@ -102,8 +105,8 @@ def draw_control(case: Case) -> Iterable[Said]:
         deviation = least_deviation(facts.variation, facts.count)
         yield Finding(
             severity="indeterminate",
-            message="The draws vary too much for a clicker or a draw stop: their true deviation is "
-            "at least the figure measured. Measure again with it in use, or do not claim it.",
+            message="These draws vary too much for a clicker or a draw stop. Measure them again "
+            "with it in use, or do not claim it.",
             when=limits.more(deviation, limits.CONTROLLED_DEVIATION),
             measured=Measure(deviation),
             limit=Measure(limits.CONTROLLED_DEVIATION),
@@ -119,13 +122,17 @@ def outgrown_control(case: Case) -> Iterable[Said]:
         return
     # The floors of the core grow with the draw, one for one.
     left = usable + facts.sleeve - minimum_of(facts)
+    if facts.control == "clicker":
+        exposed = exposed_of(case.arrow)
+        assert exposed is not None
+        # A longer draw than this pulls the tip past the blade's nearest place.
+        left = smaller(left, clicker_slack(facts, case.bow, exposed, usable + facts.sleeve))
     grows = both(limits.longer(facts.growth, 0.0), negate(limits.shorter(left, 0.0)))
     draw = facts.draw + limits.STANDARD_OFFSET
     yield Finding(
         severity="caution",
-        message="Growth is stated, so the clicker's blade or the draw stop must move with the "
-        "draw. At a draw longer than the limit, to the pivot point plus 1 3/4 in, the arrow is "
-        "too short.",
+        message="Growth is stated. Move the clicker's blade or the draw stop with the draw. At a "
+        "draw above the limit, to the pivot point plus 1 3/4 in, this arrow is too short.",
         when=grows,
         measured=Measure(draw),
         limit=Measure(draw + left, down=True),
@@ -134,8 +141,8 @@ def outgrown_control(case: Case) -> Iterable[Said]:
     )
     yield Finding(
         severity="note",
-        message="A draw that grows as fast as that of the fastest growing juniors outgrows the "
-        "arrow after the number of months measured. Check it each month.",
+        message="The figure is the number of months after which the fastest growing juniors "
+        "outgrow this arrow. Check the draw each month.",
         when=grows,
         measured=Measure(rounded_down(maximum(left, 0.0) / estimate_draw_growth()), "number"),
         source="tanner-davies",
@@ -158,15 +165,30 @@ def clicker_reach(case: Case) -> Iterable[Said]:
         limit=Measure(shortest, up=True),
         fields=("bow.clicker_range",),
     )
-    yield Finding(
-        severity="caution",
-        message="The arrow is too long for the clicker. First move or extend the clicker. If that "
-        "is not possible, cut to the limit and no further.",
-        when=tip_beyond(case.bow, case.arrow, case.facts.draw),
-        measured=length,
-        limit=Measure(longest),
-        fields=("bow.clicker_range",),
-    )
+    beyond = tip_beyond(case.bow, case.arrow, case.facts.draw)
+    unsafe: Truth = True
+    if not case.facts.unshown:
+        unsafe = limits.shorter(longest, minimum_of(with_control(case.facts, "clicker")))
+    for message, when in (
+        (
+            "The arrow is too long for the clicker. First move or extend the clicker. If that is "
+            "not possible, cut to the limit and no further.",
+            negate(unsafe),
+        ),
+        (
+            "The arrow is too long for the clicker. Move or extend the clicker. Do not cut the "
+            "arrow: one that reaches the clicker is not known to be safe.",
+            unsafe,
+        ),
+    ):
+        yield Finding(
+            severity="caution",
+            message=message,
+            when=both(beyond, when),
+            measured=length,
+            limit=Measure(longest),
+            fields=("bow.clicker_range",),
+        )
 
 
 def clicker_in_barebow(case: Case) -> Iterable[Said]:
