@@ -370,14 +370,16 @@ def test_floor_of_a_local_rule_stands_before_the_recommended_length():
 
 def test_collar_that_slides_back_is_added_to_the_floor():
     sleeved = arrow_of(P, point=dataclasses.replace(ARROW.point, sleeve_length=0.012))
-    answer = ask(arrow=sleeved, wanted_length=27 * INCH)
-    assert answer["steps"][-1]["length"].value == pytest.approx(FLOOR + 0.012)
+    for wanted, word in ((FLOOR + 0.012, "cut"), (FLOOR + 0.011, "at_the_floor")):
+        assert ask(arrow=sleeved, wanted_length=wanted)["decision"] == word
 
 
-def test_wanted_length_below_the_floor_is_said():
-    answer = ask(wanted_length=27 * INCH)
-    assert answer["steps"][-1]["length"].value == pytest.approx(FLOOR)
-    assert "wanted length is too short to cut to" in " ".join(texts_of(answer["cautions"]))
+@pytest.mark.parametrize("shots", [(), WEAK])
+def test_nothing_is_cut_to_a_wanted_length_below_the_floor(shots):
+    assert ask(*shots, wanted_length=FLOOR)["decision"] == "cut"
+    answer = ask(*shots, wanted_length=FLOOR - 2e-6)
+    assert (answer["decision"], answer["steps"]) == ("at_the_floor", [])
+    assert "The wanted length is too short to be safe" in answer["reason"]
 
 
 @pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from builders.wire import Body, archer, q
-from season.situation import ABSENT, Situation, one_of
+from season.situation import ABSENT, Between, Situation, one_of
 
 BOW: Final[Body] = {
     "kind": "recurve",
@@ -205,5 +205,115 @@ SITUATIONS: Final = {
             "arrow": point(28),
         },
         gives={"verdict": "pass", "draw_control/counts": "clicker"},
+    ),
+    # 26.25 + 0.5 - 0.8 = 25.95 reaches the blade, far below 26.25 + 0.236 + 0.5 + 0.5 = 27.486
+    "a clicker too near for any safe arrow": Situation(
+        coach="No arrow that reaches this clicker is safe: move the clicker, never the saw.",
+        asks="fit-check",
+        sends={
+            "archer": clicker(28),
+            "bow": {
+                "kind": "recurve",
+                "rest_position": q(0.5),
+                "clicker_range": {"near": q(-1), "far": q(0.5)},
+            },
+            "arrow": point(30, 0.8),
+        },
+        gives={"verdict": "caution", "minimum": q(29.0)},
+        says=("Do not cut the arrow: one that reaches the clicker is not known to be safe",),
+        never=("cut to the limit",),
+    ),
+    # 28.5 + 0.8 - 3 = 26.3 to the pivot, 28.05 standard: from there the tip is short of the blade
+    "a blade that a growing draw leaves behind": Situation(
+        coach="A growing draw pulls the tip off the blade before the arrow is too short.",
+        asks="fit-check",
+        sends={
+            "archer": clicker(28, growth_allowance=q(0.1), coach_checked=True),
+            "bow": {
+                "kind": "recurve",
+                "rest_position": q(0),
+                "clicker_range": {"near": q(3), "far": q(4)},
+            },
+            "arrow": point(28.5, 0.8),
+        },
+        gives={
+            "verdict": "caution",
+            "longest_safe_draw": Between(28.05, 28.06, "in"),
+            "findings/rule=outgrown-control/limit": q(28.05),
+        },
+    ),
+    # 26.25 + 3 - 0.8 = 28.45 reaches the blade; without it 29.0: between, nothing is safe
+    "a cut past lengths that nobody may draw": Situation(
+        coach="Between 28.45 and 29 in the arrow is not safe: cut past that in one go.",
+        asks="recommended-length",
+        sends={
+            "archer": clicker(28, growth_allowance=q(0)),
+            "bow": {
+                "kind": "recurve",
+                "rest_position": q(0.5),
+                "clicker_range": {"near": q(1), "far": q(3)},
+            },
+            "arrow": point(30, 0.8),
+        },
+        gives={
+            "advice": "cut_to",
+            "window/longest": q(28.45),
+            "minimum_without_clicker": q(29.0),
+            "checked_length": q(28.45),
+        },
+        says=("in one go",),
+    ),
+    # 26.25 + 2.04 - 0.8 = 27.49, 0.003 in above 27.486
+    "a clicker that asks for the very minimum": Situation(
+        coach="Two and a half inches off for a clicker that sits too near? Extend the clicker.",
+        asks="recommended-length",
+        sends={
+            "archer": clicker(28, growth_allowance=q(0)),
+            "bow": {
+                "kind": "recurve",
+                "rest_position": q(0.5),
+                "clicker_range": {"near": q(-1), "far": q(2.04)},
+            },
+            "arrow": point(30, 0.8),
+        },
+        gives={"advice": "leave_uncut"},
+        says=("Move or extend the clicker. Do not cut the arrow",),
+    ),
+    "a first evening with a clicker": Situation(
+        coach="Nobody cuts for a first evening, clicker or not.",
+        asks="recommended-length",
+        sends={
+            "archer": clicker(26, experience="first_evenings"),
+            "bow": {
+                "kind": "recurve",
+                "rest_position": q(0.5),
+                "clicker_range": {"near": q(1), "far": q(4)},
+            },
+            "arrow": point(32, 0.8),
+        },
+        gives={"advice": "leave_uncut"},
+    ),
+    # 25 + 3 growth + 2 past the bow: the blade is not counted on
+    "a season of growth at the clicker": Situation(
+        coach="A set that must last a growing archer's season is bought without the clicker.",
+        asks="kit/lengths",
+        sends={
+            "archers": [
+                {
+                    "id": "Jette",
+                    "archer": clicker(25),
+                    "bow": {
+                        "kind": "recurve",
+                        "rest_position": q(0.5),
+                        "clicker_range": {"near": q(1.5), "far": q(3)},
+                    },
+                }
+            ],
+            "arrow": {"point": {"exposed_length": q(0.8)}},
+            "season": {"growth_rate": q(3), "months": 12},
+            "arrows_per_archer": 6,
+            "most_lengths": 1,
+        },
+        gives={"lengths/0/length": q(30.0)},
     ),
 }

@@ -121,7 +121,7 @@ SITUATIONS: Final = {
             "next_length": one_of(ABSENT, Between(28.5, 29, "in")),
             "steps/-1/length": one_of(ABSENT, Between(28.5, 29, "in")),
         },
-        says=("too short to cut to",),
+        says=("The wanted length is too short to be safe",),
     ),
     "a wanted length above the arrow's": Situation(
         coach="A saw makes nothing longer.",

@@ -180,4 +180,31 @@ SITUATIONS: Final = {
         status=422,
         gives={"errors/0/pointer": one_of("#/archer/draws", "#/archer/draw_length")},
     ),
+    # the end: 28.9 - 26.25 - V - 1 of growth, short of 1.75; V of 0.1 in and 12 draws is 10 mm
+    "a settled draw that will grow": Situation(
+        coach="Once the draw has grown the shaft ends behind the bow's back: watch that.",
+        asks="fit-check",
+        sends={
+            "archer": {
+                **drawn(*[-2.54, 2.54] * 6),
+                "draw_control": "settled",
+                "growth_allowance": q(1),
+            },
+            "bow": {**BOW, "rest_position": q(-1)},
+            "arrow": {"length": q(28.9)},
+        },
+        gives={"verdict": "caution", "draw_control/counts": "settled"},
+        says=("behind the back of the bow",),
+    ),
+    # measured to a back that is assumed 1.75 in out, with the rest 2 in out: ahead of it
+    "a rest ahead of a back that nobody measured": Situation(
+        coach="A rest ahead of the bow's back wants that back measured first.",
+        asks="fit-check",
+        sends={
+            "archer": {"draw_length": q(26), "draw_length_convention": "to_back"},
+            "bow": {"kind": "recurve", "rest_position": q(2)},
+            "arrow": {"length": q(27.7)},
+        },
+        gives={"verdict": "stop"},
+    ),
 }

@@ -20,6 +20,7 @@ from drawmark.answers.common.minimum import (
     NearestBlade,
     blade_response,
     derivation_response,
+    minimum_length_of,
     minimum_response,
     reaches_no_safe_arrow,
     without_clicker_response,
@@ -38,6 +39,11 @@ _NOT_BEFORE_CUT: Final = (
     "The arrow is too long for the clicker and too short without it. Do not draw it. First move "
     "or extend the clicker to meet it. If that is not possible, cut to `window.longest` and no "
     "further."
+)
+_IN_ONE_CUT: Final = (
+    "The arrow is too long for the clicker. Move or extend the clicker as far as it goes. Then cut "
+    "to `window.longest` in one go, and no further. Do not draw the arrow at a length between "
+    "`minimum_without_clicker` and that."
 )
 _NOT_AS_CUT: Final = (
     "The fit check would not let the arrow be shot at the recommended length: see the findings. "
@@ -97,6 +103,8 @@ def answer(request: Request, context: Context) -> RecommendedLengthAnswer:
             outcome = without
         elif _is_too_long(arrow, window) and is_short(arrow, without):
             reason = _NOT_BEFORE_CUT
+        elif advice == "cut_to" and longer(minimum_length_of(without), window.longest):
+            reason = _IN_ONE_CUT
     candidate = _check_advised(request, advice, window, context)
     if candidate is not None and not candidate.may_be_shot:
         if advice == "cut_to":

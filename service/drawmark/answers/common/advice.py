@@ -17,6 +17,14 @@ NO_LENGTH: Final = (
     "rules' ceilings."
 )
 _TOO_SHORT: Final = "The arrow is shorter than the minimum safe length. Do not draw it."
+_FIRST_EVENINGS: Final = (
+    "These are the archer's first evenings, so the draw may still get longer. Keep the arrow as it "
+    "is, and look again once the draw has settled."
+)
+_NO_CLEAR_LENGTH: Final = (
+    "The arrow is too long for the clicker, and every arrow that reaches it is close to the "
+    "minimum safe length. Move or extend the clicker. Do not cut the arrow."
+)
 _SLIGHTLY_TOO_LONG: Final = (
     "The arrow is slightly too long for the clicker. First move or extend the clicker. If that is "
     "not possible, cut to `window.longest` and no further."
@@ -37,7 +45,8 @@ def is_short(arrow: Arrow | None, outcome: Outcome) -> bool:
 def may_grow(facts: Facts) -> bool:
     """Tell whether the draw may still get longer: growth is stated, or nothing tells that not."""
     ended = facts.control in ("clicker", "draw_stop")
-    return bool(facts.growth > 0) or not (facts.growth_given or ended)
+    beginner = facts.experience == "first_evenings"
+    return bool(facts.growth > 0) or not (facts.growth_given or (ended and not beginner))
 
 
 def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advice, str]:
@@ -91,7 +100,12 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
             f"Growth is stated, so the draw may get longer. Keep {kept}: a cut cannot be undone."
             + moved,
         )
+    if facts.experience == "first_evenings" and not facts.growth_given:
+        return "leave_uncut", _FIRST_EVENINGS
     if facts.control == "clicker" and length is not None:
+        clear = minimum_length_of(outcome) + limits.CAUTION_BAND[facts.experience]
+        if limits.shorter(window.longest, clear):
+            return "leave_uncut", _NO_CLEAR_LENGTH
         if limits.longer(length, window.longest + limits.CLICKER_MOVE):
             return "cut_to", _FAR_TOO_LONG
         return "leave_uncut", _SLIGHTLY_TOO_LONG

@@ -15,25 +15,26 @@ def _left_out(what: str, field: str) -> tuple[NotChecked]:
 
 
 _SPREAD: Final = _left_out(
-    "How much the draw varies from shot to shot: a usual spread was assumed.",
+    "How much the draw varies from shot to shot. A usual spread was assumed.",
     "archer.draws|archer.draw_variation",
 )
 _GROWTH: Final = _left_out("Growth of the draw until the next check.", "archer.growth_allowance")
 _PIVOT: Final = _left_out(
-    "The rest and the hand from the pivot point: the back of the bow was assumed at 1 3/4 in.",
+    "Rest and hand, which need the depth of the bow. A depth of 1 3/4 in was assumed.",
     "bow.back_position",
 )
 _BACK: Final = _left_out(
-    "A back of the bow further forward than 1 3/4 in from the pivot point.", "bow.back_position"
+    "Whether the bow is deeper than 1 3/4 in, from the pivot point to its back.",
+    "bow.back_position",
 )
 _SLEEVE: Final = _left_out(
-    "A collar of the point that slides back over the shaft.", "arrow.point.sleeve_length"
+    "Whether the point has a collar that slides back over the shaft.", "arrow.point.sleeve_length"
 )
 _REST: Final = _left_out(
-    "A rest that is not where it was assumed, at the back of the bow.", "bow.rest_position"
+    "Where the rest is. It was taken at the back of the bow.", "bow.rest_position"
 )
 _EXPERIENCE: Final = _left_out(
-    "The archer's experience: an archer who is still learning was assumed.", "archer.experience"
+    "The archer's experience. An archer who is still learning was assumed.", "archer.experience"
 )
 
 

@@ -15,6 +15,10 @@ from drawmark.fitting.cutting.saw_limits import Cutting
 _ESTIMATE: Final = (
     "The draw is only an estimate from the arm span. Measure the draw before any cut."
 )
+_UNSAFE_WANTED: Final = (
+    "The wanted length is too short to be safe, or does not reach the clicker: see `minimum`. "
+    "Check the figure. Nothing is cut to a length that nobody asked for."
+)
 _SHORT: Final = "The arrow is shorter than the minimum safe length. Do not draw it."
 
 
@@ -29,6 +33,9 @@ def decide(
         return without_cut("indeterminate", _ESTIMATE)
     if limits.shorter(candidates.present, here.minimum):
         return without_cut("at_the_floor", _SHORT)
+    wanted = options.wanted_length
+    if wanted is not None and limits.shorter(wanted, survey.lowest):
+        return without_cut("at_the_floor", _UNSAFE_WANTED)
     if reading is None:
         return plan_first(survey, options, increment)
     return plan_next(survey, reading, options, increment)

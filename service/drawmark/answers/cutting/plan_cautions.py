@@ -15,7 +15,6 @@ SYSTEMATIC: Final = (
     "18 m. That figure is a choice of this project without a source. More shots do not show such "
     "an error."
 )
-BELOW: Final = "The wanted length is too short to cut to. The plan stops above it."
 COSTLY: Final = (
     "The wanted length takes room that growth or tuning may need, and a cut cannot be undone: "
     "compare it with `recommended`."
@@ -23,10 +22,10 @@ COSTLY: Final = (
 DIFFER: Final = (
     "The two measures of stiffness lead to different decisions here. The safer one is given."
 )
-UNSAFE_STOP: Final = "Do not shoot the arrow as it is: `present.may_be_shot` is false."
+UNSAFE_STOP: Final = "Do not shoot the arrow as it is: it fails the fit check."
 GAP: Final = (
     "No length between the clicker's range and the minimum without a clicker is safe to draw. "
-    "Cross them in one cut, and shoot at none of them."
+    "Cut past them in one go."
 )
 
 
@@ -34,10 +33,7 @@ def plan_cautions(found: Survey, plan: Plan, options: Cutting) -> Iterator[str]:
     """Give the cautions of this plan."""
     if plan.decided.ideal is not None:
         yield SYSTEMATIC
-    wanted = options.wanted_length
-    if wanted is not None and limits.shorter(wanted, found.lowest):
-        yield BELOW
-    if found.is_costly(wanted):
+    if found.is_costly(options.wanted_length):
         yield COSTLY
     if plan.decided.measures_differ:
         yield DIFFER
