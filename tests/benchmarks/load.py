@@ -30,7 +30,7 @@ RATE = 60.0
 """Requests a second: some tenth of what two cores bear."""
 
 MOST_GROWTH = 2.0
-"""MB that the service may gain over the second half of the requests: 200 bytes a request of 20,000.
+"""MB that the service may gain over the second half of the requests: 100 bytes a request of 40,000.
 Over the first half sixteen threads fill their pools of memory, which level off at 152 MB after some
 15,000 requests: 150.8 MB after 10,000, 151.8 after 20,000 and 151.9 after 40,000."""
 
