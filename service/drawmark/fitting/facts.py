@@ -7,9 +7,9 @@ from typing import Final
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, Truth, any_true, maximum, where
-from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.draw.control import control_of
 from drawmark.fitting.draw.draw_length import back_of, spread_of
+from drawmark.fitting.draw.draw_weight import draw_weights_of
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
 from drawmark.fitting.mechanics.arrow_validation import faults_of
 from drawmark.fitting.mechanics.launch import launch_load
@@ -207,66 +207,6 @@ def facts_of(
         experience_given=archer.experience is not None,
         draw_slack=spread.slack,
     )
-
-
-def draw_weights_of(bow: Bow, draw: Real, longest: Real) -> tuple[Real | None, Real | None]:
-    """Give the least and the greatest draw weight at an archer's draw.
-
-    Parameters
-    ----------
-    bow : Bow
-        With its kind, its draw weight [N] and the basis of that.
-    draw, longest : float or column
-        Draw to the pivot point, and the longest that it may be [m].
-
-    Returns
-    -------
-    tuple of float, column or None
-        Draw weights [N]: the same but for a weight measured at 28 in, which changes by a range of
-        the trade's rule for each inch. A compound's weight is its peak and does not depend on
-        the draw.
-
-    References
-    ----------
-    .. [1] force-per-inch
-    """
-    weight = bow.draw_weight
-    if weight is None or bow.draw_weight_basis != "at_28" or bow.kind == "compound":
-        return weight, weight
-    gradients = force_gradients(weight)
-    least, most = (
-        [
-            weight + gradient * (at + limits.STANDARD_OFFSET - limits.RATED_DRAW)
-            for gradient in gradients
-        ]
-        for at in (draw, longest)
-    )
-    floor = weight * limits.LEAST_WEIGHT_SHARE
-    return maximum(smaller(*least), floor), maximum(maximum(*most), floor)
-
-
-def force_gradients(weight: Real) -> tuple[Real, Real]:
-    """Give the least and the greatest change of draw weight with the draw.
-
-    Parameters
-    ----------
-    weight : float or column
-        Draw weight [N].
-
-    Returns
-    -------
-    tuple of float or column
-        Change of the draw weight [N/m].
-
-    References
-    ----------
-    .. [1] force-per-inch
-    .. [2] project-margin
-    """
-    strong = weight >= limits.STRONG_BOW
-    pairs = zip(limits.FORCE_PER_INCH, limits.WEIGHT_PER_FORCE_GRADIENT, strict=True)
-    low, high = (where(strong, strongs, weight / draw) for strongs, draw in pairs)
-    return low, high
 
 
 def verify_archer(archer: Archer, bow: Bow) -> None:

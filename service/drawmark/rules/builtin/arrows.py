@@ -6,7 +6,7 @@ from collections.abc import Iterable
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, both, negate
-from drawmark.fitting.facts import force_gradients
+from drawmark.fitting.draw.draw_weight import force_gradients
 from drawmark.fitting.mechanics.balance import disagreement_of
 from drawmark.fitting.mechanics.launch import launch_load_limits
 from drawmark.rules.model import Case, Finding, Measure, Said
