@@ -87,8 +87,8 @@ def require_cheap(ask, path, body, seconds_a_byte, statuses=(400, 413, 422)):
         assert len(json.loads(text).get("errors", ())) <= 50
         return taken
 
-    # Other processes slow a single run.
-    assert any(seconds() < bar for _ in range(3))
+    # Other processes slow a single run, or some in a row.
+    assert any(seconds() < bar or time.sleep(0.3) for _ in range(12))
     tracemalloc.start()
     try:
         ask(path, body)
