@@ -33,7 +33,7 @@ from drawmark.answers.common.minimum import (
     minimum_response,
 )
 from drawmark.answers.common.recommended_window import Recommendation, window_in, window_response
-from drawmark.fitting import fields
+from drawmark.fitting import fields, limits
 from drawmark.fitting.columns import Real
 from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.draw.spread import exceedance_per_thousand
@@ -187,8 +187,11 @@ def _odds_response(outcome: Outcome) -> Odds:
     if deviation is None or count is None or usable is None:
         return {}
 
+    base = limits.BASE_ALLOWANCE[facts.control]
+
     def odds(limit: Real) -> Measure:
-        return Measure(exceedance_per_thousand(limit, facts.draw, deviation, count), "number")
+        beyond = exceedance_per_thousand(limit, facts.draw, base, deviation, count)
+        return Measure(beyond, "number")
 
     return {
         "past_back_per_thousand": odds(usable - facts.back),

@@ -66,11 +66,13 @@ def test_columns_are_as_single_figures(rows):
     ],
 )
 def test_expected_number_without_spread(limit, expected):
-    assert exceedance_per_thousand(limit, 0.66, 0.0, 12.0) == pytest.approx(expected, abs=1e-6)
+    assert exceedance_per_thousand(limit, 0.66, 0.0254, 0.0, 100.0) == pytest.approx(
+        expected, abs=1e-3
+    )
 
 
 def test_expected_number_of_a_column():
     limits = np.array([0.66, 0.67, 0.70])
-    column = exceedance_per_thousand(limits, 0.66, 0.01, 12.0)
-    single = [exceedance_per_thousand(float(one), 0.66, 0.01, 12.0) for one in limits]
+    column = exceedance_per_thousand(limits, 0.66, 0.0254, 0.01, 12.0)
+    single = [exceedance_per_thousand(float(one), 0.66, 0.0254, 0.01, 12.0) for one in limits]
     assert column.tolist() == pytest.approx(single, rel=1e-12)

@@ -86,24 +86,60 @@ def test_least_deviation_is_passed_by_the_truth_19_times_in_20():
     assert float((least < 1.0).mean()) == pytest.approx(0.95, abs=0.002)
 
 
-@pytest.mark.parametrize(
-    ("count", "printed"), [(6, "19.5"), (12, "7.5"), (30, "3.1"), (100_000, "1.4")]
-)
-def test_beyond_three_deviations(count, printed):
-    """Numbers in a thousand beyond mean + 3 s, s from n draws: standard prediction interval.
-
-    Derived, scipy.stats.t as the reference; 1.35 for a normal table. Metres stand for
-    millimetres, so that the micrometre which stands for no spread at all does not show.
-    """
-    found = exceedance_per_thousand(3000.0, 0.0, 1000.0, float(count))
-    assert f"{found:.1f}" == printed
+def beyond(limit, base, deviation, count):
+    """Expected number in a thousand draws beyond a limit; all in millimetres, the mean zero."""
+    return exceedance_per_thousand(limit / 1000, 0.0, base / 1000, deviation / 1000, count)
 
 
 @pytest.mark.parametrize("count", [2.0, 6.0, 12.0, 40.0])
-@pytest.mark.parametrize("limit", [-1.0, 0.0, 0.5, 4.0])
-def test_expected_number_against_scipy(count, limit):
-    """scipy.stats.t is the oracle: derived."""
-    oracle = 1000 * stats.t.sf(limit / math.sqrt(1 + 1 / count), count - 1)
-    assert exceedance_per_thousand(1000 * limit, 0.0, 1000.0, count) == pytest.approx(
-        oracle, rel=1e-6
-    )
+@pytest.mark.parametrize("limit", [-10.0, 0.0, 5.0, 40.0])
+@pytest.mark.parametrize(("base", "deviation"), [(INCH, 10.0), (10.0, 0.0), (6.0, 30.0)])
+def test_expected_number_against_scipy(count, limit, base, deviation):
+    """scipy.stats.t is the oracle, with the prior of V: derived."""
+    freedom = 3 + count - 1
+    prior = base / stats.t.ppf(0.99865, 3)
+    scale = math.sqrt((3 * prior**2 + (count - 1) * deviation**2) / freedom * (1 + 1 / count))
+    oracle = 1000 * stats.t.sf(limit / scale, freedom)
+    assert beyond(limit, base, deviation, count) == pytest.approx(oracle, rel=1e-9)
+
+
+@pytest.mark.parametrize(("multiple", "printed"), [(1.0, "158.7"), (2.0, "22.8"), (3.0, "1.3")])
+def test_expected_number_of_very_many_draws(multiple, printed):
+    """Beyond one, two and three deviations: 15.87, 2.28 and 0.135 per cent, any normal table."""
+    found = beyond(multiple * 100, 6.0, 100.0, 1_000_000.0)
+    assert f"{found:.1f}" == printed
+
+
+@pytest.mark.parametrize("count", [2, 5, 12])
+@pytest.mark.parametrize("limit", [4.0, 10.0, 25.0])
+def test_expected_number_is_met(count, limit):
+    """Archers drawn from the prior itself meet on average what is predicted for them.
+
+    numpy's generator; derived. 200,000 archers, each with a deviation of its own.
+    """
+    rng = np.random.default_rng(5)
+    prior = INCH / stats.t.ppf(0.99865, 3)
+    deviations = prior * np.sqrt(3 / rng.chisquare(3, 200_000))
+    draws = rng.normal(size=(200_000, count)) * deviations[:, None]
+    rests = draws.mean(axis=1) + limit
+    predicted = exceedance_per_thousand(
+        rests / 1000,
+        draws.mean(axis=1) / 1000,
+        INCH / 1000,
+        draws.std(axis=1, ddof=1) / 1000,
+        np.full(200_000, float(count)),
+    ).mean()
+    happened = 1000 * stats.norm.sf(rests / deviations).mean()
+    assert happened == pytest.approx(predicted, rel=0.05)
+
+
+@pytest.mark.parametrize("count", [2, 3, 12, 100])
+@pytest.mark.parametrize("deviation", [0.0, 3.0, 10.0, 30.0])
+@pytest.mark.parametrize("base", [INCH, 10.0, 6.0])
+def test_no_more_than_the_stated_share_lies_beyond_the_allowance(base, deviation, count):
+    """At V itself at most 1.35 in a thousand, so that odds and minimum never disagree: derived."""
+    found = allowance(base, deviation, count)
+    odds = beyond(found, base, deviation, count)
+    assert odds <= 1.35 + 1e-9
+    if found > base + 1e-6:
+        assert odds == pytest.approx(1.35)

@@ -42,11 +42,8 @@ def allowance_for_spread(base: float, deviation: Real | None, count: Real | None
     """
     if deviation is None or count is None:
         return base
-    prior = base / _quantile(_PRIOR)
-    freedom = _PRIOR + count - 1
-    variance = (_PRIOR * prior * prior + (count - 1) * deviation * deviation) / freedom
-    predicted = _by_count(_quantile, freedom) * square_root(variance * (1 + 1 / count))
-    return maximum(base, predicted)
+    scale, freedom = _prediction(base, deviation, count)
+    return maximum(base, _by_count(_quantile, freedom) * scale)
 
 
 def least_deviation(deviation: Real, count: Real) -> Real:
@@ -71,8 +68,13 @@ def least_deviation(deviation: Real, count: Real) -> Real:
     return deviation * square_root((count - 1) / _by_count(_chi_square, count - 1))
 
 
-def exceedance_per_thousand(limit: Real, mean: Real, deviation: Real, count: Real) -> Real:
+def exceedance_per_thousand(
+    limit: Real, mean: Real, base: float, deviation: Real, count: Real
+) -> Real:
     """Predict how many of a thousand draws go beyond a limit.
+
+    The prediction is that of `allowance_for_spread`: beyond the mean and V lie 1.35 of a
+    thousand, or fewer where V is the base.
 
     Parameters
     ----------
@@ -80,6 +82,8 @@ def exceedance_per_thousand(limit: Real, mean: Real, deviation: Real, count: Rea
         Draw not to be exceeded [m].
     mean : float or column
         Mean of the measured draws [m].
+    base : float
+        V where nothing was measured [m].
     deviation : float or column
         Standard deviation of the measured draws [m].
     count : float or column
@@ -92,12 +96,19 @@ def exceedance_per_thousand(limit: Real, mean: Real, deviation: Real, count: Rea
 
     References
     ----------
-    .. [1] prediction-interval
+    .. [1] spread-prediction
     """
-    # Identical draws have no spread to divide by; a micrometre stands for it.
-    scale = (deviation + limits.TOLERANCE) * square_root(1 + 1 / count)
-    share = stdtr(count - 1, (mean - limit) / scale)
+    scale, freedom = _prediction(base, deviation, count)
+    share = stdtr(freedom, (mean - limit) / scale)
     return 1000.0 * np.asarray(share, np.float64) if np.ndim(share) else 1000.0 * float(share)
+
+
+def _prediction(base: float, deviation: Real, count: Real) -> tuple[Real, Real]:
+    """Give scale [m] and degrees of freedom of the next draw's Student distribution."""
+    prior = base / _quantile(_PRIOR)
+    freedom = _PRIOR + count - 1
+    variance = (_PRIOR * prior * prior + (count - 1) * deviation * deviation) / freedom
+    return square_root(variance * (1 + 1 / count)), freedom
 
 
 @lru_cache(maxsize=1024)
