@@ -55,7 +55,29 @@ def handed(hand: str | None, release: str | None = "fingers") -> Body:
     }
 
 
+NEAR_CLICKER: Final[Body] = {
+    "archer": PRACTISED | {"draw_control": "clicker"},
+    "bow": {**bow(32), "rest_position": q(1), "clicker_range": {"near": q(0), "far": q(1)}},
+    "arrow": {"length": q(31), **ARROW, "point": {"mass": q(90, "gr"), "exposed_length": q(1)}},
+}
+
+
 SITUATIONS: Final = {
+    # The blade's end: 25.75 + 1 - 1 = 25.75 in; safe from 25.75 + 0.236 + 1 + 0.5 = 27.486 in
+    "weak shots, and a clicker that no safe arrow reaches": Situation(
+        coach="Move the clicker first. Then see what length it wants.",
+        asks="cut-plan",
+        sends={**NEAR_CLICKER, "shots": [shot(31, 20), shot(31, 20)]},
+        gives={"decision": "stop_here", "next_length": ABSENT},
+        says=("Move or extend the clicker before any cut.",),
+    ),
+    "nothing shot, and a clicker that no safe arrow reaches": Situation(
+        coach="Move the clicker first. Then see what length it wants.",
+        asks="cut-plan",
+        sends=NEAR_CLICKER,
+        gives={"decision": "shoot_again", "next_length": ABSENT},
+        says=("Move or extend the clicker before any cut.",),
+    ),
     # 31 to 29 in centimetres at most: 50.8 mm
     "new shafts, nothing shot yet": Situation(
         coach="Come down to 29 in a centimetre at a time, and shoot at each step.",

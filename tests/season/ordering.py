@@ -41,6 +41,17 @@ SITUATIONS: Final = {
             "lines/0/uncut": False,
         },
     ),
+    # The blade's end: 26.25 + 1 - 1 = 26.25 in; safe from 26.25 + 0.236 + 1 + 0.5 = 27.986 in
+    "a clicker that no safe arrow reaches": Situation(
+        coach="Do not saw a dozen shafts for a clicker that has to be moved first.",
+        **order(
+            archer=archer(28, growth_allowance=q(0), draw_control="clicker"),
+            bow={**RECURVE, "rest_position": q(1), "clicker_range": {"near": q(0), "far": q(1)}},
+            arrow={"nock": {"projection": q(0.4)}, "point": {"exposed_length": q(1)}},
+        ),
+        gives={"sets/0/cut": 0, "sets/0/uncut": 12, "lines/0/uncut": True},
+        says=("Move or extend the clicker before any cut.",),
+    ),
     "two spare shafts": Situation(
         coach="A dozen and two spares are fourteen.",
         **order(spares=2),

@@ -25,6 +25,10 @@ _NO_CLEAR_LENGTH: Final = (
     "The arrow is too long for the clicker, and every arrow that reaches it is close to the "
     "minimum safe length. Move or extend the clicker. Do not cut the arrow."
 )
+CLICKER_FIRST: Final = (
+    "Where the clicker now is, no safe length of this arrow reaches it. Move or extend the clicker "
+    "before any cut."
+)
 _SLIGHTLY_TOO_LONG: Final = (
     "The arrow is slightly too long for the clicker. First move or extend the clicker. If that is "
     "not possible, cut to `window.longest` and no further."
@@ -88,6 +92,8 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
             "leave_uncut",
             "The claimed draw control is not shown. Give the fields in `draw_control.missing`.",
         )
+    if facts.refuted:
+        return "leave_uncut", CLICKER_FIRST
     if not window.on_saw:
         return "leave_uncut", (
             "No multiple of `saw_increment` lies within the recommended range. Give a smaller one."

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from drawmark.answers.common.advice import may_grow
+from drawmark.answers.common.advice import CLICKER_FIRST, may_grow
 from drawmark.answers.cutting.candidates import Survey
 from drawmark.answers.cutting.cut_decision import (
     NOT_SHORTER,
@@ -98,6 +98,8 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
             decided = _without_cut(decided, "stop_here", _MAY_GROW)
         elif facts.few_vary:
             decided = _without_cut(decided, "stop_here", _VARIES)
+        elif facts.refuted:
+            decided = _without_cut(decided, "stop_here", CLICKER_FIRST)
     if not survey.here.may_be_shot:
         if decided.decision == "shoot_again":
             return without_cut("indeterminate", NOT_SHOT)
