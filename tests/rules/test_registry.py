@@ -17,6 +17,13 @@ from drawmark import rules
 def drawmark_rules():
     return [rules.Rule(id="r", title="t", check=lambda case: [])]
 """
+WORDLESS = """
+class Wordless(Exception):
+    def __str__(self):
+        raise ValueError
+
+raise Wordless
+"""
 BROKEN = {
     "bad-syntax": ("def", "SyntaxError"),
     "bad-import": ("import no_such_module_at_all", "ModuleNotFoundError"),
@@ -24,6 +31,15 @@ BROKEN = {
     "bad-raise": ("raise BaseException('odd\\n')", "BaseException: odd"),
     "bad-empty": ("", "no hook named drawmark_rules"),
     "bad-hook": (GOOD.replace("return [", "1 / 0; return ["), "ZeroDivisionError"),
+    "bad-loop": ("while True: pass", "took longer than 0.5 s"),
+    "bad-sleep": ("import time; time.sleep(60)", "took longer than 0.5 s"),
+    "bad-answer": (
+        GOOD.replace("return [", "import itertools; return itertools.repeat(None) or ["),
+        "not 51",
+    ),
+    "bad-interrupt": ("raise KeyboardInterrupt", "KeyboardInterrupt"),
+    "bad-timeout": ("raise TimeoutError('mine')", "TimeoutError: mine"),
+    "bad-words": (WORDLESS, "Wordless: its words cannot be read"),
     "bad-rule": (GOOD.replace('"r"', '"R"'), "is not kebab-case"),
 }
 
@@ -50,7 +66,8 @@ def installed(tmp_path, monkeypatch):
         del sys.modules[name]
 
 
-def test_one_that_fails_harms_no_other(installed):
+def test_one_that_fails_harms_no_other(installed, monkeypatch):
+    monkeypatch.setattr(registry, "LOAD_LIMIT", 0.5)
     points = installed(
         good=GOOD, **{name.replace("-", "_"): source for name, (source, _) in BROKEN.items()}
     )

@@ -1,15 +1,17 @@
 """Written values into SI, and back."""
 
 import random
+from dataclasses import dataclass
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from drawmark import rules
 from drawmark.fitting import fields, model
 from drawmark.fitting.units import DIMENSIONS, UNITS
 from drawmark.rules.random_cases import random_instance
-from drawmark.rules.text_values import ReadingError, read_quantity, write_quantity
+from drawmark.rules.text_values import ReadingError, read, read_quantity, write_quantity
 
 LENGTH = fields.Quantity(doc="d", dimension="length", low=0.0, high=1.0)
 
@@ -69,3 +71,25 @@ def test_random_instances_are_within_their_declarations(cls):
                 continue
             for one in value if spec.is_list else [value]:
                 assert spec.fault_in(one) is None
+
+
+@dataclass(frozen=True)
+class Settings:
+    least: float = rules.number(0.0, 9.0, "Least.")
+
+    def __post_init__(self):
+        if self.least > 5:
+            raise ValueError("least is\nabove five")
+        if self.least < 1:
+            return self.least.no_such_thing
+
+
+@pytest.mark.parametrize(
+    ("least", "words"),
+    [(7, "k: least is above five"), (0.5, "k: AttributeError: 'float' object has no")],
+)
+def test_settings_that_the_plugin_refuses_are_one_line(least, words):
+    with pytest.raises(ReadingError) as caught:
+        read(Settings, {"least": least}, "k")
+    assert str(caught.value).startswith(words)
+    assert "\n" not in str(caught.value)

@@ -198,3 +198,44 @@ def test_a_ceiling_is_never_advice_to_cut(ceiling, length, advice):
     assert answer["advice"] == advice
     # 26.25 in to the pivot point, 1 3/4 in to the back of the bow, 1 in past it.
     assert answer["minimum"] == q(29.0, "in")
+
+
+@dataclasses.dataclass(frozen=True)
+class Pair:
+    """Two figures of which the first must be the less."""
+
+    low: float = rules.number(0.0, 9.0, "Low.")
+    high: float = rules.number(0.0, 9.0, "High.", default=9.0)
+
+    def __post_init__(self):
+        if self.low == 7:
+            return self.low.no_such_thing
+        if self.low == 8:
+            while True:
+                pass
+        if self.low > self.high:
+            raise ValueError("low is above high" if self.high else "")
+
+
+@pytest.mark.parametrize(
+    ("given", "words"),
+    [
+        ({"low": 3, "high": 2}, "Low is above high."),
+        ({"low": 3, "high": 0}, "The plugin refuses these inputs together."),
+        ({"low": 7}, "The plugin's check raised AttributeError: "),
+        ({"low": 8}, "The plugin's check ran longer than 250 ms."),
+    ],
+)
+def test_inputs_that_the_plugin_refuses_are_a_misfit(given, words):
+    pair = plugin(rules.Rule(id="pair", title="t", check=says(), inputs=Pair), name="pair")
+    client = create_app(rules=rules_with(pair)).test_client()
+    response = client.post("/v1/fit-check", json=fit({"pair": given}))
+    assert response.status_code == 422
+    (error,) = response.get_json()["errors"]
+    assert error["pointer"] == "#/local/pair"
+    assert error["detail"].startswith(words)
+    batch = client.post(
+        "/v1/fit-check/batch", json={"items": [fit({"pair": {"low": 1}}), fit({"pair": given})]}
+    )
+    statuses = [item["status"] for item in batch.get_json()["items"]]
+    assert statuses == [200, 422]

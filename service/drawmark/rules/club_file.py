@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from drawmark.rules.bound_rule import BoundRule
-from drawmark.rules.hook import is_name
+from drawmark.rules.declarations import is_name
 from drawmark.rules.model import CORE
 from drawmark.rules.registry import Plugin, Registry
 from drawmark.rules.rule_set import Absent, RuleSet, bind

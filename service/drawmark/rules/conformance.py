@@ -14,6 +14,7 @@ from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.model import Fitting, FittingError
 from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.column_trees import group_alike, picker, shield, stack_alike
+from drawmark.rules.declarations import declaration_faults
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.guard import FailedError
 from drawmark.rules.model import CORE, PRECEDENCE, Case, Said
@@ -40,9 +41,10 @@ def conform(
 ) -> dict[str, int]:
     """Try a plugin on random fittings, settings and inputs.
 
-    Every rule must answer soundly, the same each time and soon, say only what it declares to
-    give, get by with the fields it needs, leave its case as it was, give columns equal to what it
-    says of single cases, and never make an answer less strict.
+    Its declarations must be those that the service loads. Every rule must answer soundly, the same
+    each time and soon, say only what it declares to give, get by with the fields it needs, leave
+    its case as it was, give columns equal to what it says of single cases, and never make an
+    answer less strict.
 
     Parameters
     ----------
@@ -65,6 +67,8 @@ def conform(
     AssertionError
         At the first trial that a rule does not stand, with the rule and the case.
     """
+    faults = declaration_faults(plugin.rules)
+    assert not faults, "; ".join(faults)
     rng = random.Random(seed)
     core = load().find(CORE)
     core_rules = () if core is None or core.status != "active" else bind(core, None)

@@ -11,10 +11,9 @@ from contextlib import suppress
 from itertools import islice
 from threading import get_ident
 from time import monotonic
-from typing import Final
+from typing import Any, Final
 
-from drawmark.rules.model import Case, Check
-from drawmark.rules.validation import MOST_SAID
+from drawmark.rules.validation import MOST_SAID, one_line
 from drawmark.rules.watch import TIME_LIMIT, Call, Key, RuleTimeout, Watch
 
 STRIKES: Final = 3
@@ -64,7 +63,10 @@ class Guard:
         return self.watch.exit_callbacks
 
     def call_each(
-        self, calls: Iterable[tuple[Key, Check]], case: Case, again: bool = False
+        self,
+        calls: Iterable[tuple[Key, Callable[[Any], Iterable[object]]]],
+        case: Any,
+        again: bool = False,
     ) -> list[list[object] | FailedError]:
         """Run rules one after the other, each under watch for itself."""
         answers: list[list[object] | FailedError] = []
@@ -131,10 +133,9 @@ class Guard:
             with suppress(Exception):
                 _log.warning("rule %s of plugin %s raised", key[1], key[0], exc_info=error)
         try:
-            words = str(error)[:200]
+            words = one_line(str(error), 200)
         except BaseException:
             words = ""
-        words = "".join(sign if sign.isprintable() else "?" for sign in words)
         return f"raised {kind}: {words}" if words else f"raised {kind}"
 
 

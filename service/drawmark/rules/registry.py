@@ -4,15 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import partial
 from importlib.metadata import EntryPoint, entry_points
+from itertools import islice
 from typing import Any, Final, Literal
 
 import pluggy
 
-from drawmark.rules.hook import PROJECT, Hooks, RuleError, examine, is_name
+from drawmark.rules.declarations import MOST_RULES, declaration_faults, is_name
+from drawmark.rules.hook import PROJECT, Hooks, RuleError
 from drawmark.rules.model import CORE, Rule
+from drawmark.rules.time_limit import run_in_time
+from drawmark.rules.validation import one_line
 
 GROUP: Final = "drawmark.rules.v1"
+LOAD_LIMIT: Final = 10.0
+"""What importing a plugin and calling its hook may take [s]."""
+_LONGEST_ERROR: Final = 1000
 _CORE_MODULE: Final = "drawmark.rules.builtin"
 
 
@@ -95,14 +103,22 @@ def register(name: str, version: str, module: Any) -> Plugin:
     manager.add_hookspecs(Hooks)
     manager.register(module)
     manager.check_pending()
-    answers = manager.hook.drawmark_rules()
-    if not answers:
+    if not manager.hook.drawmark_rules.get_hookimpls():
         raise RuleError("it has no hook named drawmark_rules, marked with hookimpl")
-    return Plugin(
-        name=name,
-        version=version,
-        rules=examine(rule for answer in answers for rule in answer),
-    )
+    answers = manager.hook.drawmark_rules() or [None]
+    found = [rule for answer in answers for rule in _listed(answer)]
+    if faults := declaration_faults(found):
+        raise RuleError("; ".join(faults))
+    return Plugin(name=name, version=version, rules=tuple(found))
+
+
+def _listed(answer: Any) -> list[Any]:
+    if isinstance(answer, Rule):
+        raise RuleError("its hook returned one Rule; return a list of rules")
+    if answer is None or not isinstance(answer, Iterable):
+        words = "None" if answer is None else type(answer).__name__
+        raise RuleError(f"its hook returned {words}; return a list of rules")
+    return list(islice(answer, MOST_RULES + 1))
 
 
 def joined(name: str) -> str:
@@ -115,18 +131,28 @@ def _is_false_core(point: EntryPoint) -> bool:
 
 
 def _load_one(point: EntryPoint) -> Plugin:
+    if point.name == CORE:
+        return _try_to_load(point)
+    return run_in_time(partial(_try_to_load, point), LOAD_LIMIT) or _failed(
+        point, f"its import and its hook took longer than {LOAD_LIMIT:g} s"
+    )
+
+
+def _try_to_load(point: EntryPoint) -> Plugin:
     try:
         return register(point.name, _version(point), point.load())
-    except KeyboardInterrupt:
-        raise
     except RuleError as error:
         return _failed(point, str(error))
     except BaseException as error:
-        return _failed(point, f"{type(error).__name__}: {error}")
+        try:
+            words = str(error)
+        except BaseException:
+            words = "its words cannot be read"
+        return _failed(point, f"{type(error).__name__}: {words}")
 
 
 def _failed(point: EntryPoint, error: str) -> Plugin:
-    words = "".join(sign if sign.isprintable() else " " for sign in error[:1000])
+    words = one_line(error, _LONGEST_ERROR)
     return Plugin(name=point.name, version=_version(point), status="failed", error=words)
 
 

@@ -10,6 +10,7 @@ from typing import Any, Final, TypeVar
 from drawmark.errors import UserError
 from drawmark.fitting.fields import Number, Part, Plain, Quantity, Spec, is_required, spec_of
 from drawmark.fitting.units import DIMENSIONS, UNITS
+from drawmark.rules.validation import one_line
 
 _Instance = TypeVar("_Instance")
 _WRITTEN: Final = re.compile(r"\s*([-+]?\d+(?:\.\d+)?)\s+(\S+)\s*")
@@ -59,7 +60,9 @@ def read(cls: type[_Instance], table: object, key: str = "") -> _Instance:
     try:
         return cls(**values)
     except ValueError as error:
-        raise ReadingError(Fault(key, str(error))) from error
+        raise ReadingError(Fault(key, one_line(str(error)))) from error
+    except Exception as error:
+        raise ReadingError(Fault(key, one_line(f"{type(error).__name__}: {error}"))) from error
 
 
 def read_quantity(spec: Quantity, written: object, key: str) -> float:

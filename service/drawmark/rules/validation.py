@@ -77,6 +77,12 @@ def is_text(value: object) -> bool:
     )
 
 
+def one_line(words: str, longest: int = LONGEST_TEXT) -> str:
+    """Give what a plugin wrote as one line that any reader of an answer can take."""
+    words = " ".join(words[:longest].split())
+    return "".join(sign if sign.isprintable() else "?" for sign in words)
+
+
 def _is_plain(floor: Floor) -> bool:
     """Tell whether a floor needs no closer look, as nearly all: plain figures and known texts."""
     length, reason, terms = floor.length, floor.reason, floor.terms

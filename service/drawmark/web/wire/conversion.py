@@ -7,8 +7,12 @@ from operator import attrgetter
 from typing import Any, Final
 
 from drawmark.fitting.fields import Local, Part, Plain, Spec, declared, takes_local
+from drawmark.rules.guard import FailedError, guard
+from drawmark.rules.outcome import sentence
+from drawmark.rules.validation import one_line
 from drawmark.web.wire.checker import attribute_of
-from drawmark.web.wire.wire_fields import FIELDS, Converter, Units
+from drawmark.web.wire.problems import MISFIT, ProblemError, pointer
+from drawmark.web.wire.wire_fields import FIELDS, Converter, OutOfRangeError, Units
 
 Inputs = tuple[tuple[str, type], ...]
 
@@ -78,11 +82,39 @@ def leading_units(struct: Any, units: Units) -> None:
 
 def local_converter_of(inputs: Inputs) -> Converter:
     """Make the conversion of the inputs of local rules into a dictionary by plugin."""
-    steps = [(name, attribute_of(name), converter_of(cls)) for name, cls in inputs]
+    steps = [(name, attribute_of(name), _inputs_converter_of(name, cls)) for name, cls in inputs]
 
     def convert(struct: Any, units: Units) -> dict[str, object]:
         given = ((name, getattr(struct, attribute), step) for name, attribute, step in steps)
         return {name: step(value, units) for name, value, step in given if value is not None}
+
+    return convert
+
+
+def _inputs_converter_of(plugin: str, cls: type) -> Converter:
+    """Make the conversion of one plugin's inputs, which may refuse them in its `__post_init__`."""
+    step = converter_of(cls)
+    if not hasattr(cls, "__post_init__"):
+        return step
+    at_plugin = pointer(("local", plugin))
+
+    def convert(value: Any, units: Units) -> Any:
+        def make(_: object) -> list[object]:
+            try:
+                return [step(value, units)]
+            except OutOfRangeError as error:
+                return [error]
+            except ValueError as error:
+                return [str(error)]
+
+        (made,) = guard.call_each([((plugin, "inputs"), make)], None)
+        result = f"The plugin's check {made}" if isinstance(made, FailedError) else made[0]
+        if isinstance(result, OutOfRangeError):
+            raise result
+        if isinstance(result, str):
+            detail = sentence(one_line(result) or "The plugin refuses these inputs together")
+            raise ProblemError(422, MISFIT, [{"pointer": at_plugin, "detail": detail}])
+        return result
 
     return convert
 
