@@ -27,6 +27,8 @@ from drawmark.fitting.units import DIMENSIONS, INCH
 from drawmark.rules import registry, testing
 from drawmark.rules.configuration import configure
 from drawmark.rules.model import VERDICTS
+from drawmark.rules.stated_rules import MEMBERS
+from drawmark.rules.vocabulary import VOCABULARY
 from drawmark.web import create_app, metrics, settings
 from drawmark.web.batch.definition import LONGEST_LINE, MOST_FULL, MOST_ITEMS
 from drawmark.web.server.gunicorn_server import PATIENCE
@@ -61,6 +63,7 @@ TESTS = ".venv/bin/pip install '.[test]' && .venv/bin/python -m pytest -n 2"
 SERVE = ".venv/bin/drawmark serve --host 127.0.0.1 --port 8080"
 BATCH = ".venv/bin/drawmark batch members.ndjson > answers.ndjson"
 CHECK = ".venv/bin/drawmark config check club.toml"
+TRY = ".venv/bin/drawmark config check club.toml --try members.ndjson"
 TOKEN = ".venv/bin/drawmark token new club-app >> tokens"
 COMPOSE = "cd docker && docker compose up -d --build"
 
@@ -191,7 +194,7 @@ def test_commands_are_those_that_are_run():
         for command in blocks(text, "sh")
         if not command.startswith("curl ")
     }
-    assert shown == {DEMO, TESTS, SERVE, BATCH, CHECK, TOKEN, COMPOSE}
+    assert shown == {DEMO, TESTS, SERVE, BATCH, CHECK, TRY, TOKEN, COMPOSE}
 
 
 def test_readme_shows_each_of_its_commands_once():
@@ -428,6 +431,26 @@ def test_club_file_is_checked(club_file, monkeypatch, capsys):
     assert cli.main(CHECK.split()[1:]) == 2
     club_file.write_text('[rulesets.beginners]\nrequired = ["absent"]\n', encoding="utf-8")
     assert cli.main(CHECK.split()[1:]) == 1
+
+
+def test_stated_rules_are_tried(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    (stated,) = blocks(section(PLUGINS, "Rules without programming"), "toml")
+    (tmp_path / "club.toml").write_text(stated, encoding="utf-8")
+    items, _ = blocks(section(CALLING, "Many checks at once"), "ndjson")
+    (tmp_path / "members.ndjson").write_text(items, encoding="utf-8")
+    assert cli.main(TRY.split()[1:]) == 0
+    said = capsys.readouterr().out
+    assert "\n1 (Ivo) in beginners: stop\n" in said
+    assert "  club-file/bow-weight: not checked without bow.draw_weight" in said
+
+
+def test_facts_of_stated_rules_are_explained():
+    rows = re.findall(r"^\| `(\w+)` \| (.*?) \| .* \|$", PLUGINS, re.MULTILINE)
+    told = {name: words for name, words in rows if name in VOCABULARY}
+    assert told == {name: fact.words for name, fact in VOCABULARY.items()}
+    section_text = section(PLUGINS, "Rules without programming")
+    assert [name for name in MEMBERS if f"`{name}`" not in section_text] == []
 
 
 def long_enough(body):

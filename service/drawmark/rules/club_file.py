@@ -9,12 +9,20 @@ required = ["club-minimums", "club-minimums/draw-weight"]
 
 [rulesets.evening.settings.club-minimums]
 minimum_length = "28 in"
+
+[[rulesets.evening.rules]]
+id = "no-wood"
+fact = "shaft_material"
+among = ["wood"]
+severity = "stop"
+message = "Our backstop breaks wooden arrows. Use others."
 """
 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, Final
 
@@ -23,16 +31,19 @@ from drawmark.rules.declarations import is_name
 from drawmark.rules.model import CORE
 from drawmark.rules.registry import Plugin, Registry
 from drawmark.rules.rule_set import Absent, RuleSet, bind
+from drawmark.rules.stated_rules import CLUB_FILE, bind_stated, stated_rules
 from drawmark.rules.text_values import Fault, ReadingError, read
+from drawmark.rules.toml_lines import line_of
 from drawmark.rules.validation import is_text
 
-MEMBERS: Final = ("title", "plugins", "required", "settings")
+MEMBERS: Final = ("title", "plugins", "required", "settings", "rules")
 
 
-def load_file(path: str | Path) -> dict[str, Any]:
-    """Load a configuration file; ReadingError where it holds nothing, or is no TOML."""
+def read_file(path: str | Path, registry: Registry) -> tuple[dict[str, RuleSet], str]:
+    """Make the rule sets that a file names; ReadingError with every fault, each with its line."""
     try:
-        table = tomllib.loads(Path(path).read_text(encoding="utf-8"))
+        text = Path(path).read_text(encoding="utf-8")
+        table = tomllib.loads(text)
     except OSError as error:
         raise ReadingError(Fault(str(path), f"cannot be read: {error.strerror}")) from error
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
@@ -40,7 +51,11 @@ def load_file(path: str | Path) -> dict[str, Any]:
     if not table:
         # Emptied by a slip, it would put the club's rules out of force.
         raise ReadingError(Fault(str(path), "is empty: add a rule set, such as [rulesets.evening]"))
-    return table
+    try:
+        return rulesets_of(table, registry)
+    except ReadingError as error:
+        faults = (replace(fault, line=line_of(text, fault.key)) for fault in error.faults)
+        raise ReadingError(*faults) from error
 
 
 def missing_core(registry: Registry) -> tuple[Absent, ...]:
@@ -52,7 +67,7 @@ def missing_core(registry: Registry) -> tuple[Absent, ...]:
 
 
 def rulesets_of(table: Mapping[str, Any], registry: Registry) -> tuple[dict[str, RuleSet], str]:
-    """Make the rule sets that a file names; ReadingError with every fault."""
+    """Make the rule sets of a table; ReadingError with every fault."""
     reader = _Reader(registry)
     reader.refuse_unknown(table, ("default", "rulesets"), "")
     entries = table.get("rulesets")
@@ -108,7 +123,8 @@ class _Reader:
         if not isinstance(settings, dict):
             self.fault(f"{key}.settings", "is not a table")
             settings = {}
-        named = sorted({*plugins, *(one.partition("/")[0] for one in required)} - {CORE})
+        stated = self._stated(entry, required, key)
+        named = sorted({*plugins, *(one.partition("/")[0] for one in required)} - {CORE, CLUB_FILE})
         for plugin in settings:
             if plugin not in named:
                 self.fault(
@@ -137,7 +153,7 @@ class _Reader:
         return RuleSet(
             name=name,
             title=title,
-            rules=tuple(rules),
+            rules=(*rules, *stated),
             missing=tuple(missing),
             absent=tuple(absent),
         )
@@ -150,6 +166,8 @@ class _Reader:
         for name in names:
             if not all(map(is_name, name.split("/", 1) if member == "required" else [name])):
                 self.fault(f"{key}.{member}", f"{name!r} is not the name of a plugin")
+            elif name == CLUB_FILE:
+                self.fault(f"{key}.{member}", f"{name!r} is this file: name a rule of it")
             if names.count(name) > 1:
                 self.fault(f"{key}.{member}", f"{name!r} is named twice")
         return list(dict.fromkeys(names))
@@ -167,15 +185,37 @@ class _Reader:
                 return
         elif written:
             self.fault(where, "must be left out: the plugin has no settings")
-        wanted = frozenset(one.partition("/")[2] for one in demands if "/" in one)
+        wanted = _rules_in(demands)
         rules = bind(plugin, settings, wanted)
+        self._refuse_absent(plugin.name, wanted, rules, key)
+        yield from rules
+
+    def _stated(
+        self, entry: Mapping[str, Any], required: list[str], key: str
+    ) -> tuple[BoundRule, ...]:
+        written = entry.get("rules", [])
+        before = len(self.faults)
+        made = stated_rules(written, f"{key}.rules", self.faults)
+        if made and self.registry.find(CLUB_FILE) is not None:
+            self.fault(f"{key}.rules", f"cannot be used beside a plugin named {CLUB_FILE!r}")
+        wanted = _rules_in(one for one in required if one.startswith(f"{CLUB_FILE}/"))
+        rules = tuple(bind_stated(written, made, wanted))
+        if len(self.faults) == before:
+            self._refuse_absent(CLUB_FILE, wanted, rules, key)
+        return rules
+
+    def _refuse_absent(
+        self, plugin: str, wanted: frozenset[str], rules: Sequence[BoundRule], key: str
+    ) -> None:
         for rule in sorted(wanted - {bound.rule.id for bound in rules}):
             known = ", ".join(bound.rule.id for bound in rules) or "none"
             self.fault(
-                f"{key}.required",
-                f"'{plugin.name}/{rule}' is not in force; rules in force: {known}",
+                f"{key}.required", f"'{plugin}/{rule}' is not in force; rules in force: {known}"
             )
-        yield from rules
+
+
+def _rules_in(demands: Iterable[str]) -> frozenset[str]:
+    return frozenset(one.partition("/")[2] for one in demands if "/" in one)
 
 
 def _reason(plugin: Plugin | None) -> str:

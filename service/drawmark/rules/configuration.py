@@ -10,9 +10,11 @@ from typing import Any, Final
 from drawmark.fitting.fields import Quantity, is_required, specs_of
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.bound_rule import BoundRule
-from drawmark.rules.club_file import load_file, missing_core, rulesets_of
+from drawmark.rules.club_file import missing_core, read_file
+from drawmark.rules.model import Rule
 from drawmark.rules.registry import Registry
 from drawmark.rules.rule_set import Absent, Group, RuleSet, bind
+from drawmark.rules.stated_rules import CLUB_FILE
 from drawmark.rules.text_values import write_quantity
 
 DEFAULT_NAME: Final = "default"
@@ -39,12 +41,22 @@ class Configuration:
         found = {plugin for ruleset in self.rulesets.values() for plugin in ruleset.missing}
         return tuple(sorted(found, key=lambda plugin: plugin.name))
 
+    @property
+    def stated(self) -> tuple[tuple[str, Rule], ...]:
+        """The rules that the club's file states, each with what stands as its plugin."""
+        return tuple(
+            (CLUB_FILE, bound.rule)
+            for ruleset in self.rulesets.values()
+            for bound in ruleset.rules
+            if bound.plugin == CLUB_FILE
+        )
+
 
 def configure(registry: Registry, path: str | Path | None = None) -> Configuration:
-    """Make the rule sets; ReadingError with every fault of the file, each with its key."""
+    """Make the rule sets; ReadingError with every fault of the file, each with line and key."""
     if path is None:
         return Configuration(rulesets={DEFAULT_NAME: everything(registry)}, default=DEFAULT_NAME)
-    rulesets, default = rulesets_of(load_file(path), registry)
+    rulesets, default = read_file(path, registry)
     return Configuration(rulesets=rulesets, default=default)
 
 
@@ -96,7 +108,9 @@ def _lines_of_silent(ruleset: RuleSet) -> Iterator[str]:
     silent = [
         f"{bound.plugin}/{bound.rule.id} without {', '.join(bound.not_checked(()).fields)}"
         for bound in ruleset.rules
-        if bound.rule.applies is not None and bound.needs and not bound.required
+        if (bound.rule.applies is not None or bound.plugin == CLUB_FILE)
+        and bound.needs
+        and not bound.required
     ]
     if silent:
         yield f"  silent unless required: {'; '.join(silent).replace('|', ' or ')}"

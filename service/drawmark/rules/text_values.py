@@ -18,17 +18,23 @@ _WRITTEN: Final = re.compile(r"\s*([-+]?\d+(?:\.\d+)?)\s+(\S+)\s*")
 
 @dataclasses.dataclass(frozen=True, slots=True)
 class Fault:
-    """A dotted way to a written value, and what is wrong with it."""
+    """A dotted way to a written value, what is wrong with it, and its line in a file."""
 
     key: str
     detail: str
+    line: int | None = None
+
+    def __str__(self) -> str:
+        """Word it in one line."""
+        place = "" if self.line is None else f"line {self.line}: "
+        return f"{place}{self.key}: {self.detail}"
 
 
 class ReadingError(UserError):
     """Raised where written values cannot be read; carries every fault."""
 
     def __init__(self, *faults: Fault) -> None:
-        super().__init__("\n".join(f"{fault.key}: {fault.detail}" for fault in faults))
+        super().__init__("\n".join(map(str, faults)))
         self.faults = faults
 
 

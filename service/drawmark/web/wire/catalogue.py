@@ -26,18 +26,18 @@ from drawmark.web.wire.wire_fields import range_in
 
 
 def rules_in(rules: Rules) -> list[RuleEntry]:
-    """List the rules of all active plugins."""
+    """List the rules of all active plugins, and those that the club's file states."""
+    installed = ((plugin.name, rule) for plugin in rules.registry.active for rule in plugin.rules)
     return [
         {
-            "plugin": plugin.name,
+            "plugin": plugin,
             "rule": rule.id,
             "title": rule.title,
             "needs": list(rule.needs),
             "gives": sorted(rule.gives),
             "source": rule.source or "",
         }
-        for plugin in rules.registry.active
-        for rule in plugin.rules
+        for plugin, rule in (*installed, *rules.configuration.stated)
     ]
 
 

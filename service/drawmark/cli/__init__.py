@@ -70,6 +70,13 @@ def _parser() -> argparse.ArgumentParser:
         "check", help="say what a file would do; exit status 1 if nothing could pass"
     )
     check.add_argument("file")
+    check.add_argument(
+        "--try",
+        dest="examples",
+        metavar="FILE",
+        help="say too what each rule set answers to these fit checks, as `batch` takes them; "
+        "exit status 1 if one is refused",
+    )
     check.set_defaults(run=_check)
     token = commands.add_parser("token", help="manage the callers' tokens")
     actions = token.add_subparsers(required=True, metavar="ACTION")
@@ -119,7 +126,13 @@ def _check(options: argparse.Namespace) -> int:
 
     configuration = configure(load(), options.file)
     print(describe(configuration))
-    return 1 if any(ruleset.missing for ruleset in configuration.rulesets.values()) else 0
+    refused = 0
+    if options.examples is not None:
+        from drawmark.cli.try_file import try_file
+
+        refused = try_file(options.file, options.examples)
+    missing = any(ruleset.missing for ruleset in configuration.rulesets.values())
+    return 1 if missing or refused else 0
 
 
 def _new_token(options: argparse.Namespace) -> int:
@@ -127,7 +140,3 @@ def _new_token(options: argparse.Namespace) -> int:
 
     print_token(options.name)
     return 0
-
-
-if __name__ == "__main__":
-    sys.exit(main())

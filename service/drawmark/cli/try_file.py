@@ -1,0 +1,71 @@
+"""Tries a club's rule sets on example fit checks."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from drawmark.client import read_items
+from drawmark.errors import UserError
+from drawmark.rules.model import CORE
+from drawmark.web import create_app
+from drawmark.web.settings import Settings
+from drawmark.web.wire.installed_rules import installed_rules
+
+
+def try_file(config: str, examples: str) -> int:
+    """Print what each rule set says of each example; give how many were refused."""
+    rules = installed_rules(config)
+    client = create_app(Settings(log_requests=False), rules).test_client()
+    refused = 0
+    for number, body in enumerate(_read(examples), 1):
+        name = f"{number} ({body.pop('id')})" if "id" in body else str(number)
+        for ruleset in [body["ruleset"]] if "ruleset" in body else rules.configuration.rulesets:
+            reply = client.post(
+                "/v1/fit-check", json={**body, "ruleset": ruleset, "detail": "full"}
+            )
+            answer = reply.get_json()
+            if reply.status_code == 200:
+                print(f"\n{name} in {ruleset}: {answer['verdict']}")
+                print(*_lines_of(answer), sep="\n")
+            else:
+                refused += 1
+                print(f"\n{name} in {ruleset}: REFUSED: {answer['detail']}")
+                for error in answer.get("errors", ()):
+                    print(f"  {error['pointer']}: {error['detail']}")
+    return refused
+
+
+def _read(path: str) -> Iterator[dict[str, Any]]:
+    try:
+        with Path(path).open("rb") as file:
+            for number, line in enumerate(read_items(file), 1):
+                try:
+                    yield msgspec.json.decode(line, type=dict[str, Any])
+                except msgspec.MsgspecError as error:
+                    raise UserError(f"{path}: example {number}: {error}") from error
+    except OSError as error:
+        raise UserError(f"{path} cannot be read: {error.strerror}") from error
+
+
+def _lines_of(answer: dict[str, Any]) -> Iterator[str]:
+    """Word what bears on the verdict, and all that local rules say or cannot check."""
+    yield f"  minimum {_quantity(answer.get('minimum') or answer['minimum_at_least'])}"
+    for one in answer["findings"]:
+        if one["severity"] != "note" or one["plugin"] != CORE:
+            figures = [
+                f"{word} {_quantity(one[word])}" for word in ("measured", "limit") if one.get(word)
+            ]
+            told = f" ({', '.join(figures)})" if figures else ""
+            yield f"  {one['plugin']}/{one['rule']}: {one['severity']}: {one['message']}{told}"
+    for one in answer["not_checked"]:
+        if one.get("plugin", CORE) != CORE:
+            fields = ", ".join(one["fields"]).replace("|", " or ")
+            yield f"  {one['plugin']}/{one['rule']}: not checked without {fields}"
+
+
+def _quantity(given: Any) -> str:
+    return f"{given['value']} {given['unit']}" if isinstance(given, dict) else str(given)
