@@ -9,10 +9,10 @@ from drawmark.answers.common import cautions
 from drawmark.answers.common.advice import NO_LENGTH
 from drawmark.answers.common.answer_types import Convention, Length, NotTold, Number, OverallVerdict
 from drawmark.answers.common.common_response import (
-    AppliedPlugins,
     Cautions,
     EngineUsed,
     NotCheckedList,
+    RulesApplied,
     RuleSetName,
     UnevaluatedRules,
     common_response,
@@ -34,11 +34,11 @@ from drawmark.answers.common.minimum import (
 )
 from drawmark.answers.common.recommended_window import Recommendation, window_in, window_response
 from drawmark.fitting import fields, limits
+from drawmark.fitting import window as fitted
 from drawmark.fitting.columns import Real
 from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.draw.spread import exceedance_per_thousand
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fitting
-from drawmark.fitting.window import Window
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
@@ -104,7 +104,7 @@ class FullDetail(Recommendation, NoCommonLength, NearestBlade, LongestDraw, Odds
     cautions: NotRequired[Cautions]
     unevaluated: NotRequired[UnevaluatedRules]
     not_checked: NotRequired[NotCheckedList]
-    rules_applied: NotRequired[AppliedPlugins]
+    rules_applied: NotRequired[RulesApplied]
     ruleset: NotRequired[RuleSetName]
     engine: NotRequired[EngineUsed]
 
@@ -145,7 +145,7 @@ def answer(request: Request, context: Context) -> FitCheckAnswer:
 
 
 def _full_detail(
-    request: Request, outcome: Outcome, window: Window, context: Context
+    request: Request, outcome: Outcome, window: fitted.Window, context: Context
 ) -> FullDetail:
     bow, arrow = request.bow, request.arrow
     return {
@@ -162,7 +162,7 @@ def _full_detail(
     }
 
 
-def _no_window_response(window: Window) -> NoCommonLength:
+def _no_window_response(window: fitted.Window) -> NoCommonLength:
     if not window.empty:
         return {}
     return {"advice": "no_common_length", "advice_reason": NO_LENGTH}

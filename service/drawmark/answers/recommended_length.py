@@ -28,10 +28,10 @@ from drawmark.answers.common.minimum import (
 from drawmark.answers.common.recommended_window import Recommendation, window_in, window_response
 from drawmark.answers.cutting.candidates import Candidate, Candidates
 from drawmark.fitting import fields
+from drawmark.fitting import window as fitted
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
 from drawmark.fitting.limits import longer
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
-from drawmark.fitting.window import Window
 from drawmark.rules.model import Measure, Verdict
 
 NEEDS = (DRAW,)
@@ -130,13 +130,13 @@ def answer(request: Request, context: Context) -> RecommendedLengthAnswer:
     }
 
 
-def _is_too_long(arrow: Arrow | None, window: Window) -> bool:
+def _is_too_long(arrow: Arrow | None, window: fitted.Window) -> bool:
     length = None if arrow is None else arrow.length
     return length is not None and not window.empty and bool(longer(length, window.longest))
 
 
 def _check_advised(
-    request: Request, advice: Advice, window: Window, context: Context
+    request: Request, advice: Advice, window: fitted.Window, context: Context
 ) -> Candidate | None:
     """Check the arrow as advised: cut to the figure, or as it is; a new shaft at the figure."""
     arrow = request.arrow or Arrow()

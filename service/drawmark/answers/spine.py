@@ -196,7 +196,12 @@ def _load_cautions(arrow: Arrow, shown: Sequence[SpineState]) -> list[str]:
 
 
 def _weight(bow: Bow | None) -> float | None:
-    if bow is None or bow.draw_weight is None:
+    if bow is None:
+        return None
+    if bow.draw_weight is None:
+        if bow.draw_weight_basis is not None:
+            detail = "This is needed beside draw_weight_basis."
+            raise FittingError(Fault(path=("bow", "draw_weight"), detail=detail))
         return None
     if bow.draw_weight_basis != "own_draw":
         raise FittingError(

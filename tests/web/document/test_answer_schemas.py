@@ -11,7 +11,7 @@ from drawmark.answers.common.answer_types import ArrowLength, Length, Percent
 from drawmark.rules.model import Measure
 from drawmark.web.document.answer_schemas import schema_of
 
-LENGTH = {"$ref": "#/components/schemas/ReportedLength"}
+LENGTH = {"$ref": "#/components/schemas/Length"}
 
 
 class Inner(TypedDict):
@@ -38,6 +38,7 @@ class Outer(Inner):
         (Percent, {"type": "number"}),
         (Length, LENGTH),
         (Literal["a", "b"], {"type": "string", "enum": ["a", "b"]}),
+        (Literal["a"], {"type": "string", "const": "a"}),
         (list[str] | msgspec.Raw, {"type": "array", "items": {"type": "string"}}),
         (dict[str, Any], {"type": "object"}),
         (dict[str, str], {"type": "object", "additionalProperties": {"type": "string"}}),

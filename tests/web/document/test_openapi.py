@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import copy
+import math
 import re
 from pathlib import Path
 
 import pytest
+from jsonschema import Draft202012Validator
 from openapi_spec_validator import validate
 
 from builders.wire import q
-from drawmark.fitting.units import UNITS
+from drawmark.fitting.units import DIMENSIONS
 from drawmark.web.document.answer_schemas import answer_of, schema_of
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.document.examples.answers import ask_all, read_answers
@@ -18,15 +20,15 @@ from drawmark.web.document.examples.problems import REFUSED
 from drawmark.web.document.examples.readings import EXAMPLES as READINGS
 from drawmark.web.document.listings import LISTINGS
 from drawmark.web.document.openapi import document_of, encode_document, stripped
-from drawmark.web.document.quantity_components import WIDEST
 from drawmark.web.wire.installed_rules import core_rules, installed_rules
 from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.schemas import Strict
-from drawmark.web.wire.wire_fields import QuantityField
+from drawmark.web.wire.wire_fields import COMPONENTS, QuantityField
 from web.documented import DOCUMENT, answer_schema, schema_of_request
 
 COMMITTED = Path(__file__).parents[3] / "openapi" / "drawmark.json"
 RULES = core_rules()
+LIVE = document_of(installed_rules())
 
 
 def test_committed_document_is_what_the_core_generates():
@@ -46,13 +48,18 @@ def test_each_idea_is_one_component():
     assert numbered == []
 
 
+# What fields ask of each other: members stand there once more, to be held and not to be read.
+CONSTRAINTS = ("dependentSchemas", "if", "then")
+
+
 def undescribed(schema, place):
     if isinstance(schema, dict):
         for name, member in schema.get("properties", {}).items():
             if not member.get("description"):
                 yield f"{place}.{name}"
         for name, inner in schema.items():
-            yield from undescribed(inner, f"{place}.{name}")
+            if name not in CONSTRAINTS:
+                yield from undescribed(inner, f"{place}.{name}")
     elif isinstance(schema, list):
         for inner in schema:
             yield from undescribed(inner, place)
@@ -207,6 +214,52 @@ def test_what_goes_together_is_stated_and_enforced(client, part, changes):
     assert client.post("/v1/fit-check", json=body).status_code == 422
 
 
+def without_none(value):
+    if isinstance(value, dict):
+        return {name: without_none(one) for name, one in value.items() if one is not None}
+    return [without_none(one) for one in value] if isinstance(value, list) else value
+
+
+# What is put into an example so that it lacks what goes with it, and what it then lacks.
+LACKING = {
+    "step": ("spine", {"changes": {}}, "#/changes/length"),
+    "basis in a spine": (
+        "spine",
+        {"bow": {"kind": "other", "draw_weight_basis": "own_draw"}},
+        "#/bow/draw_weight",
+    ),
+    "weight at 28 in": (
+        "spine",
+        {"bow": {**EXAMPLES["spine"]["bow"], "draw_weight_basis": "at_28"}},
+        "#/bow/draw_weight_basis",
+    ),
+    "spread of mass": (
+        "kit/labels",
+        {"sets": [{**EXAMPLES["kit/labels"]["sets"][0], "mass_spread": q(1, "gr")}]},
+        "#/sets/0/arrow/mass",
+    ),
+    "bow of an archer": (
+        "order",
+        {"sets": [{**EXAMPLES["order"]["sets"][2], "archer": EXAMPLES["fit-check"]["archer"]}]},
+        "#/sets/0/bow",
+    ),
+    "where shafts land": (
+        "cut-plan",
+        {"shots": [{**EXAMPLES["cut-plan"]["shots"][0], "offset": None}]},
+        "#/shots/0/offset",
+    ),
+}
+
+
+@pytest.mark.parametrize(("path", "changes", "pointer"), LACKING.values(), ids=LACKING)
+def test_what_is_lacking_is_stated_and_enforced(client, path, changes, pointer):
+    body = without_none({**EXAMPLES[path], **changes})
+    response = client.post(f"/v1/{path}", json=body)
+    assert pointer in [one["pointer"] for one in response.get_json()["errors"]]
+    assert response.status_code == 422
+    assert not schema_of_request(path).is_valid(body)
+
+
 @pytest.mark.parametrize(
     "path", [one.path for one in operations_of(RULES) if "archer" in one.schema().fields]
 )
@@ -224,6 +277,54 @@ def test_two_draws_of_one_archer_are_refused_wherever_one_is_named(client, path)
     assert "#/archer/draws" in [one["pointer"] for one in response.get_json()["errors"]]
 
 
+@pytest.mark.parametrize("path", sorted(EXAMPLES))
+def test_request_is_a_bare_reference(path):
+    content = DOCUMENT["paths"][f"/v1/{path}"]["post"]["requestBody"]["content"]
+    assert list(content) == ["application/json"]
+    assert list(content["application/json"]["schema"]) == ["$ref"]
+
+
+def members_with(key):
+    """Find members, and items of members, that have a key of a schema."""
+    for name, schema in LIVE["components"]["schemas"].items():
+        for member, shape in schema.get("properties", {}).items():
+            if key in shape.get("items", shape):
+                yield f"{name}.{member}"
+
+
+@pytest.mark.parametrize("key", ["enum", "properties", "additionalProperties", "allOf", "oneOf"])
+def test_nothing_that_a_generator_would_have_to_name_stands_within_another(key):
+    assert list(members_with(key)) == []
+
+
+def test_the_same_words_are_one_component():
+    words = [
+        frozenset(schema["enum"])
+        for schema in LIVE["components"]["schemas"].values()
+        if "enum" in schema
+    ]
+    # Hands and sides are two ideas, though both are left or right.
+    assert [one for one in words if words.count(one) > 1] == [frozenset({"left", "right"})] * 2
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        "BatchItem",
+        "Engine",
+        "Problem",
+        "RuleApplied",
+        "RuleSetName",
+        "Status",
+        "Unevaluated",
+        "Verdict",
+        "Window",
+    ],
+)
+def test_what_many_answers_have_is_a_component(name):
+    assert name in DOCUMENT["components"]["schemas"]
+
+
 def quantities_in(schema):
     for name, field in schema().fields.items():
         inner = getattr(field, "inner", field)
@@ -234,10 +335,16 @@ def quantities_in(schema):
 
 
 @pytest.mark.parametrize("operation", operations_of(RULES), ids=lambda one: one.path)
-def test_range_of_each_field_lies_in_that_of_its_component(operation):
+def test_exact_range_of_each_unit_stands_beside_each_field(operation):
     for name, field in quantities_in(operation.schema):
-        low, high = WIDEST[field.spec.dimension]
-        assert low <= field.spec.low < field.spec.high <= high, name
+        schema = {**field.json_schema, "components": DOCUMENT["components"]}
+        for unit, (low, high) in field.ranges.items():
+            below, above = math.nextafter(low, -math.inf), math.nextafter(high, math.inf)
+            held = {
+                value: Draft202012Validator(schema).is_valid(q(value, unit))
+                for value in (below, low, high, above)
+            }
+            assert held == {below: False, low: True, high: True, above: False}, (name, unit)
 
 
 def test_range_stands_in_the_description():
@@ -247,12 +354,9 @@ def test_range_stands_in_the_description():
     assert "11.811 to 43.3071 in" in field["description"]
 
 
-@pytest.mark.parametrize("unit", sorted(UNITS))
-def test_every_unit_is_in_one_component(unit):
-    holders = [
-        name
-        for name, schema in DOCUMENT["components"]["schemas"].items()
-        if unit in schema.get("properties", {}).get("unit", {}).get("enum", ())
-        and not name.startswith("Reported")
-    ]
-    assert len(holders) == (0 if unit == "Hz" else 1)
+def test_every_unit_is_one_of_its_own_quantity():
+    schemas = DOCUMENT["components"]["schemas"]
+    for dimension, name in COMPONENTS.items():
+        units = [unit.symbol for unit in DIMENSIONS[dimension]]
+        assert schemas[name]["properties"]["unit"]["$ref"].endswith(f"/{name}Unit")
+        assert schemas[f"{name}Unit"]["enum"] == units

@@ -9,7 +9,7 @@ import re
 import pytest
 
 from drawmark.web.document.examples import EXAMPLES
-from drawmark.web.document.examples.answers import read_answers
+from drawmark.web.document.examples.answers import LINES, read_answers
 from drawmark.web.document.openapi import document_of
 from drawmark.web.document.pages import page_of, worded, written
 from drawmark.web.wire.installed_rules import core_rules
@@ -51,6 +51,11 @@ def test_calculation_shows_members_and_examples(path):
     for heading in ("Request", "Answer"):
         assert shown[heading].count("<tr") > 5
     assert "<th>422</th>" in shown["Problems"]
+
+
+def test_lines_of_a_batch_are_shown_too():
+    shown = folded("fit-check-batch")["Example of a request, application/x-ndjson"]
+    assert html.unescape(re.sub("</?pre>", "", shown)).strip("\n") == LINES.strip("\n")
 
 
 def test_row_says_all_there_is():

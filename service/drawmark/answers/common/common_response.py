@@ -39,7 +39,7 @@ class NotChecked(TypedDict):
     rule: NotRequired[RuleName]
 
 
-class AppliedPlugin(TypedDict):
+class RuleApplied(TypedDict):
     """A plugin whose rules are in force."""
 
     plugin: PluginName
@@ -62,7 +62,7 @@ NotCheckedList = Annotated[
     list[NotChecked] | msgspec.Raw,
     "What was not checked, and which fields would allow it.",
 ]
-AppliedPlugins = Annotated[list[AppliedPlugin] | msgspec.Raw, "Plugins whose rules were applied."]
+RulesApplied = Annotated[list[RuleApplied] | msgspec.Raw, "Plugins whose rules were applied."]
 RuleSetName = Annotated[str, "Name of the rule set that was applied."]
 EngineUsed = Annotated[Engine, "Service that computed this answer."]
 
@@ -79,7 +79,7 @@ class Common(CommonWithoutRules):
     """What every answer with rules carries."""
 
     unevaluated: UnevaluatedRules
-    rules_applied: AppliedPlugins
+    rules_applied: RulesApplied
     ruleset: RuleSetName
 
 

@@ -7,14 +7,14 @@ from typing import Annotated, NotRequired, TypedDict
 from drawmark.answers.common.answer_types import Length
 from drawmark.answers.common.minimum import minimum_length_of
 from drawmark.fitting import limits
+from drawmark.fitting import window as fitted
 from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.model import Arrow, Bow
-from drawmark.fitting.window import Window, window_of
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 
 
-class LengthRange(TypedDict):
+class Window(TypedDict):
     """Shortest and longest of a range of lengths."""
 
     shortest: Annotated[Length, "Shortest length."]
@@ -29,7 +29,7 @@ class Recommendation(TypedDict):
     ]
     window: NotRequired[
         Annotated[
-            LengthRange,
+            Window,
             "Range of recommended lengths. Left out if no length is safe, usual and within reach.",
         ]
     ]
@@ -37,10 +37,10 @@ class Recommendation(TypedDict):
 
 def window_in(
     outcome: Outcome, bow: Bow, arrow: Arrow | None, increment: float | None = None
-) -> Window:
+) -> fitted.Window:
     """Give the recommended window above the minimum and below every ceiling."""
     ceilings = [float(placed.said.length) for placed in outcome.ceilings]
-    return window_of(
+    return fitted.window_of(
         outcome.facts,
         bow,
         exposed_of(arrow),
@@ -50,7 +50,7 @@ def window_in(
     )
 
 
-def window_response(window: Window) -> Recommendation:
+def window_response(window: fitted.Window) -> Recommendation:
     """Give the recommended window and figure, or say that no length serves."""
     if window.figure is None:
         return {}

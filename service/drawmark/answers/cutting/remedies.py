@@ -17,7 +17,7 @@ from drawmark.answers.common.answer_types import (
     ThePointMass,
     TubeLength,
 )
-from drawmark.answers.common.recommended_window import LengthRange
+from drawmark.answers.common.recommended_window import Window
 from drawmark.answers.cutting.candidates import Candidates, Survey
 from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
@@ -99,7 +99,7 @@ class Remedy(TypedDict):
         ]
     ]
     tube_length: NotRequired[TubeLength]
-    range: NotRequired[Annotated[LengthRange, "Interval that holds that length nine times in ten."]]
+    range: NotRequired[Annotated[Window, "Interval that holds that length nine times in ten."]]
     verdict: NotRequired[Annotated[Verdict, "Verdict of the fit check with this change."]]
     reason: NotRequired[Annotated[str, "Why it cannot be done."]]
 

@@ -40,8 +40,8 @@ _PLAIN: Final[dict[Any, Schema]] = {
     bool: {"type": "boolean"},
 }
 _KINDS: Final[dict[str, Schema]] = {
-    **{dimension: ref(f"Reported{name}") for dimension, name in COMPONENTS.items()},
-    "distance": ref("ReportedLength"),
+    **{dimension: ref(name) for dimension, name in COMPONENTS.items()},
+    "distance": ref("Length"),
     "number": _PLAIN[float],
     "percent": _PLAIN[float],
 }
@@ -65,6 +65,8 @@ def schema_of(hint: Any, components: dict[str, Schema]) -> Schema:
     if origin is Annotated:
         return _annotated(arguments[0], hint.__metadata__, components)
     if origin is Literal:
+        if len(arguments) == 1:
+            return {"type": "string", "const": arguments[0]}
         return {"type": "string", "enum": list(arguments)}
     if origin is list:
         return {"type": "array", "items": schema_of(arguments[0], components)}
@@ -95,13 +97,16 @@ def _object(declared: Any, components: dict[str, Schema]) -> Schema:
     name = declared.__name__
     if name not in components:
         hints = get_type_hints(declared, include_extras=True)
-        schema = {
-            "type": "object",
+        described = {"type": "object", "description": " ".join(declared.__doc__.split())}
+        if not hints:  # It may hold anything.
+            components[name] = described
+            return ref(name)
+        components[name] = {
+            **described,
             "properties": {name: schema_of(hint, components) for name, hint in hints.items()},
             "required": sorted(
                 name for name, hint in hints.items() if get_origin(hint) is not NotRequired
             ),
             "additionalProperties": False,
         }
-        components[name] = {**schema, "description": " ".join(declared.__doc__.split())}
     return ref(name)

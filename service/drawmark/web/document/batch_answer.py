@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, NotRequired, TypedDict
+from typing import Annotated, NotRequired, TypedDict
 
 from drawmark.answers.common.answer_types import NotTold, PlaceInRequest
 from drawmark.answers.common.common_response import Cautions, EngineUsed
 from drawmark.answers.fit_check import FitCheckAnswer
+from drawmark.web.wire.catalogue_entries import Readiness
 
 
 class Fault(TypedDict):
@@ -24,7 +25,7 @@ class Problem(TypedDict):
     status: Annotated[int, "HTTP status."]
     detail: Annotated[str, "What is wrong."]
     errors: NotRequired[Annotated[list[Fault], "Each fault of the request."]]
-    state: NotRequired[Annotated[dict[str, Any], "State of the service, if that is the problem."]]
+    state: NotRequired[Annotated[Readiness, "State of the service, if that is the problem."]]
 
 
 class BatchItem(TypedDict):

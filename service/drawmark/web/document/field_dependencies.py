@@ -1,46 +1,59 @@
-"""Fields that go together, as far as a document can say it; the fitting layer enforces them."""
+"""Fields that go together, as far as a document can say it; the lower layers enforce them.
+
+They stand in the component whose fields they are, in keywords that validators read and generators
+of clients pass over: `dependentRequired`, `dependentSchemas`, and `if` with `then`.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
+from drawmark.fitting.fields import Part, specs_of
 from drawmark.fitting.model import DRAW
-from drawmark.rules.field_paths import parse_need
-from drawmark.web.wire.required_fields import of_each
+from drawmark.rules.field_paths import Need, parse_need
+from drawmark.web.wire.operation import Operation
+
+Schema = dict[str, Any]
 
 
-def _part(name: str, stated: dict[str, Any]) -> dict[str, Any]:
-    return {"properties": {name: stated}}
+def _within(part: str, asked: Schema) -> Schema:
+    return {"properties": {part: asked}}
 
 
-_FLETCHING: Final = _part(
-    "arrow", _part("fletching", {"dependentRequired": {"mass": ["length", "rear_edge"]}})
-)
-_SPREAD: Final = _part(
-    "archer",
-    {
+_SPREAD_OF_MASS: Final[Schema] = {
+    "dependentSchemas": {"mass_spread": _within("arrow", {"required": ["mass"]})}
+}
+_OF_PARTS: Final[Mapping[str, Schema]] = {
+    "Archer": {
         "dependentRequired": {
             "draw_count": ["draw_variation"],
             "draw_variation": ["draw_count"],
         },
-        "not": {
-            "anyOf": [
-                {"required": ["draw_variation", "draws"]},
-                {"required": ["draw_length", "draws"]},
-            ]
+        "dependentSchemas": {
+            "draws": {"properties": {"draw_length": False, "draw_variation": False}}
         },
     },
-)
-_WEIGHT: Final = _part(
-    "bow",
-    {
+    "Bow": {
         "dependentRequired": {
             "draw_weight": ["draw_weight_basis"],
             "draw_weight_basis": ["draw_weight"],
         }
     },
-)
-_CONVENTION: Final = _part(
+    "ClubSet": _SPREAD_OF_MASS,
+    "Fletching": {"dependentRequired": {"mass": ["length", "rear_edge"]}},
+    "OrderSet": {"dependentRequired": {"archer": ["bow"]}},
+    "RackSet": _SPREAD_OF_MASS,
+    "SpineRequest": {
+        "dependentRequired": {"available_points": ["changes"], "step": ["changes"]},
+        "dependentSchemas": {
+            "bow": _within("bow", _within("draw_weight_basis", {"const": "own_draw"})),
+            "step": _within("changes", {"required": ["length"]}),
+        },
+    },
+}
+"""What goes together wherever a part is asked for, by component."""
+_CONVENTION: Final[Schema] = _within(
     "archer",
     {
         "dependentRequired": {
@@ -51,25 +64,68 @@ _CONVENTION: Final = _part(
 )
 
 
-def together(needs: tuple[str, ...], uses_rules: bool) -> list[dict[str, Any]]:
-    """List what an operation asks of fields that go together."""
-    if not needs:
-        return []
-    asked: dict[str, list[str]] = {"": []}
+def state_dependencies(schemas: dict[str, Schema], operations: Iterable[Operation]) -> None:
+    """Add to the components what goes together, and what operations need."""
+    asked = dict(_OF_PARTS)
+    for operation in operations:
+        for owner, needs in _needs_by_component(operation).items():
+            asked[owner] = _stated(needs, asked.get(owner, {}))
+    for owner, stated in asked.items():
+        schemas[owner] = _merged(schemas[owner], stated)
+
+
+def _needs_by_component(operation: Operation) -> dict[str, list[Need]]:
+    """Sort needs by the component whose fields they name: the request, or items of a list."""
+    found: dict[str, list[Need]] = {}
+    for need in map(parse_need, operation.module.NEEDS):
+        owner = operation.name
+        if need.each:
+            items = specs_of(operation.module.Request)[need.each]
+            assert isinstance(items, Part)
+            owner = items.cls.__name__
+        found.setdefault(owner, []).append(need)
+    return found
+
+
+def _stated(needs: Iterable[Need], stated: Schema) -> Schema:
+    """State needs as keywords of their component, beside what is stated of it."""
     for need in needs:
-        asked.setdefault(parse_need(need).each, []).append(need)
-    return [
-        of_each(each, schema) if each else schema
-        for each, own in asked.items()
-        if not each or any("." in need for need in own)
-        for schema in _in_one(any(need.endswith(DRAW) for need in own), uses_rules)
-    ]
-
-
-def _in_one(draws: bool, uses_rules: bool) -> list[dict[str, Any]]:
-    stated = [_FLETCHING]
-    if uses_rules:
-        stated += [_SPREAD, _WEIGHT]
-    if draws:
-        stated.append(_CONVENTION)
+        ways: dict[str, list[tuple[str, ...]]] = {}
+        for path in need.alternatives:
+            ways.setdefault(path.names[0], []).append(path.names[1:])
+        first, *others = (_required(*way) for way in ways.items())
+        if others:
+            (other,) = others
+            stated = _merged(stated, {"if": {"not": first}, "then": other})
+        else:
+            ((part, inner),) = first.pop("properties").items()
+            first["dependentSchemas"] = {part: _within(part, inner)}
+            stated = _merged(stated, first)
+        if any(path.dotted in DRAW for path in need.alternatives):
+            stated = _merged(stated, {"dependentSchemas": {"archer": _CONVENTION}})
     return stated
+
+
+def _required(name: str, inner: list[tuple[str, ...]]) -> Schema:
+    """Ask for a field, and for any one of several in it."""
+    asked: Schema = {"required": [name]}
+    choices = [_required(first, [tuple(rest)]) for first, *rest in filter(None, inner)]
+    if choices:
+        asked |= _within(name, choices[0] if len(choices) == 1 else {"anyOf": choices})
+    return asked
+
+
+def _merged(one: Mapping[str, Any], other: Mapping[str, Any]) -> Schema:
+    """Give a schema that says what two schemas say."""
+    both = dict(one)
+    for key, value in other.items():
+        if key not in both:
+            both[key] = value
+        elif isinstance(value, dict):
+            both[key] = _merged(both[key], value)
+        elif key == "required":
+            both[key] = sorted({*both[key], *value})
+        elif both[key] != value:
+            assert key == "anyOf"
+            both["allOf"] = [{key: both.pop(key)}, {key: value}]
+    return both

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, TypedDict
 
 from drawmark.web.wire.accept import JSON
 from drawmark.web.wire.catalogue_entries import (
@@ -15,6 +15,10 @@ from drawmark.web.wire.catalogue_entries import (
     SourceList,
     UnitList,
 )
+
+
+class Document(TypedDict):
+    """An OpenAPI document."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -81,7 +85,7 @@ LISTINGS: Final[dict[str, Listing]] = {
         declared=str,
         media_type="text/plain",
     ),
-    "openapi": Listing(path="/openapi.json", summary="This document.", declared=dict[str, Any]),
+    "openapi": Listing(path="/openapi.json", summary="This document.", declared=Document),
     "docs": Listing(
         path="/docs",
         summary="This document as a page.",

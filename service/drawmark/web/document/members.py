@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 Schema = Mapping[str, Any]
 _ELSE: Final = "x-else"
+_BESIDE: Final = "x-beside"
 _KINDS: Final = {
     "array": "list",
     "boolean": "true or false",
@@ -48,15 +49,11 @@ def members_of(
     schema: Schema, components: Mapping[str, Schema], depth: int = 0, asked: Iterable[Schema] = ()
 ) -> Iterator[Member]:
     """List the members of a schema, each followed by its own."""
-    shape, *more = schema.get("allOf", (schema,))
-    shape = _meant(shape, components)
-    rules = [shape, *more, *asked]
+    shape = _meant(schema, components)
+    rules = [*_flat(shape), *asked]
     for name, member in shape.get("properties", {}).items():
         items = member.get("items")
         single = member if items is None else items
-        inside = _inside(rules, name)
-        if items is not None:
-            inside = [one["items"] for one in inside if "items" in one]
         inner = _meant(single, components)
         meaning, _, ranges = member.get("description", "").partition("Range: ")
         if items is not None and not ranges:
@@ -67,9 +64,10 @@ def members_of(
             kind=kind_of(single, components),
             needed="; ".join(_conditions(name, rules)),
             meaning=meaning.strip(),
-            limits=" ".join((*_limits(member, single), *filter(None, [ranges]))),
+            limits=" ".join((*_limits(member, inner), *filter(None, [ranges]))),
         )
         if not is_quantity(inner):
+            inside = _inside(rules, name) if items is None else ()
             yield from members_of(single, components, depth + 1, inside)
 
 
@@ -80,8 +78,7 @@ def is_quantity(schema: Schema) -> bool:
 
 def dimension_of(component: str) -> str:
     """Give the dimension of a quantity by the name of its component: MassPerLength."""
-    name = component.removeprefix("Reported")
-    return "".join(f" {sign.lower()}" if sign.isupper() else sign for sign in name).strip()
+    return "".join(f" {sign.lower()}" if sign.isupper() else sign for sign in component).strip()
 
 
 def kind_of(schema: Schema, components: Mapping[str, Schema]) -> str:
@@ -100,20 +97,30 @@ def _component(schema: Schema) -> str:
 
 
 def _meant(schema: Schema, components: Mapping[str, Schema]) -> Schema:
-    if "allOf" in schema:
-        schema = schema["allOf"][0]
     return components[_component(schema)] if "$ref" in schema else schema
 
 
-def _inside(rules: Iterable[Schema], name: str) -> list[Schema]:
+def _flat(rule: Schema) -> Iterator[Schema]:
+    """Give a rule on an object as rules that each ask one thing."""
+    yield rule
+    for part in rule.get("allOf", ()):
+        yield from _flat(part)
+    for beside, asked in rule.get("dependentSchemas", {}).items():
+        yield {**asked, _BESIDE: beside}
+    if "if" in rule:
+        yield {"anyOf": [rule["if"]["not"], rule["then"]]}
+
+
+def _inside(rules: Iterable[Schema], name: str) -> Iterator[Schema]:
     """Give what rules on an object ask of one of its members; not what its own schema says."""
-    found: list[Schema] = []
     for rule in rules:
-        if "additionalProperties" not in rule and name in rule.get("properties", {}):
-            found.append(rule["properties"][name])
-        if "anyOf" in rule:
-            found.append({"anyOf": [_way_inside(way, name) for way in rule["anyOf"]]})
-    return found
+        inner = rule.get("properties", {}).get(name)
+        if inner and "additionalProperties" not in rule:
+            beside = rule.get(_BESIDE, name)
+            yield from _flat(inner if beside == name else {**inner, _BESIDE: beside})
+        ways = [_way_inside(way, name) for way in rule.get("anyOf", ())]
+        if ways:
+            yield {"anyOf": [one for way in ways for one in way.get("anyOf", [way])]}
 
 
 def _way_inside(way: Schema, name: str) -> Schema:
@@ -124,11 +131,11 @@ def _way_inside(way: Schema, name: str) -> Schema:
     return {_ELSE: way.get(_ELSE) or way.get("required", ())}
 
 
-def _conditions(name: str, rules: Iterable[Schema]) -> Iterator[str]:
+def _conditions(name: str, rules: Sequence[Schema]) -> Iterator[str]:
     """Say when a member must be there, and what must not be beside it."""
     others: list[str] = []
     for rule in rules:
-        if name in rule.get("required", ()):
+        if name in rule.get("required", ()) and _BESIDE not in rule:
             yield "always"
             return
         ways = [way.get("required", ()) for way in rule.get("anyOf", ())]
@@ -147,13 +154,16 @@ def _conditions(name: str, rules: Iterable[Schema]) -> Iterator[str]:
         for other, needed in rule.get("dependentRequired", {}).items()
         if name in needed
     ]
-    excluded = [
-        other
-        for rule in rules
-        for pair in rule.get("not", {}).get("anyOf", ())
-        for other in pair["required"]
-        if name in pair["required"] and other != name
-    ]
+    excluded = []
+    for rule in filter(lambda one: _BESIDE in one, rules):
+        other = rule[_BESIDE]
+        barred = [one for one, shape in rule.get("properties", {}).items() if shape is False]
+        if name in rule.get("required", ()):
+            beside.append(other)
+        if name in barred:
+            excluded.append(other)
+        if name == other:
+            excluded += barred
     if beside:
         yield "with " + " or ".join(beside)
     if excluded:
@@ -163,6 +173,8 @@ def _conditions(name: str, rules: Iterable[Schema]) -> Iterator[str]:
 def _limits(member: Schema, single: Schema) -> Iterator[str]:
     if "enum" in single:
         yield "One of " + ", ".join(f"`{word}`" for word in single["enum"]) + "."
+    if "const" in single:
+        yield f"`{single['const']}`."
     if "default" in member:
         yield f"Else `{str(member['default']).lower()}`."
     if "minimum" in single:

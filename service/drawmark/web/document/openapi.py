@@ -12,17 +12,21 @@ from apispec.ext.marshmallow import MarshmallowPlugin
 from drawmark import __version__
 from drawmark.web.batch.definition import batch_item
 from drawmark.web.document import document_components
-from drawmark.web.document.answer_schemas import Schema, schema_of
+from drawmark.web.document.answer_schemas import Schema, ref, schema_of
 from drawmark.web.document.batch_answer import Problem
+from drawmark.web.document.choice_components import name_choices
 from drawmark.web.document.examples.answers import read_answers
+from drawmark.web.document.field_dependencies import state_dependencies
 from drawmark.web.document.listings import LISTINGS
 from drawmark.web.document.paths import get_of, post_of
 from drawmark.web.document.quantity_components import attributes_of, quantity_of
 from drawmark.web.wire.installed_rules import Rules, component_of
+from drawmark.web.wire.operation import LONGEST_RULE_SET
 from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.wire_fields import COMPONENTS
 
 _PLUGINS: Final = "x-plugin-components"
+_RULE_SET: Final = "RuleSetName"
 _TOKEN: Final = {
     "type": "http",
     "scheme": "bearer",
@@ -47,8 +51,7 @@ def stripped(document: dict[str, Any]) -> dict[str, Any]:
     for name in document.pop(_PLUGINS, []):
         schemas.pop(name, None)
     schemas["Local"]["properties"] = {}
-    for schema in schemas.values():
-        schema.get("properties", {}).get("ruleset", {}).pop("enum", None)
+    schemas[_RULE_SET].pop("enum", None)
     return document
 
 
@@ -74,9 +77,7 @@ def document_of(rules: Rules) -> dict[str, Any]:
     spec.components.security_scheme("token", _TOKEN)
     plugin.converter.add_attribute_function(attributes_of)  # type: ignore[union-attr]
     for dimension, name in COMPONENTS.items():
-        if dimension != "frequency":
-            spec.components.schema(name, quantity_of(dimension, bounded=True))
-        spec.components.schema(f"Reported{name}", quantity_of(dimension, bounded=False))
+        spec.components.schema(name, quantity_of(dimension))
     _share(spec.components)
     answers = read_answers()
     operations = (*operations_of(rules), batch_item(rules))
@@ -93,13 +94,31 @@ def document_of(rules: Rules) -> dict[str, Any]:
         spec.components.schema(name, component)
     document = spec.to_dict()
     schemas = document["components"]["schemas"]
-    for operation in operations:
-        if operation.uses_rules:
-            names = sorted(rules.configuration.rulesets)
-            schemas[operation.name]["properties"]["ruleset"]["enum"] = names
-    if rules.inputs:
-        document[_PLUGINS] = sorted(component_of(name, "Inputs") for name in rules.inputs)
+    state_dependencies(schemas, operations)
+    _name_rule_sets(schemas, rules)
+    # Plugins' components come last: the core's names are the same without them.
+    inputs = sorted(component_of(name, "Inputs") for name in rules.inputs)
+    name_choices(schemas, [name for name in sorted(schemas) if name not in inputs])
+    if inputs:
+        document[_PLUGINS] = sorted([*inputs, *name_choices(schemas, inputs)])
     return document
+
+
+def _name_rule_sets(schemas: dict[str, Schema], rules: Rules) -> None:
+    """Let every member that names a rule set refer to one component."""
+    for schema in schemas.values():
+        named = schema.get("properties", {}).get("ruleset")
+        if named:
+            schema["properties"]["ruleset"] = {
+                "description": named["description"],
+                **ref(_RULE_SET),
+            }
+    schemas[_RULE_SET] = {
+        "type": "string",
+        "maxLength": LONGEST_RULE_SET,
+        "enum": sorted(rules.configuration.rulesets),
+        "description": "Name of a rule set of the club.",
+    }
 
 
 def _share(components: Components) -> None:

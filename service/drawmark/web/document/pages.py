@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator
 from typing import Any, Final
 
 from drawmark.web.document.members import Member, dimension_of, is_quantity, members_of
+from drawmark.web.document.paths import OTHER_TYPES
 from drawmark.web.wire.accept import JSON
 
 _WIDTH: Final = 76
@@ -105,7 +106,7 @@ def _common(components: dict[str, Any]) -> Iterator[str]:
     yield from _table(
         (dimension_of(name), schema["properties"]["unit"]["description"].partition(": ")[2])
         for name, schema in components["schemas"].items()
-        if is_quantity(schema) and name.startswith("Reported")
+        if is_quantity(schema)
     )
     yield "<p>Headers of every request, all of them optional:</p>"
     yield from _table(
@@ -130,7 +131,8 @@ def _operation(
     if "requestBody" in operation:
         request = operation["requestBody"]["content"]
         yield from _members("Request", "m", "Needed", members_of(request[JSON]["schema"], schemas))
-        yield from _examples("Example of a request", request, " open")
+        more = operation["requestBody"].get(OTHER_TYPES, {})
+        yield from _examples("Example of a request", {**request, **more}, " open")
     if JSON in answer:
         yield from _members("Answer", "m a", "Given", members_of(answer[JSON]["schema"], schemas))
     yield from _examples("Example of the answer", answer)

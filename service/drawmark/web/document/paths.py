@@ -23,13 +23,14 @@ from drawmark.web.document.document_components import (
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.document.examples.answers import LINES
 from drawmark.web.document.examples.readings import EXAMPLES as READINGS
-from drawmark.web.document.field_dependencies import together
 from drawmark.web.document.listings import Listing
 from drawmark.web.settings import OPEN_PATHS, Settings
 from drawmark.web.wire.accept import FORMATS, JSON
 from drawmark.web.wire.operation import Operation
-from drawmark.web.wire.required_fields import stated
 
+_BATCH_REQUEST: Final = "BatchRequest"
+OTHER_TYPES: Final = "x-content"
+"""Types of a body that generators of clients do not know: they would warn of them."""
 _BATCH: Final = (
     f'At most {MOST_FULL} of the items may ask for detail "full". Each item gets a result or a '
     "problem, in order. Of many problems only the first are worded in full. Any number of items "
@@ -61,29 +62,12 @@ def post_of(
 ) -> dict[str, Any]:
     """Describe a calculation; that of the batch by the operation of its items."""
     path = operation.path
-    body: dict[str, Any] = {
-        "allOf": [
-            ref(operation.name),
-            *map(stated, operation.module.NEEDS),
-            *together(operation.module.NEEDS, operation.uses_rules),
-        ]
-    }
     batch = path == BATCH_PATH
     most = Settings().body_limit if batch else operation.body_limit
+    body = operation.name
     if batch:
-        items = {
-            "type": "array",
-            "description": "Fit checks, each with an `id` of its own where it needs one.",
-            "minItems": 1,
-            "maxItems": MOST_ITEMS,
-            "items": body,
-        }
-        body = {
-            "type": "object",
-            "required": ["items"],
-            "additionalProperties": False,
-            "properties": {"items": items},
-        }
+        body = _BATCH_REQUEST
+        components[body] = _batch_of(operation.name)
     offered: dict[str, Any] = {
         JSON: {"schema": schema_of(answer_of(operation), components)},
         **dict.fromkeys(FORMATS.get(path, ()), _TEXT),
@@ -100,10 +84,8 @@ def post_of(
                 "take less. A longer body is answered with 413."
             ),
             "required": True,
-            "content": {
-                JSON: {"schema": body, "example": EXAMPLES[path]},
-                **({NDJSON: _LINES} if batch else {}),
-            },
+            "content": {JSON: {"schema": ref(body), "example": EXAMPLES[path]}},
+            **({OTHER_TYPES: {NDJSON: _LINES}} if batch else {}),
         },
         "responses": {
             "200": {
@@ -119,6 +101,24 @@ def post_of(
             "503": "NoRoom",
             "default": "Problem",
         },
+    }
+
+
+def _batch_of(item: str) -> Schema:
+    """Describe the body of a batch."""
+    items = {
+        "type": "array",
+        "description": "Fit checks, each with an `id` of its own where it needs one.",
+        "minItems": 1,
+        "maxItems": MOST_ITEMS,
+        "items": ref(item),
+    }
+    return {
+        "type": "object",
+        "description": "Fit checks to be made in one request.",
+        "required": ["items"],
+        "additionalProperties": False,
+        "properties": {"items": items},
     }
 
 

@@ -6,6 +6,7 @@ from typing import Annotated, Literal, TypedDict
 
 from drawmark.answers.common.answer_types import PluginName, RuleName
 
+PluginStatus = Literal["active", "failed"]
 PluginVersion = Annotated[str, "Version."]
 ServiceVersion = Annotated[str, "Version of the service."]
 
@@ -31,7 +32,7 @@ class PluginState(TypedDict):
     plugin: PluginName
     version: PluginVersion
     status: Annotated[
-        Literal["active", "failed"],
+        PluginStatus,
         "`failed` if the plugin did not load: `error` says why.",
     ]
 

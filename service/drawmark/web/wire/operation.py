@@ -36,6 +36,8 @@ from drawmark.web.wire.split_body import outline
 from drawmark.web.wire.wire_fields import OutOfRangeError, Units
 
 LONGEST_ID: Final = 100
+LONGEST_RULE_SET: Final = 64
+DETAILS: Final = ("full", "verdict")
 REPORT_IN: Final = named(
     "ReportIn",
     {
@@ -112,13 +114,13 @@ class Operation:
         members: dict[str, Any] = dict(request._declared_fields)
         members["report_in"] = ma.fields.Nested(REPORT_IN, **described("Units of the answer."))
         if self.uses_rules:
-            members["ruleset"] = field_of(Text(doc="Rule set to apply.", longest=64))
+            members["ruleset"] = field_of(Text(doc="Rule set to apply.", longest=LONGEST_RULE_SET))
             members["local"] = field_of(
                 Local(doc="Inputs of local rules, by plugin."), local=self.rules.local
             )
         if self._has_detail:
             members["detail"] = field_of(
-                Choice(doc="How much is answered.", choices=("full", "verdict")),
+                Choice(doc="How much is answered.", choices=DETAILS),
                 default=self._usual_detail,
             )
         if in_batch:

@@ -197,6 +197,20 @@ class QuantityField(PlainField):
         return {
             "$ref": f"#/components/schemas/{COMPONENTS[self.spec.dimension]}",
             "description": f"{text} Range: {ranges}.".strip(),
+            # Validators read the range of each unit here; generators of clients pass over it.
+            "dependentSchemas": {
+                "unit": {
+                    "oneOf": [
+                        {
+                            "properties": {
+                                "unit": {"const": unit},
+                                "value": {"minimum": low, "maximum": high},
+                            }
+                        }
+                        for unit, (low, high) in self.ranges.items()
+                    ]
+                }
+            },
         }
 
     @staticmethod
