@@ -117,7 +117,7 @@ def test_beside_a_check_it_is_what_a_search_of_its_own_finds(fitting, local):
     context = Context(ruleset=applied)
     archer, bow, arrow = fitting.archer, fitting.bow, fitting.arrow
     outcome = evaluate(fitting, applied)
-    found, determinate = longest_draw_of_check(outcome, archer, bow, arrow, context)
+    found, determinate, _ = longest_draw_of_check(outcome, archer, bow, arrow, context)
     least = outcome.minimum_usable + outcome.facts.sleeve
     at_clicker = outcome.facts.control == "clicker" and arrow.length >= least
     searched = (find_furthest if at_clicker else find_longest_draw)(
@@ -155,7 +155,7 @@ def test_a_halls_floor_of_any_shape_is_met_where_it_is(slope, constant, jump, at
     archer = Archer(draw_length=drawn * INCH, draw_length_convention="to_pivot")
     bow, arrow = Bow(kind="recurve"), Arrow(length=30 * INCH)
     outcome = evaluate(Fitting(archer=archer, bow=bow, arrow=arrow), applied)
-    beside, determinate = longest_draw_of_check(outcome, archer, bow, arrow, context)
+    beside, determinate, _ = longest_draw_of_check(outcome, archer, bow, arrow, context)
     assert determinate
     assert beside == pytest.approx(longest * INCH, abs=2e-6)
     assert find_longest_draw(trials_of(archer, bow, arrow, context)).draw == pytest.approx(
@@ -185,7 +185,7 @@ def test_a_rule_that_fails_leaves_the_draws_in_doubt_at_which_it_fails(fails_fro
     fitting = Fitting(archer=archer, bow=Bow(kind="recurve"), arrow=arrow)
     outcome = evaluate(fitting, applied)
     assert outcome.determinate is (fails_from > 0)
-    found, determinate = longest_draw_of_check(
+    found, determinate, _ = longest_draw_of_check(
         outcome, archer, fitting.bow, arrow, Context(ruleset=applied)
     )
     assert found == pytest.approx(longest * INCH, abs=2e-6)
@@ -222,7 +222,7 @@ def test_draws_between_what_is_safe_and_the_clicker(own, safe, expected, context
     fitting = Fitting(archer=archer, bow=NEAR_BLADE, arrow=CUT_SHORT)
     outcome = evaluate(fitting, context.ruleset)
     assert is_long_enough(trials_of(archer, NEAR_BLADE, CUT_SHORT, context), own * INCH) is safe
-    found, determinate = longest_draw_of_check(outcome, archer, NEAR_BLADE, CUT_SHORT, context)
+    found, determinate, _ = longest_draw_of_check(outcome, archer, NEAR_BLADE, CUT_SHORT, context)
     assert determinate
     assert found / INCH == pytest.approx(expected, abs=1e-3)
 

@@ -23,7 +23,7 @@ from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import DrawEnd, draw_control_response
 from drawmark.answers.common.findings import Finding, deciding_response, findings_response
 from drawmark.answers.common.longest_draw_of_check import longest_draw_of_check
-from drawmark.answers.common.longest_draw_search import LongestDrawAtMost
+from drawmark.answers.common.longest_draw_search import LongestDrawAtMost, against_shorter
 from drawmark.answers.common.minimum import (
     Derivation,
     Minimum,
@@ -77,6 +77,9 @@ class LongestDraw(TypedDict):
         ]
     ]
     longest_safe_draw_at_most: NotRequired[LongestDrawAtMost]
+    longest_safe_draw_reason: NotRequired[
+        Annotated[str, "Which local rule is against a shorter draw."]
+    ]
 
 
 class Odds(TypedDict):
@@ -172,13 +175,18 @@ def _longest_draw_response(request: Request, outcome: Outcome, context: Context)
     archer, bow = request.archer, request.bow
     convention = archer.draw_length_convention or "standard"
     offset = float(offset_of(convention, bow))
-    longest, determinate = longest_draw_of_check(outcome, archer, bow, request.arrow, context)
-    if longest is None or longest <= 0:
+    longest = longest_draw_of_check(outcome, archer, bow, request.arrow, context)
+    if longest.draw is None or longest.draw <= 0:
         return {}
-    figure = Measure(longest + offset, down=True)
-    if outcome.determinate and determinate:
+    figure = Measure(longest.draw + offset, down=True)
+    if longest.determinate and outcome.determinate:
         return {"longest_safe_draw": figure}
-    return {"longest_safe_draw_at_most": figure}
+    if longest.objection is None:
+        return {"longest_safe_draw_at_most": figure}
+    return {
+        "longest_safe_draw_at_most": figure,
+        "longest_safe_draw_reason": against_shorter(longest.objection),
+    }
 
 
 def _odds_response(outcome: Outcome) -> Odds:

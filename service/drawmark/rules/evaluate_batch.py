@@ -36,8 +36,9 @@ def evaluate_many(
     local: Mapping[str, object] = NOTHING,
     lengths_only: bool = False,
     facts: Facts | None = None,
+    again: bool = False,
 ) -> OutcomeColumns:
-    """Evaluate a column of fittings that are alike in which fields they have."""
+    """Evaluate a column of fittings with the same fields; `again`: rules were asked before."""
     deadline.check()
     fitting = shield(fitting)
     facts = shield(facts_of(fitting) if facts is None else facts)
@@ -51,24 +52,26 @@ def evaluate_many(
         selection = (group.length_selector if lengths_only else group.selector).select(case)
         common.leave_out(selection)
         for bound in selection.rules:
-            answer = _ask_of_all(bound, case, size, group.trusted)
+            answer = _ask_of_all(bound, case, size, group.trusted, again)
             if answer is not None:
                 common.add((bound,), (answer,))
                 continue
             cases = cases or list(map(picker(case), range(size)))
             for at, one_case in enumerate(cases):
                 deadline.check()
-                (answer,) = call_rules((bound,), one_case, group.trusted)
+                (answer,) = call_rules((bound,), one_case, group.trusted, again=again)
                 if answer:
                     own[at].add((bound,), (answer,))
     return _sum_up(common, own, size, standing, ruleset)
 
 
-def _ask_of_all(bound: BoundRule, case: Case, size: int, trusted: bool) -> Answer | None:
+def _ask_of_all(
+    bound: BoundRule, case: Case, size: int, trusted: bool, again: bool
+) -> Answer | None:
     """Ask one rule about all items; None where it must be asked about each."""
     if bound.rule.check_many is None:
         return None
-    (answer,) = call_rules((bound,), case, trusted, size)
+    (answer,) = call_rules((bound,), case, trusted, size, again)
     return None if isinstance(answer, FailedError) and not answer.timed_out else answer
 
 

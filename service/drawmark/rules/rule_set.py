@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Any
 
@@ -86,6 +86,11 @@ class RuleSet:
     def local(self) -> tuple[Group, ...]:
         """The groups of plugins."""
         return tuple(group for group in self.groups if not group.trusted)
+
+    @cached_property
+    def without_core(self) -> RuleSet:
+        """The rules of plugins alone."""
+        return replace(self, rules=tuple(rule for rule in self.rules if rule.plugin != CORE))
 
     @cached_property
     def order(self) -> Mapping[tuple[str, str], int]:

@@ -9,10 +9,13 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 import numpy as np
+from msgspec.structs import replace
 
 from drawmark.answers.club.needed_length import find_need
 from drawmark.answers.club.requirements import Requirement, ceiling_of, recommended_of
+from drawmark.answers.common.archer_at_draw import Trials
 from drawmark.answers.common.context import Context
+from drawmark.answers.common.draws_between import object_within
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.kit.stock_lengths import LengthPlan, choose_lengths
 from drawmark.fitting.limits import longer, shorter
@@ -21,7 +24,7 @@ from drawmark.fitting.mechanics.arrow_validation import faults_of
 from drawmark.fitting.model import Arrow, Fitting, FittingError
 from drawmark.fitting.rounding import round_up
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.outcome import Outcome
+from drawmark.rules.outcome import Outcome, Unevaluated
 
 Clickers = Literal["none", "reached", "not_all_reached"]
 UnsuitedReason = Literal["longer_than_allowed", "stopped", "in_doubt"]
@@ -145,7 +148,17 @@ class Buyer:
         shooter, (arrow, known) = one.shooter, self._at_length(length)
         fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=arrow)
         facts = facts_of(fitting, arrow_facts=known)
-        return evaluate(fitting, self._context.ruleset, shooter.local, facts=facts)
+        outcome = evaluate(fitting, self._context.ruleset, shooter.local, facts=facts)
+        if not (outcome.is_safe and facts.growth):
+            return outcome
+        context = self._context.with_local(shooter.local)
+        trials = Trials(shooter.archer, shooter.bow, arrow, context, known)
+        objection = object_within(trials, float(facts.draw), float(facts.growth))
+        if objection is None:
+            return outcome
+        reason = f"{objection}. An archer may grow to that draw before the next check."
+        said = Unevaluated(objection.plugin, objection.rule, reason)
+        return replace(outcome, verdict="indeterminate", unevaluated=(*outcome.unevaluated, said))
 
     def _at_length(self, length: float) -> tuple[Arrow, ArrowFacts]:
         """Give the arrow at a length, and what is known of it."""

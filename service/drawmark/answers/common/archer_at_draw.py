@@ -10,6 +10,7 @@ import msgspec
 from msgspec.structs import replace
 
 from drawmark.answers.common.context import Context
+from drawmark.fitting.columns import Real
 from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
@@ -36,7 +37,7 @@ def is_estimate(archer: Archer) -> bool:
     return archer.draw_length is None and archer.draws is None and archer.arm_span is not None
 
 
-def drawing(archer: Archer, bow: Bow, draw: float) -> Archer:
+def drawing(archer: Archer, bow: Bow, draw: Real) -> Archer:
     """Let an archer draw to a mean to the pivot point [m], with the spread that was measured.
 
     Where an arm span alone told the draw, the archer has no control of it.
@@ -45,10 +46,10 @@ def drawing(archer: Archer, bow: Bow, draw: float) -> Archer:
     if archer.draw_length_convention == "to_back" and bow.back_position is None:
         # The pivot point is no better known at this draw than at the archer's own.
         convention = "to_back"
-        draw += float(offset_of(convention, bow))
+        draw = draw + offset_of(convention, bow)
     draws = archer.draws
     if draws is not None:
-        shift = draw - math.fsum(draws) / len(draws)
+        shift: Any = draw - math.fsum(draws) / len(draws)
         draws = tuple([one + shift for one in draws])
     return _change(
         archer,
@@ -72,8 +73,8 @@ class Trials(msgspec.Struct, frozen=True, gc=False):
     context: Context
     arrow_facts: ArrowFacts
 
-    def at(self, draw: float) -> Fitting:
-        """Give the fitting at a draw."""
+    def at(self, draw: Real) -> Fitting:
+        """Give the fitting at a draw, or those at a column of draws."""
         return Fitting(archer=drawing(self.archer, self.bow, draw), bow=self.bow, arrow=self.arrow)
 
     def facts_at(self, draw: float, facts: Facts, fitting: Fitting) -> Facts:

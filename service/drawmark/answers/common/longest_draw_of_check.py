@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Final, NamedTuple
 
 from drawmark.answers.common.archer_at_draw import Trials
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_search import DOUBT, search_by_length
+from drawmark.answers.common.draws_between import Objection, object_below
 from drawmark.answers.common.longest_draw_search import (
     RANGE,
+    Longest,
     find_furthest,
     find_longest_draw,
     most_by_bow,
@@ -22,9 +24,17 @@ from drawmark.rules.plugin_queries import LocalAnswer, ask_local_rules
 _LEAST_STEP: Final = 0.001
 
 
+class DrawLimit(NamedTuple):
+    """How far an arrow may be drawn: a draw to the pivot point [m], and what makes it doubtful."""
+
+    draw: float | None
+    determinate: bool
+    objection: Objection | None = None
+
+
 def longest_draw_of_check(
     outcome: Outcome, archer: Archer, bow: Bow, arrow: Arrow, context: Context
-) -> tuple[float | None, bool]:
+) -> DrawLimit:
     """Give the longest draw of an arrow that was checked, at little more cost than the check.
 
     Where the control does not hang on the draw, the core's floors grow with it one for one, so
@@ -36,15 +46,20 @@ def longest_draw_of_check(
         # Where the clicker ends the archer's own draw, that draw lies beyond any that are unsafe.
         least = outcome.minimum_usable + facts.sleeve
         beyond = facts.control == "clicker" and not limits.shorter(arrow.length, least)
-        longest = (find_furthest if beyond else find_longest_draw)(trials)
-        return longest.draw, longest.determinate
+        return _limit_of((find_furthest if beyond else find_longest_draw)(trials))
     draw, determinate, severity = _by_length(outcome, trials)
     if draw is not None and (not outcome.is_safe or bow.draw_weight_basis == "at_28"):
         severity = max(severity, PRECEDENCE[trials.check(draw).verdict])
     if draw is not None and severity >= DOUBT:
-        longest = find_longest_draw(trials)
-        return longest.draw, longest.determinate
-    return draw, determinate
+        return _limit_of(find_longest_draw(trials))
+    if draw is None or not (determinate and outcome.determinate):
+        return DrawLimit(draw, determinate)
+    objection = object_below(trials, RANGE.low, draw)
+    return DrawLimit(draw, objection is None, objection)
+
+
+def _limit_of(longest: Longest) -> DrawLimit:
+    return DrawLimit(longest.draw, longest.determinate, longest.objection)
 
 
 def _by_length(outcome: Outcome, trials: Trials) -> tuple[float | None, bool, int]:

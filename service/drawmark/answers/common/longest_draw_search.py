@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Final, NotRequired, TypedDict
 
 from drawmark.answers.common.answer_types import Length, Status
 from drawmark.answers.common.archer_at_draw import Trials, is_estimate
 from drawmark.answers.common.draw_control import DrawEnd
 from drawmark.answers.common.draw_search import Gaps, search_by_length, search_by_verdict
+from drawmark.answers.common.draws_between import Objection, object_below
 from drawmark.answers.common.findings import Finding, deciding_response
 from drawmark.answers.common.length_rules import claiming
 from drawmark.fitting import limits
@@ -38,17 +39,20 @@ class Longest:
         Rules leave the arrow in doubt, however far it is drawn.
     beyond : Outcome or None
         What all rules said of a longer draw, where the arrow's length would allow it.
+    objection : Objection or None
+        What a local rule has against a shorter draw.
     """
 
     draw: float | None
     outcome: Outcome
     doubtful: bool = False
     beyond: Outcome | None = None
+    objection: Objection | None = None
 
     @property
     def determinate(self) -> bool:
-        """Tell whether every rule that may make it less was evaluated."""
-        return self.outcome.determinate and not self.doubtful
+        """Tell whether every rule that may make it less was evaluated, and allows what is below."""
+        return self.outcome.determinate and not self.doubtful and self.objection is None
 
 
 def find_longest_draw(trials: Trials) -> Longest:
@@ -56,6 +60,10 @@ def find_longest_draw(trials: Trials) -> Longest:
 
     A clicker ends only draws at which the tip reaches it; some that are shorter may be unsafe.
     """
+    return _hold_below(_find_longest_draw(trials), trials)
+
+
+def _find_longest_draw(trials: Trials) -> Longest:
     found, arrow, bow = _find_furthest(trials), trials.arrow, trials.bow
     if found.draw is None or found.outcome.facts.control != "clicker":
         return _shorten_until_shot(found, trials)
@@ -75,7 +83,14 @@ def find_longest_draw(trials: Trials) -> Longest:
 def find_furthest(trials: Trials) -> Longest:
     """Search for the longest draw at which they allow it; otherwise as `find_longest_draw`."""
     found = _find_furthest(trials)
-    return _shorten_until_shot(found, trials)
+    return _hold_below(_shorten_until_shot(found, trials), trials)
+
+
+def _hold_below(found: Longest, trials: Trials) -> Longest:
+    """Ask local rules about shorter draws as well, where the figure is not in doubt yet."""
+    if found.draw is None or not found.determinate:
+        return found
+    return replace(found, objection=object_below(trials, RANGE.low, found.draw))
 
 
 def _find_furthest(trials: Trials) -> Longest:
@@ -153,8 +168,8 @@ def _find_long_enough(trials: Trials, draw: float) -> Longest:
 
 LongestDrawAtMost = Annotated[
     Length,
-    "Given in place of `longest_safe_draw` if that may be shorter: a floor may be missing, or "
-    "every draw is in doubt.",
+    "Given in place of `longest_safe_draw` if that may be shorter: a floor may be missing, "
+    "every draw is in doubt, or a local rule is against a shorter draw.",
 ]
 
 
@@ -168,7 +183,9 @@ class LongestDrawFigure(TypedDict):
         ]
     ]
     longest_safe_draw_at_most: NotRequired[LongestDrawAtMost]
-    reason: NotRequired[Annotated[str, "Why no draw is safe."]]
+    reason: NotRequired[
+        Annotated[str, "Why no draw is safe, or which rule is against a shorter draw."]
+    ]
 
 
 class FindingsBeyond(TypedDict):
@@ -197,7 +214,14 @@ def longest_draw_response(longest: Longest, offset: float) -> LongestDrawFigure:
     figure = Measure(longest.draw + offset, down=True)
     if longest.determinate:
         return {"longest_safe_draw": figure}
-    return {"longest_safe_draw_at_most": figure}
+    if longest.objection is None:
+        return {"longest_safe_draw_at_most": figure}
+    return {"longest_safe_draw_at_most": figure, "reason": against_shorter(longest.objection)}
+
+
+def against_shorter(objection: Objection) -> str:
+    """Say why a longest draw is in doubt though the arrow may be shot at it."""
+    return f"{objection}. That draw is shorter, so the figure does not hold there."
 
 
 def beyond_response(longest: Longest) -> FindingsBeyond:

@@ -1,0 +1,89 @@
+"""Whether local rules allow an arrow at the draws that a figure takes in, and not at its end alone.
+
+They are asked every half inch. What a rule says only between two of these draws is not found.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Final, NamedTuple
+
+import numpy as np
+
+from drawmark.answers.common.archer_at_draw import Trials
+from drawmark.answers.common.draw_search import DOUBT, STOP
+from drawmark.fitting import limits
+from drawmark.fitting.columns import Column, MixedError
+from drawmark.fitting.facts import facts_of
+from drawmark.fitting.units import INCH
+from drawmark.rules.evaluate_batch import evaluate_many
+from drawmark.rules.model import PRECEDENCE
+
+_STEP: Final = 0.5 * INCH
+
+
+class Objection(NamedTuple):
+    """What a local rule has against an arrow at a draw.
+
+    Parameters
+    ----------
+    draw : float
+        Draw to the pivot point [m].
+    plugin, rule : str
+        Whose rule it is; no rule where a whole plugin has no answer.
+    severity : int
+        Precedence of what it says: in doubt or stopped.
+    """
+
+    draw: float
+    plugin: str
+    rule: str
+    severity: int
+
+    def __str__(self) -> str:
+        """Say it, as the beginning of a sentence."""
+        whose = f"The rule {self.rule} of {self.plugin}" if self.rule else f"The {self.plugin}"
+        done = "stops this arrow" if self.severity == STOP else "leaves this arrow in doubt"
+        inches = (self.draw + limits.STANDARD_OFFSET) / INCH
+        return f"{whose} {done} at a draw of {inches:.1f} in, to the pivot point plus 1 3/4 in"
+
+
+def object_below(trials: Trials, least: float, draw: float) -> Objection | None:
+    """Find what is said against the longest draw, of those between two [m], that is not allowed.
+
+    The core allows every draw that is shorter than one that it allows, so only local rules are
+    asked.
+    """
+    first = np.ceil((least + limits.STANDARD_OFFSET) / _STEP) * _STEP - limits.STANDARD_OFFSET
+    return _object(trials, np.append(least, np.arange(first, draw, _STEP)))
+
+
+def object_within(trials: Trials, draw: float, growth: float) -> Objection | None:
+    """Find the same of the draws that an archer may grow to; what is left to grow is less there."""
+    return _object(trials, draw + np.append(np.arange(_STEP, growth, _STEP), growth), draw + growth)
+
+
+def _object(trials: Trials, draws: Column, until: float | None = None) -> Objection | None:
+    context = trials.context
+    ruleset, fitting = context.ruleset.without_core, trials.at(draws)
+    if not ruleset.rules:
+        return None
+    if until is not None:
+        assert fitting.archer is not None
+        archer = dataclasses.replace(fitting.archer, growth_allowance=until - draws)
+        fitting = dataclasses.replace(fitting, archer=archer)
+    try:
+        facts = facts_of(fitting, arrow_facts=trials.arrow_facts)
+    except MixedError as mixed:
+        parts = (draws[~mixed.condition], draws[mixed.condition])
+        return max(filter(None, [_object(trials, part, until) for part in parts]), default=None)
+    said = evaluate_many(fitting, ruleset, draws.size, context.local, facts=facts, again=True)
+    against = np.flatnonzero(said.severities >= DOUBT)
+    if not against.size:
+        return None
+    at = int(against[-1])
+    severity = int(said.severities[at])
+    placed = said.item(at)
+    deciding = [one for one in placed.findings if PRECEDENCE[one.said.severity] == severity]
+    first = (deciding or placed.unevaluated)[0]
+    return Objection(float(draws[at]), first.plugin, first.rule, severity)
