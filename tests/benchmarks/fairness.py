@@ -30,8 +30,8 @@ from servers import FIT_CHECK
 
 CROWD = 8
 """Callers that send heavy requests without pause."""
-SILENT = 4
-"""Callers that send half a request: fewer than a worker has threads, or only a proxy helps."""
+SILENT = 16
+"""Callers that send half a request: as many as there are threads."""
 RATE = 40.0
 """Single checks a second."""
 PATIENCE = 20.0

@@ -27,10 +27,12 @@ PATIENCE = 1.5
 # One worker with sixteen threads, that soon gives up a wire that stands still.
 SERVER = f"""
 import sys
+from functools import partial
 from drawmark.web import create_app
 from drawmark.web.server import gunicorn_server
+from drawmark.web.server.stalled_callers import use_patience
 from drawmark.web.server.gunicorn_server import serve
-gunicorn_server.PATIENCE = {PATIENCE}
+gunicorn_server.use_patience = partial(use_patience, seconds={PATIENCE})
 from drawmark.web.settings import Settings
 settings = Settings(workers=1, threads=16, log_requests=False)
 serve("127.0.0.1", int(sys.argv[1]), settings, create_app)

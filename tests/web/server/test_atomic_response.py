@@ -19,6 +19,10 @@ class Wire:
     def sendall(self, part: bytes) -> None:
         self.sent.append(part)
 
+    def send(self, part: memoryview) -> int:
+        self.sent.append(bytes(part))
+        return len(part)
+
 
 def answer(kind: type[wsgi.Response], parts: list[bytes], fields: list[tuple[str, str]]) -> Wire:
     wire = Wire()

@@ -10,6 +10,8 @@ from typing import Any
 
 from gunicorn.http import wsgi
 
+from drawmark.web.server.stalled_callers import send
+
 
 class _WriteBuffer:
     """Stands in for the socket while the parts of one write are collected."""
@@ -29,16 +31,13 @@ class AtomicResponse(wsgi.Response):  # type: ignore[misc]
 
     def write(self, arg: bytes) -> None:
         """Send bytes of the body, the first of them together with the head."""
-        if self.headers_sent:
-            super().write(arg)
-            return
         buffer, socket = _WriteBuffer(), self.sock
         self.sock = buffer
         try:
             super().write(arg)
         finally:
             self.sock = socket
-        socket.sendall(b"".join(buffer.parts))
+        send(socket, b"".join(buffer.parts))
 
 
 def use_atomic_responses(http: Any = wsgi) -> None:

@@ -13,6 +13,8 @@ from typing import Any, Final
 
 from werkzeug.wsgi import ClosingIterator
 
+from drawmark.web.server.stalled_callers import MOMENT, waiting
+
 SERVER_READS: Final = 32 * 1024
 """What the server itself reads before it drops a connection [byte]."""
 PATIENCE: Final = 5.0
@@ -37,10 +39,10 @@ def drain_after(
 
 def _drain(environ: dict[str, Any], most: int, patience: float) -> None:
     stream, socket = environ["wsgi.input"], environ.get("gunicorn.socket")
-    end = time.monotonic() + patience
     before = None if socket is None else socket.gettimeout()
     # The answer is sent, so a fault here no longer matters; the server closes the connection.
-    with suppress(Exception):
+    with suppress(Exception), waiting.place() as free:
+        end = time.monotonic() + (patience if free else MOMENT)
         while most > 0 and (left := end - time.monotonic()) > 0:
             if socket is not None:
                 socket.settimeout(left)

@@ -7,7 +7,6 @@ import ipaddress
 import logging
 import signal
 import socket
-import struct
 import sys
 from functools import partial
 from typing import Any, Final
@@ -26,11 +25,10 @@ from drawmark.web.server.json_log import JsonFormatter
 from drawmark.web.server.protocol_errors import use_problems
 from drawmark.web.server.reloadable_app import AppFactory, ReloadableApp
 from drawmark.web.server.request_log import configure_logging
+from drawmark.web.server.stalled_callers import limit_moments, use_patience
 from drawmark.web.settings import SettingError, Settings
 
 log = logging.getLogger("drawmark")
-PATIENCE: Final = 30.0
-"""How long a caller may neither send nor read [s]."""
 SWITCH_INTERVAL: Final = 0.001
 """How long a thread calculates while others wait [s]; see `tests/benchmarks/fairness.py`."""
 SLOTS_FOR_EACH: Final = 8
@@ -68,7 +66,7 @@ def check_address(host: str, port: int, settings: Settings) -> None:
         )
     if not (is_loopback(host) or settings.trusted_proxies):
         raise SettingError(
-            f"other machines can reach {host}, and a few half-sent requests stop the service: "
+            f"other machines can reach {host}, and slow callers can stop the service: "
             "put a proxy in front that reads whole requests, and set DRAWMARK_TRUSTED_PROXIES=1"
         )
 
@@ -76,17 +74,6 @@ def check_address(host: str, port: int, settings: Settings) -> None:
 def _host_of(published: str) -> str:
     """Give the host of HOST:PORT; nothing where only a port is given, which is every address."""
     return published.rpartition(":")[0].strip("[]")
-
-
-def limit_silence(listener: socket.socket, seconds: float) -> None:
-    """End connections of a listener that stand still in the middle of a request or an answer.
-
-    The kernel hands these limits on to each connection, so none costs a call.
-    """
-    whole, part = divmod(round(seconds * 1e6), 1_000_000)
-    interval = struct.pack("@ll", whole, part)
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_RCVTIMEO, interval)
-    listener.setsockopt(socket.SOL_SOCKET, socket.SO_SNDTIMEO, interval)
 
 
 class ServerLog(Logger):  # type: ignore[misc]
@@ -142,7 +129,7 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
 
     def _when_ready(self, server: Any) -> None:
         for listener in server.LISTENERS:
-            limit_silence(listener.sock, PATIENCE)
+            limit_moments(listener.sock)
         log.info("drawmark %s listens on http://%s", __version__, self._address)
 
     def _on_reload(self, server: Any) -> None:
@@ -183,6 +170,7 @@ def serve(host: str, port: int, settings: Settings, create_app: AppFactory) -> N
     check_address(host, port, settings)
     configure_logging(settings.log_requests)
     use_atomic_responses()
+    use_patience(settings.threads)
     use_memory_heartbeats()
     use_problems()
     _replace_every_worker()
