@@ -12,11 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drawmark.fitting import limits, units
-from drawmark.fitting.kit import growth
+from drawmark.fitting.draw import height_growth
 from drawmark.fitting.limits import less, longer, more, shorter
 from drawmark.fitting.sources import SOURCES
 
-MODULES = (limits, units, growth)
+MODULES = (limits, units, height_growth)
 KEY = re.compile(r"# ([a-z0-9-]+)(;.*)?$", re.MULTILINE)
 EXACT = {"INCH", "POUND", "GRAIN", "STANDARD_GRAVITY", "POUND_FORCE", "MONTHS_A_YEAR"}
 """By definition, so without a source: validation/test_units.py holds the units to theirs."""

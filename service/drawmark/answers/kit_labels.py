@@ -22,8 +22,8 @@ from drawmark.answers.common.longest_draw_search import (
 )
 from drawmark.fitting import fields
 from drawmark.fitting.draw.draw_length import offset_of
+from drawmark.fitting.draw.height_growth import MONTHS_A_YEAR
 from drawmark.fitting.facts import Facts, facts_of, verify_archer
-from drawmark.fitting.kit.growth import MONTHS_A_YEAR
 from drawmark.fitting.kit.safe_time import count_safe_months
 from drawmark.fitting.mechanics.arrow_facts import arrow_facts_of_each
 from drawmark.fitting.model import Archer, Bow, Fitting

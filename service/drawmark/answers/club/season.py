@@ -9,7 +9,7 @@ from typing import Annotated, NotRequired, TypedDict
 from drawmark.answers.club.members import ClubArcher
 from drawmark.answers.common.answer_types import Length, SourceKey
 from drawmark.fitting import fields
-from drawmark.fitting.kit.growth import MONTHS_A_YEAR, estimate_draw_growth
+from drawmark.fitting.draw.height_growth import MONTHS_A_YEAR, estimate_draw_growth
 from drawmark.rules.model import Measure
 
 

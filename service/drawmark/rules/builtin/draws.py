@@ -9,9 +9,9 @@ from drawmark.fitting.columns import Truth, absolute, both, maximum, negate, rou
 from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.draw.control import exposed_of, tip_beyond, tip_passes
 from drawmark.fitting.draw.draw_length import estimate_from_arm_span
+from drawmark.fitting.draw.height_growth import estimate_draw_growth
 from drawmark.fitting.draw.spread import least_deviation
 from drawmark.fitting.floors import floors_of, minimum_of, with_control
-from drawmark.fitting.kit.growth import estimate_draw_growth
 from drawmark.fitting.window import clicker_slack, clicker_window
 from drawmark.rules.model import Case, Finding, Floor, Measure, Said
 
