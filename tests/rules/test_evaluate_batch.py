@@ -11,6 +11,7 @@ from drawmark.fitting.model import Arrow
 from drawmark.rules.column_trees import picker
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.evaluate_batch import evaluate_many
+from drawmark.rules.guard import guard
 from rules.bench import FACTS, FITTING, core, plugin, rule, ruleset, says
 
 SIZE = 25
@@ -157,3 +158,52 @@ def test_a_column_that_never_ends_leaves_all_in_doubt():
     assert many.verdicts() == ["indeterminate"] * SIZE
     assert not many.determinate.any()
     assert many.common.unevaluated[0].reason == "The rule ran longer than 250 ms."
+
+
+WORDS = "The rule contradicts itself: of an item of this batch its check_many says something else"
+
+
+@pytest.mark.parametrize(
+    "check_many",
+    [
+        lambda case: [],
+        lambda case: [rules.stop("near", when=case.facts.draw > 9.0)],
+        lambda case: [rules.caution("near")],
+        lambda case: [rules.stop("other words")],
+        lambda case: [rules.stop("near"), rules.note("more")],
+        lambda case: [rules.stop("near", measured=rules.Measure(case.arrow.length))],
+    ],
+)
+def test_columns_that_contradict_the_check_cost_the_rule(check_many):
+    made = rule(lambda case: [rules.stop("near")], check_many=check_many)
+    many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
+    assert set(many.verdicts()) == {"indeterminate"}
+    (told,) = many.unevaluated_of(3)
+    assert told.reason.startswith(WORDS)
+
+
+def test_a_check_that_fails_alone_costs_the_rule_in_columns_too():
+    made = rule(lambda case: [][0], check_many=lambda case: [])
+    many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
+    assert set(many.verdicts()) == {"indeterminate"}
+
+
+def test_a_contradiction_is_counted_as_a_fault(monkeypatch):
+    seen = []
+    monkeypatch.setattr(guard, "observer", lambda *told: seen.append(told))
+    made = rule(says(rules.stop("near")), check_many=says())
+    evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
+    assert (("local", "r"), None, "contradicts") in seen
+
+
+def test_figures_may_differ_by_rounding():
+    def check(case):
+        return [rules.floor(case.facts.draw * 3.0 / 3.0, "f")]
+
+    def check_many(case):
+        return [rules.floor(case.facts.draw / 3.0 * 3.0, "f")]
+
+    many = evaluate_many(
+        MANY, ruleset(plugin(rule(check, check_many=check_many))), SIZE, facts=MANY_FACTS
+    )
+    assert not many.common.unevaluated

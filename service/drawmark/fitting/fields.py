@@ -220,6 +220,9 @@ def takes_local(cls: type) -> bool:
 
 
 def _declare(spec: Spec, default: Any) -> Any:
+    if isinstance(spec, Number) and type(default) is int:
+        # A rule sees a float wherever its figure comes from.
+        default = float(default)
     return dataclasses.field(default=default, metadata={_KEY: spec})
 
 

@@ -22,6 +22,7 @@ from drawmark.rules.random_cases import random_fitting, random_instance
 from drawmark.rules.registry import Plugin, load
 from drawmark.rules.rule_call import call_rules, case_of
 from drawmark.rules.rule_set import Group, RuleSet, bind
+from drawmark.rules.spot_check import alike
 from drawmark.rules.text_values import read
 from drawmark.rules.validation import UnsoundError, validate
 
@@ -29,7 +30,6 @@ COLUMN: Final = 7
 MOST_TRIES: Final = 2000
 SLOW: Final = 0.1
 """What a rule may take in a test [s]; the service stops it at 0.25 s."""
-_CLOSE: Final = 1e-12
 
 
 def conform(
@@ -152,20 +152,7 @@ def _try_columns(case: Case, group: Group) -> None:
         for at in range(COLUMN):
             here = [one for take in picks if (one := take(at)).when]
             there = _answer(bound, pick(at))
-            assert _alike(here, there), f"{name} says {here}, check says {there}, of {pick(at)}"
-
-
-def _alike(first: Any, second: Any) -> bool:
-    if type(first) is float and type(second) is float:
-        return abs(first - second) <= _CLOSE * max(abs(first), abs(second))
-    if type(first) is not type(second):
-        return False
-    if isinstance(first, (list, tuple)):
-        return len(first) == len(second) and all(map(_alike, first, second))
-    names = getattr(first, "__struct_fields__", None)
-    if names is None:
-        return bool(first == second)
-    return all(_alike(getattr(first, name), getattr(second, name)) for name in names)
+            assert alike(here, there), f"{name} says {here}, check says {there}, of {pick(at)}"
 
 
 def _try_stricter(

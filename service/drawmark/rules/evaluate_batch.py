@@ -1,7 +1,8 @@
 """Asks the rules of a rule set about many fittings at once.
 
-A rule with `check_many` speaks of all of them in one call. One without it, or whose columns
-cannot be used, is asked about each item on its own, and what it says is kept apart.
+A rule with `check_many` speaks of all of them in one call, and of a few of them once more by
+`check`. One without it, or whose columns cannot be used, is asked about each item on its own, and
+what it says is kept apart.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ from drawmark.rules.model import PRECEDENCE, Case, Finding
 from drawmark.rules.outcome import Attributed
 from drawmark.rules.rule_call import NOTHING, Answer, call_rules, case_of
 from drawmark.rules.rule_set import RuleSet
+from drawmark.rules.spot_check import CONTRADICTION, SpotCheck
+from drawmark.rules.watch import Key
 
 
 def evaluate_many(
@@ -45,14 +48,25 @@ def evaluate_many(
     # A rule may go round what guards its case: the core's verdict stands on a copy.
     standing = replace(copied(facts))
     local = {plugin: shield(inputs) for plugin, inputs in local.items()}
+    spot_check: SpotCheck | None = None
     common, own = Collector.of(ruleset), defaultdict[int, Collector](Collector)
     for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
         cases: list[Case] = []
         selection = (group.length_selector if lengths_only else group.selector).select(case)
         common.leave_out(selection)
-        for bound in selection.rules:
-            answer = _ask_of_all(bound, case, size, group.trusted, again)
+        answers = [
+            (bound, _ask_of_all(bound, case, size, group.trusted, again))
+            for bound in selection.rules
+        ]
+        said = [(bound, answer) for bound, answer in answers if isinstance(answer, list)]
+        contradictions = set[Key]()
+        if said and not group.trusted:
+            spot_check = spot_check or SpotCheck(fitting, facts, local, size)
+            contradictions = spot_check.contradictions(group, said)
+        for bound, answer in answers:
+            if bound.key in contradictions:
+                answer = FailedError(CONTRADICTION)
             if answer is not None:
                 common.add((bound,), (answer,))
                 continue
