@@ -22,6 +22,27 @@ class Figure(float):
     """Looks like a figure."""
 
 
+class Liar(float):
+    """Says something else of itself."""
+
+    def __float__(self):
+        raise ZeroDivisionError
+
+    def __abs__(self):
+        return 0.0
+
+
+class Array(np.ndarray):
+    """Looks like an array."""
+
+
+class Unhashable(type):
+    """Of a type that cannot be looked up."""
+
+    def __hash__(cls):
+        raise TypeError("no hash")
+
+
 NONSENSE = {
     "None": None,
     "a number": 0.7,
@@ -70,6 +91,19 @@ NONSENSE = {
     "rounding that is a number": rules.stop("m", limit=rules.Measure(0.7, "length", 1)),
     "a spine of nothing": rules.stop("m", measured=rules.Measure(0.0, "static_spine")),
     "fields in a list": rules.stop("m", fields=["arrow.length"]),
+    "a figure that lies about itself": rules.floor(Liar(28.0), "f"),
+    "a masked array as a length": rules.floor(np.ma.array([0.7] * 3, mask=[1, 0, 0]), "f"),
+    "a masked array as a condition": rules.stop("m", when=np.ma.array([True] * 3, mask=[1, 0, 0])),
+    "an array of objects": rules.floor(np.array([0.7] * 3, dtype=object), "f"),
+    "a condition of objects": rules.stop("m", when=np.array([True] * 3, dtype=object)),
+    "an array of a subclass": rules.floor(np.full(3, 0.7).view(Array), "f"),
+    "a condition of a subclass": rules.stop("m", when=np.full(3, True).view(Array)),
+    "dates": rules.floor(np.zeros(3, dtype="datetime64[s]"), "f"),
+    "texts": rules.floor(np.array(["0.7"] * 3), "f"),
+    "the other byte order": rules.floor(np.full(3, 0.7, dtype=">f8"), "f"),
+    "measured in a masked array": rules.stop(
+        "m", measured=rules.Measure(np.ma.array([0.7] * 3, mask=[1, 0, 0]))
+    ),
     "fields that are none": rules.stop("m", fields=(7,)),
 }
 
@@ -162,7 +196,7 @@ def test_figures_count_only_where_the_condition_holds():
     holds = np.array([True, False, True])
     length = np.array([0.7, math.nan, 0.8])
     (floor,) = validate([rules.floor(length, "f", when=holds)], EVERYTHING, 3)
-    assert floor.length is length
+    assert floor.length[holds].tolist() == [0.7, 0.8]
     nowhere = rules.stop("s", when=np.zeros(3, dtype=bool), measured=rules.Measure(length))
     assert validate([nowhere], EVERYTHING, 3) == []
 
@@ -194,3 +228,37 @@ def test_a_bad_column_is_asked_for_item_by_item(column):
 )
 def test_text(text, good):
     assert is_text(text) is good
+
+
+def test_what_cannot_even_be_looked_at_never_passes():
+    local = plugin(says(Unhashable("Odd", (), {})()))
+    outcome = evaluate(FITTING, ruleset(core(core_floor), local), facts=FACTS)
+    assert outcome.unevaluated[0].reason == "The rule returned what cannot be read: TypeError."
+    many = evaluate_many(FITTING, ruleset(core(core_floor), local), 3, facts=FACTS)
+    assert many.verdicts() == ["indeterminate"] * 3
+
+
+def test_a_rule_cannot_change_what_another_said():
+    """Both write into one buffer; what the first said of it stands."""
+    buffer, mask = np.zeros(3), np.zeros(3, dtype=bool)
+
+    def short(case):
+        buffer[:], mask[:] = 0.85, True
+        return [rules.floor(buffer, "short"), rules.stop("stopped", when=mask)]
+
+    def tall(case):
+        buffer[:], mask[:] = 0.1, False
+        return [rules.floor(buffer, "tall"), rules.note("n", when=mask)]
+
+    local = plugin(
+        rule(
+            says(rules.floor(0.85, "short"), rules.stop("stopped")),
+            "a-short",
+            check_many=short,
+        ),
+        rule(says(rules.floor(0.1, "tall")), "b-tall", check_many=tall),
+    )
+    many = evaluate_many(FITTING, ruleset(local), 3, facts=FACTS)
+    assert many.minimum_usable.tolist() == [0.85] * 3
+    assert many.verdicts() == ["stop"] * 3
+    assert many.determinate.all()

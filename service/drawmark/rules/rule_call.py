@@ -70,10 +70,13 @@ def call_rules(
         if type(said) is list and said:
             try:
                 answers[at] = validate(said, rules[at].rule.gives, size)
-            except UnsoundError as error:
+            except Exception as error:
                 if size is None:
                     guard.notify(rules[at].key, None, "unsound")
-                answers[at] = FailedError(str(error))
+                unreadable = f"returned what cannot be read: {type(error).__name__}"
+                answers[at] = FailedError(
+                    str(error) if isinstance(error, UnsoundError) else unreadable
+                )
     return answers
 
 

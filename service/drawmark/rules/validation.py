@@ -117,13 +117,8 @@ class _Validator:
             return value
         if isinstance(value, np.bool_):
             return bool(value)
-        if (
-            isinstance(value, np.ndarray)
-            and self.size is not None
-            and value.shape == (self.size,)
-            and value.dtype == np.bool_
-        ):
-            return value if value.any() else False
+        if self._is_column(value, np.bool_):
+            return value.copy() if value.any() else False
         raise UnsoundError(f"gave {type(value).__name__} as a condition")
 
     def bound(self, one: Any, when: Any) -> Floor | Ceiling:
@@ -186,20 +181,34 @@ class _Validator:
                 return value
             raise UnsoundError(f"gave a {what} that is not finite")
         if isinstance(value, np.ndarray):
-            if self.size is None or value.shape != (self.size,) or value.dtype != np.float64:
+            if not self._is_column(value, np.float64):
                 raise UnsoundError(f"gave a {what} of the wrong shape or type")
             if not np.all(np.isfinite(value) | ~_where(when)):
                 raise UnsoundError(f"gave a {what} that is not finite")
-            return value
+            return value.copy()
         if isinstance(value, (int, float, np.integer, np.floating)) and not isinstance(value, bool):
             try:
-                return self._figure(float(value), what, when)
+                return self._figure(_plain_float(value), what, when)
             except OverflowError:
                 raise UnsoundError(f"gave a {what} that is not finite") from None
         raise UnsoundError(f"gave {type(value).__name__} as a {what}")
 
+    def _is_column(self, value: Any, dtype: type) -> bool:
+        """Tell whether a value is a column of plain figures, with nothing hidden beside them.
+
+        What is taken is then copied: the rule may write to its own arrays again.
+        """
+        return type(value) is np.ndarray and value.shape == (self.size,) and value.dtype == dtype
+
 
 _SINGLE: Final = _Validator(None)
+
+
+def _plain_float(value: Any) -> float:
+    # What a subclass says of its own value is not asked.
+    if isinstance(value, float):
+        return float.__float__(value)
+    return int.__float__(value) if isinstance(value, int) else float(value)
 
 
 def _is_far(column: Any, when: Any) -> bool:
