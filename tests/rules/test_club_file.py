@@ -287,5 +287,5 @@ def test_description(tmp_path):
         "b: b\n"
         "  core 1\n"
         "    r: A rule under test.\n"
-        "  broken: not active, listed as not checked: ImportError: no\n"
+        "  broken: not active, and every answer says so: ImportError: no\n"
     )

@@ -145,11 +145,16 @@ def test_a_required_plugin_that_is_missing():
     assert judge(core(says(rules.stop("s"))), missing=["hall"]).verdict == "stop"
 
 
-def test_a_named_plugin_that_is_absent_is_listed():
+def test_a_plugin_that_failed_to_load_is_told_and_changes_no_verdict():
     named = RuleSet(name="n", title="n", rules=(), absent=(Absent(name="hall", reason="broken"),))
     outcome = evaluate(FITTING, named, facts=FACTS)
-    assert [(one.plugin, one.rule) for one in outcome.not_checked] == [("hall", "")]
+    assert outcome.unevaluated == (
+        Unevaluated(
+            "hall", "", "The plugin failed to load, and its rules are not applied: broken."
+        ),
+    )
     assert outcome.verdict == "pass"
+    assert outcome.determinate
 
 
 def test_lengths_only_runs_rules_of_lengths():

@@ -2,7 +2,7 @@
 
 import sys
 import textwrap
-from importlib.metadata import distributions, entry_points
+from importlib.metadata import EntryPoints, distributions, entry_points
 from itertools import permutations
 
 import pytest
@@ -100,8 +100,26 @@ def test_order_of_installation_changes_nothing(installed):
 def test_a_name_that_two_have_is_nobodys(installed, names):
     points = installed(**dict.fromkeys(names, GOOD))
     found = registry.load_from(points)
-    words = "two plugins have this name, hyphens left aside"
+    both = " and ".join(f"tried-{name} 1.2" for name in names)
+    words = f"two plugins have this name, hyphens left aside: {both}; uninstall one"
     assert [plugin.error for plugin in found.plugins] == [words] * 2
+
+
+@pytest.mark.parametrize("group", ["drawmark.rules", "drawmark.rules.v2", "drawmark_rules.v1"])
+def test_a_wrong_group_is_told(installed, group, monkeypatch):
+    real = registry.GROUP
+    monkeypatch.setattr(registry, "GROUP", group)
+    points = installed(hall=GOOD)
+    monkeypatch.setattr(registry, "GROUP", real)
+    (plugin,) = registry.load_from(points).plugins
+    assert plugin.error == f"its entry point is in the group {group}; use drawmark.rules.v1"
+
+
+def test_the_log_names_what_failed_at_the_start(installed, monkeypatch, caplog):
+    points = installed(bad_raise=BROKEN["bad-raise"][0])
+    monkeypatch.setattr(registry, "entry_points", lambda: EntryPoints(points))
+    registry.load()
+    assert caplog.messages == ["plugin bad-raise 1.2 failed to load: BaseException: odd"]
 
 
 def test_nobody_takes_the_cores_place(installed):

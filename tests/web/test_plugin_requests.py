@@ -61,7 +61,13 @@ class Broken:
 
 
 # What the loader reads of an entry point.
-BROKEN_POINT = {"name": "broken", "value": "broken", "dist": None, "load": lambda: Broken}
+BROKEN_POINT = {
+    "name": "broken",
+    "group": registry.GROUP,
+    "value": "broken",
+    "dist": None,
+    "load": lambda: Broken,
+}
 
 
 def rules_with(*plugins):
@@ -137,10 +143,45 @@ def test_text_that_is_no_unicode_does_not_leave_the_service(client):
     assert "\\ud800" not in response.text
     answer = response.get_json()
     assert answer["verdict"] in ("indeterminate", "stop")
-    (told,) = answer["unevaluated"]
+    (told,) = [one for one in answer["unevaluated"] if one != LOST]
     assert told["reason"] == "The rule gave a message that is not plain text of 1 to 500 signs."
     batch = client.post("/v1/fit-check/batch", json={"items": [fit(local), fit({})]})
     assert [item["status"] for item in batch.get_json()["items"]] == [200, 200]
+
+
+LOST = {
+    "plugin": "broken",
+    "rule": "",
+    "reason": "The plugin failed to load, and its rules are not applied: RuntimeError: no ? luck.",
+}
+
+
+@pytest.mark.parametrize("detail", ["full", "verdict"])
+def test_every_answer_names_a_plugin_that_failed_to_load(client, detail):
+    one = {**fit({}), "detail": detail}
+    answer = client.post("/v1/fit-check", json=one).get_json()
+    assert answer["unevaluated"] == [LOST]
+    assert answer["status"] == "determinate"
+    batch = client.post("/v1/fit-check/batch", json={"items": [one] * 9}).get_json()
+    assert [item["result"]["unevaluated"] for item in batch["items"]] == [[LOST]] * 9
+
+
+# What answers with rules: the others need none.
+WITH_RULES = sorted(set(EXAMPLES) - {"spine", "balance", "kit/consistency", "fit-check/batch"})
+
+
+@pytest.mark.parametrize("path", WITH_RULES)
+def test_every_operation_names_a_plugin_that_failed_to_load(client, path):
+    assert client.post(f"/v1/{path}", json=EXAMPLES[path]).get_json()["unevaluated"] == [LOST]
+
+
+def test_readiness_names_a_plugin_that_failed_to_load(client):
+    response = client.get("/readyz")
+    assert response.status_code == 200
+    ready = response.get_json()
+    assert ready["status"] == "degraded"
+    (failed,) = [one for one in ready["plugins"] if one["status"] == "failed"]
+    assert (failed["plugin"], failed["error"]) == ("broken", "RuntimeError: no ? luck")
 
 
 def test_broken_plugin_is_shown_with_its_error(client):

@@ -41,10 +41,9 @@ class Collector(msgspec.Struct, eq=False, gc=False):
     def of(ruleset: RuleSet) -> Collector:
         """Begin with what every answer of a rule set repeats."""
         return Collector(
-            not_checked=list(ruleset.not_checked),
             unevaluated=list(ruleset.unevaluated),
-            severity=INDETERMINATE if ruleset.unevaluated else 0,
-            determinate=not ruleset.unevaluated,
+            severity=INDETERMINATE if ruleset.missing else 0,
+            determinate=not ruleset.missing,
         )
 
     def ask(

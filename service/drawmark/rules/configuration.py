@@ -63,6 +63,7 @@ def configure(registry: Registry, path: str | Path | None = None) -> Configurati
 def everything(registry: Registry) -> RuleSet:
     """Make the rule set for a service without a configuration file."""
     rules: list[BoundRule] = []
+    missing = missing_core(registry)
     for plugin in registry.active:
         cls = plugin.settings
         if cls is None:
@@ -73,7 +74,12 @@ def everything(registry: Registry) -> RuleSet:
         name=DEFAULT_NAME,
         title="The core's rules and all plugins that need no settings",
         rules=tuple(rules),
-        missing=missing_core(registry),
+        missing=missing,
+        absent=tuple(
+            Absent(name=plugin.name, reason=str(plugin.error))
+            for plugin in registry.failed
+            if plugin.name not in {one.name for one in missing}
+        ),
     )
 
 
@@ -89,7 +95,7 @@ def describe(configuration: Configuration) -> str:
             lines.append(f"  {plugin.name}: REQUIRED AND NOT ACTIVE: {plugin.reason}")
             lines.append("    nothing passes in this rule set, and the service is not ready")
         for plugin in ruleset.absent:
-            lines.append(f"  {plugin.name}: not active, listed as not checked: {plugin.reason}")
+            lines.append(f"  {plugin.name}: not active, and every answer says so: {plugin.reason}")
     return "\n".join(lines) + "\n"
 
 

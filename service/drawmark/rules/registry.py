@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import logging
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from importlib.metadata import EntryPoint, entry_points
@@ -21,6 +22,7 @@ GROUP: Final = "drawmark.rules.v1"
 LOAD_LIMIT: Final = 10.0
 """What importing a plugin and calling its hook may take [s]."""
 _LONGEST_ERROR: Final = 1000
+_log = logging.getLogger(__name__)
 _CORE_MODULE: Final = "drawmark.rules.builtin"
 
 
@@ -74,25 +76,49 @@ class Registry:
         """Plugins that were loaded."""
         return tuple(plugin for plugin in self.plugins if plugin.status == "active")
 
+    @property
+    def failed(self) -> tuple[Plugin, ...]:
+        """Plugins that could not be loaded."""
+        return tuple(plugin for plugin in self.plugins if plugin.status == "failed")
+
 
 def load() -> Registry:
-    """Load every plugin that is installed."""
-    return load_from(entry_points(group=GROUP))
+    """Load every plugin that is installed; the log names those that fail."""
+    installed = entry_points()
+    # A group that is only nearly ours is told, not passed over.
+    groups = sorted(group for group in installed.groups if group.startswith(PROJECT))
+    registry = load_from(point for group in groups for point in installed.select(group=group))
+    for plugin in registry.failed:
+        _log.error("plugin %s %s failed to load: %s", plugin.name, plugin.version, plugin.error)
+    return registry
 
 
 def load_from(found: Iterable[EntryPoint]) -> Registry:
     """Load plugins from entry points in any order."""
     points = sorted(found, key=lambda point: (point.name != CORE, point.name, point.value))
-    names = [joined(point.name) for point in points if not _is_false_core(point)]
-    plugins: list[Plugin] = []
+    takers: dict[str, list[EntryPoint]] = {}
     for point in points:
-        if _is_false_core(point):
-            plugins.append(_failed(point, f"the name {CORE} is taken"))
-        elif names.count(joined(point.name)) > 1:
-            plugins.append(_failed(point, "two plugins have this name, hyphens left aside"))
-        else:
-            plugins.append(_load_one(point))
-    return Registry(plugins=tuple(plugins))
+        if not _is_false_core(point):
+            takers.setdefault(joined(point.name), []).append(point)
+    return Registry(plugins=tuple(_plugin_of(point, takers) for point in points))
+
+
+def _plugin_of(point: EntryPoint, takers: Mapping[str, Sequence[EntryPoint]]) -> Plugin:
+    if _is_false_core(point):
+        return _failed(point, f"the name {CORE} is taken")
+    if point.group != GROUP:
+        return _failed(point, f"its entry point is in the group {point.group}; use {GROUP}")
+    several = takers[joined(point.name)]
+    if len(several) > 1:
+        names = " and ".join(map(_distribution, several))
+        return _failed(
+            point, f"two plugins have this name, hyphens left aside: {names}; uninstall one"
+        )
+    return _load_one(point)
+
+
+def _distribution(point: EntryPoint) -> str:
+    return f"{point.dist.name} {point.dist.version}" if point.dist is not None else point.value
 
 
 def register(name: str, version: str, module: Any) -> Plugin:

@@ -10,7 +10,7 @@ from typing import Any
 from drawmark.fitting.fields import is_required
 from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.model import CORE, Rule
-from drawmark.rules.outcome import Applied, NotChecked, Unevaluated, sentence
+from drawmark.rules.outcome import Applied, Unevaluated, sentence
 from drawmark.rules.registry import Plugin
 from drawmark.rules.rule_selection import RuleSelector
 
@@ -60,7 +60,8 @@ class RuleSet:
     missing : tuple of Absent
         Plugins that are required and not active: every verdict is at least indeterminate.
     absent : tuple of Absent
-        Plugins that are named, not required and not active: every answer lists them.
+        Plugins that failed to load and are not required: every answer says so, and no verdict
+        changes.
     """
 
     name: str
@@ -109,19 +110,14 @@ class RuleSet:
         return tuple(Applied(group.plugin, group.version) for group in self.groups)
 
     @cached_property
-    def not_checked(self) -> tuple[NotChecked, ...]:
-        """What no answer checks, since its plugin is not active."""
-        what = "The whole plugin, which is not active"
-        return tuple(
-            NotChecked(one.name, "", sentence(f"{what}: {one.reason}")) for one in self.absent
-        )
-
-    @cached_property
     def unevaluated(self) -> tuple[Unevaluated, ...]:
-        """What leaves every answer in doubt, since its plugin is not active."""
-        what = "The plugin is required and not active"
+        """What every answer lacks, since its plugin is not active."""
+        required = "The plugin is required and not active: {}"
+        named = "The plugin failed to load, and its rules are not applied: {}"
         return tuple(
-            Unevaluated(one.name, "", sentence(f"{what}: {one.reason}")) for one in self.missing
+            Unevaluated(one.name, "", sentence(words.format(one.reason)))
+            for words, several in ((required, self.missing), (named, self.absent))
+            for one in several
         )
 
 

@@ -72,13 +72,19 @@ def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
 
 def _readiness(rules: Rules, revision: str, configuration: str) -> dict[str, Any]:
     missing = rules.configuration.missing
+    degraded = "degraded" if rules.registry.failed else "ready"
     return {
-        "status": "not_ready" if missing else "ready",
+        "status": "not_ready" if missing else degraded,
         "version": __version__,
         "revision": revision,
         "configuration": configuration,
         "plugins": [
-            {"plugin": one.name, "version": one.version, "status": one.status}
+            {
+                "plugin": one.name,
+                "version": one.version,
+                "status": one.status,
+                "error": one.error or "",
+            }
             for one in rules.registry.plugins
         ],
         "missing": [{"plugin": one.name, "reason": one.reason} for one in missing],

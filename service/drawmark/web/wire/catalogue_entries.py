@@ -35,12 +35,12 @@ class PluginState(TypedDict):
         PluginStatus,
         "`failed` if the plugin did not load: `error` says why.",
     ]
+    error: Annotated[str, "Why the plugin failed to load. Otherwise empty."]
 
 
 class PluginEntry(PluginState):
     """An installed plugin."""
 
-    error: Annotated[str, "Why the plugin failed to load. Otherwise empty."]
     rules: Annotated[list[str], "Rules of the plugin."]
 
 
@@ -145,8 +145,9 @@ class Readiness(TypedDict):
     """Whether every required plugin is active, and the state of each."""
 
     status: Annotated[
-        Literal["ready", "not_ready"],
-        "`ready`, or `not_ready` if a required plugin is not active.",
+        Literal["ready", "degraded", "not_ready"],
+        "`ready`. `degraded` if a plugin failed to load and none is required that is not active. "
+        "`not_ready` if a required plugin is not active.",
     ]
     version: ServiceVersion
     revision: Annotated[str, "Revision that was built. May be empty."]

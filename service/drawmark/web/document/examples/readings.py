@@ -73,7 +73,7 @@ EXAMPLES: Final[dict[str, Any]] = {
         "version": __version__,
         "revision": "",
         "configuration": "current",
-        "plugins": [{"plugin": "core", "version": __version__, "status": "active"}],
+        "plugins": [{"plugin": "core", "version": __version__, "status": "active", "error": ""}],
         "missing": [],
     },
     "metrics": "# HELP drawmark_requests_total Requests answered; a batch is one.\n"
