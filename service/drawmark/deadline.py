@@ -34,6 +34,7 @@ class _Work(msgspec.Struct):
     end: float
     next_look: float
     caller: Any
+    notes: dict[Any, int] = {}
 
 
 class Deadline:
@@ -53,6 +54,11 @@ class Deadline:
         """Set no deadline any more; give the seconds that were left."""
         work = self._works.pop(get_ident(), None)
         return math.inf if work is None else work.end - monotonic()
+
+    def notes(self) -> dict[Any, int]:
+        """Give what the request of this thread remembers; without one, nothing is kept."""
+        work = self._works.get(get_ident())
+        return {} if work is None else work.notes
 
     def check(self) -> None:
         """Raise WorkAbandoned where the deadline has passed or the caller is gone."""

@@ -25,6 +25,13 @@ def loops(case):
         pass
 
 
+def takes_its_time(case):
+    until = time.thread_time() + 0.15
+    while time.thread_time() < until:
+        pass
+    return []
+
+
 def loops_in_a_generator(case):
     yield rules.stop("never heard")
     while True:

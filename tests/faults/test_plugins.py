@@ -4,6 +4,7 @@ The plugin is found by the metadata of a distribution in a folder on the path.
 """
 
 import json
+import os
 import re
 import resource
 import signal
@@ -16,7 +17,7 @@ import pytest
 
 from builders.wire import archer, q
 from drawmark.rules import kill_timer
-from drawmark.rules.guard import STRIKES
+from drawmark.rules.strikes import STRIKES
 from drawmark.rules.watch import EXIT_STUCK, TIME_LIMIT
 from servers import FIT_CHECK, ask, install, needs_proc, service, wait_for
 
@@ -28,6 +29,8 @@ PASSING = {
     "arrow": {"length": q(30)},
 }
 STOPPED = json.loads(FIT_CHECK)
+# On a busy machine three calls that are stopped take longer than a single request may.
+UNHURRIED = {"DRAWMARK_SINGLE_DEADLINE": "10"}
 MEMORY = 3 << 30
 """What a process of the service may take, in bytes."""
 
@@ -41,7 +44,7 @@ def doing(deed, body=PASSING):
 def running(tmp_path_factory):
     folder = tmp_path_factory.mktemp("misbehaving")
     found = install(folder, "misbehaving", MISBEHAVING.read_text())
-    process = service(folder, WEB_CONCURRENCY="2", DRAWMARK_THREADS="4", **found)
+    process = service(folder, WEB_CONCURRENCY="2", DRAWMARK_THREADS="4", **UNHURRIED, **found)
     before = resource.getrlimit(resource.RLIMIT_AS)
     resource.setrlimit(resource.RLIMIT_AS, (MEMORY, before[1]))
     try:
@@ -192,21 +195,41 @@ def test_the_worker_ends_and_is_replaced(running, deed, end, traceback):
     assert (status, json.loads(text)["verdict"]) == (200, "pass")
 
 
-def test_a_rule_that_loops_is_off_after_three_times(running):
-    off = f"The rule is off in this process after {STRIKES} timeouts."
+def test_a_rule_that_loops_is_off_after_three_different_fittings(running):
+    off = (
+        f"The rule is off in this process for a while: it was too slow on {STRIKES} different "
+        "fittings within 60 s."
+    )
     late = f"The rule ran longer than {1000 * TIME_LIMIT:g} ms."
-    took: dict[str, list[float]] = {off: [], late: []}
-    # Each of two workers has strikes of its own, and tests before may have dealt some: of so many
-    # requests one worker has had more than its strikes, whichever worker answers which.
-    for _ in range(2 * STRIKES + 1):
-        started = time.monotonic()
-        _, text = ask(running.port, body=doing("loops"))
+    told: list[str] = []
+    # Each of two workers has strikes of its own, and on a busy machine some calls give none.
+    while off not in told and len(told) < 40:
+        body = {**PASSING, "arrow": {"length": q(30 + len(told) / 8)}, "detail": "verdict"}
+        _, text = ask(running.port, body=doing("loops", body))
         answer = json.loads(text)
         assert answer["verdict"] == "indeterminate"
-        took[answer["unevaluated"][0]["reason"]].append(time.monotonic() - started)
-    assert len(took[late]) <= 2 * STRIKES
-    assert all(one >= TIME_LIMIT for one in took[late])
-    assert min(took[off]) < TIME_LIMIT
+        told.append(answer["unevaluated"][0]["reason"])
+    assert {*told} == {late, off}
+    assert len(told) > STRIKES
+
+
+@pytest.mark.long
+def test_a_stopped_process_costs_no_strike(running):
+    """A worker that is stopped in the middle of a rule goes on with it."""
+    answers, before = [], running.children
+    body = doing("takes-its-time", {**PASSING, "detail": "verdict"})
+    caller = threading.Thread(target=lambda: answers.append(ask(running.port, body=body)))
+    caller.start()
+    time.sleep(0.1)
+    for pid in before:
+        os.kill(pid, signal.SIGSTOP)
+    time.sleep(1.0)
+    for pid in before:
+        os.kill(pid, signal.SIGCONT)
+    caller.join()
+    ((status, text),) = answers
+    assert (status, json.loads(text)["verdict"]) == (200, "pass")
+    assert running.children == before
 
 
 BAD_ITEMS = ["raises", "exits", "sets-a-floor-of-nan", "speaks-in-surrogates", "returns-text"]

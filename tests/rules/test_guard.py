@@ -1,18 +1,29 @@
 """What a rule that misbehaves does to its caller, and to the others."""
 
+import dataclasses
 import threading
 import time
+from threading import get_ident
 
 import msgspec
 import pytest
 
 from drawmark import rules
+from drawmark.deadline import DeadlinePassed, deadline
+from drawmark.fitting.model import Arrow
+from drawmark.rules import strikes, watch
 from drawmark.rules.evaluate import evaluate
-from drawmark.rules.guard import STRIKES, Guard
-from drawmark.rules.watch import TIME_LIMIT, RuleTimeout
+from drawmark.rules.guard import MOST_LATE, Guard, guard
+from drawmark.rules.strikes import STRIKES
+from drawmark.rules.watch import LONGEST_CALL, TIME_LIMIT, Call, RuleTimeout
 from rules.bench import FACTS, FITTING, core, core_floor, plugin, rule, ruleset, says
 
-SOON = TIME_LIMIT + 1.0
+SOON = LONGEST_CALL + 1.0
+
+
+@pytest.fixture(autouse=True)
+def forgotten():
+    guard.forget()
 
 
 def judge(local):
@@ -185,20 +196,110 @@ def sleeps_a_little_too_long(case):
         sleeps_a_little_too_long,
     ],
 )
-def test_a_rule_without_end_is_stopped_and_after_three_times_off(function):
-    for _ in range(STRIKES):
-        outcome, took = run(function)
-        assert outcome.unevaluated[0].reason == "The rule ran longer than 250 ms."
-        assert outcome.verdict == "indeterminate"
-        assert not outcome.determinate
-        assert [placed.said.message for placed in outcome.findings] == ["the others speak"]
-        assert TIME_LIMIT < took < SOON
+def test_a_rule_without_end_is_stopped(function):
     outcome, took = run(function)
-    assert outcome.unevaluated[0].reason == (
-        f"The rule is off in this process after {STRIKES} timeouts."
-    )
+    assert outcome.unevaluated[0].reason == "The rule ran longer than 250 ms."
     assert outcome.verdict == "indeterminate"
-    assert took < TIME_LIMIT
+    assert not outcome.determinate
+    assert [placed.said.message for placed in outcome.findings] == ["the others speak"]
+    assert TIME_LIMIT < took < SOON
+
+
+@pytest.fixture
+def unhurried(monkeypatch):
+    """Let calls use up their own time, however busy the machine is."""
+    monkeypatch.setattr("drawmark.rules.watch.LONGEST_CALL", 60.0)
+
+
+def length_of(at):
+    return dataclasses.replace(FITTING, arrow=Arrow(length=0.70 + 0.01 * at))
+
+
+def reasons_of(lengths, name="slow"):
+    local = ruleset(plugin(rule(loops, name)))
+    outcomes = [evaluate(length_of(at), local, facts=FACTS) for at in lengths]
+    assert {one.verdict for one in outcomes} == {"indeterminate"}
+    return [one.unevaluated[0].reason for one in outcomes]
+
+
+LATE = "The rule ran longer than 250 ms."
+OFF = (
+    "The rule is off in this process for a while: it was too slow on 3 different fittings within "
+    "60 s."
+)
+
+
+@pytest.mark.usefixtures("unhurried")
+def test_one_fitting_switches_no_rule_off():
+    assert reasons_of([0] * (STRIKES + 1)) == [LATE] * (STRIKES + 1)
+
+
+@pytest.mark.usefixtures("unhurried")
+def test_several_different_fittings_switch_a_rule_off_and_no_other():
+    seen = []
+    guard.strikes.observer = lambda *told: seen.append(told)
+    try:
+        assert reasons_of(range(STRIKES + 1)) == [LATE] * STRIKES + [OFF]
+    finally:
+        guard.strikes.observer = None
+    assert seen == [(("local", "slow"), True)]
+    assert reasons_of([0], "other") == [LATE]
+
+
+@pytest.mark.usefixtures("unhurried")
+def test_a_rule_that_has_rested_is_tried_again(monkeypatch):
+    reasons_of(range(STRIKES))
+    assert reasons_of([9]) == [OFF]
+    now = time.monotonic()
+    monkeypatch.setattr(strikes, "monotonic", lambda: now + strikes.REST)
+    assert reasons_of([9, 9, 9]) == [LATE] * 3
+    assert reasons_of([7, 8, 9]) == [LATE, LATE, OFF]
+
+
+@pytest.mark.usefixtures("unhurried")
+def test_strikes_of_long_ago_do_not_count(monkeypatch):
+    reasons_of(range(STRIKES - 1))
+    now = time.monotonic()
+    monkeypatch.setattr(strikes, "monotonic", lambda: now + strikes.WITHIN)
+    assert reasons_of([5, 6]) == [LATE, LATE]
+
+
+@pytest.mark.usefixtures("unhurried")
+def test_one_request_gives_one_strike_and_a_rule_a_few_calls():
+    again = "The rule is not asked again: it was too slow 3 times in this request."
+    for request in range(2):
+        deadline.begin(60.0)
+        try:
+            told = reasons_of(range(10 * request, 10 * request + MOST_LATE + 2))
+        finally:
+            deadline.end()
+        assert told == [LATE] * MOST_LATE + [again] * 2
+    assert reasons_of([50]) == [LATE]
+
+
+def test_a_busy_machine_stops_a_call_and_strikes_nobody(monkeypatch):
+    monkeypatch.setattr("drawmark.rules.watch.LONGEST_CALL", 0.1)
+    assert reasons_of(range(STRIKES + 1)) == [LATE] * (STRIKES + 1)
+
+
+def test_time_in_which_the_process_was_stopped_is_not_a_rules():
+    """A tick that took far longer than usual counts as two."""
+    call = Call(("p", "r"), get_ident(), started=0.0)
+    call.count(watch.counted(60.0))
+    assert call.watched == 2 * watch.TICK
+    assert not call.is_overdue
+
+
+def test_a_request_ends_between_rules_when_its_time_is_up():
+    local = ruleset(plugin(*(rule(loops, f"slow-{at}") for at in range(9))))
+    deadline.begin(0.4)
+    started = time.monotonic()
+    try:
+        with pytest.raises(DeadlinePassed):
+            evaluate(FITTING, local, facts=FACTS)
+    finally:
+        deadline.end()
+    assert time.monotonic() - started < 2 * SOON
 
 
 def prints(case):
@@ -240,8 +341,10 @@ def lambda_loop(case):
 def test_no_timeout_strikes_after_the_rule_has_returned(monkeypatch):
     """Rules that end just as their time does: told too late, or not, and never afterwards."""
     monkeypatch.setattr("drawmark.rules.watch.TIME_LIMIT", 0.003)
+    monkeypatch.setattr("drawmark.rules.watch.LONGEST_CALL", 0.003)
     monkeypatch.setattr("drawmark.rules.watch.TICK", 0.0005)
-    monkeypatch.setattr("drawmark.rules.guard.STRIKES", 10**9)
+    monkeypatch.setattr("drawmark.rules.watch._LONGEST_TICK", 100.0)
+    monkeypatch.setattr("drawmark.rules.strikes.STRIKES", 10**9)
     guard = Guard()
     strayed, ended = [], []
 

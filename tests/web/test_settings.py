@@ -25,6 +25,7 @@ def test_nothing_set_gives_the_defaults():
         ("DRAWMARK_THREADS", "6", "threads", 6),
         ("DRAWMARK_TIMEOUT", "60", "timeout", 60),
         ("DRAWMARK_DEADLINE", "5", "deadline", 5),
+        ("DRAWMARK_SINGLE_DEADLINE", "3", "single_deadline", 3),
         ("DRAWMARK_BODY_LIMIT", "2048", "body_limit", 2048),
         ("DRAWMARK_CONFIG", "club.toml", "config", "club.toml"),
         ("DRAWMARK_ALLOW_OPEN", "1", "allow_open", True),

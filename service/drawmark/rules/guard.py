@@ -5,7 +5,6 @@ from __future__ import annotations
 import atexit
 import logging
 import os
-from collections import Counter
 from collections.abc import Callable, Iterable
 from contextlib import suppress
 from itertools import islice
@@ -13,11 +12,13 @@ from threading import get_ident
 from time import monotonic
 from typing import Any, Final
 
+from drawmark.deadline import deadline
+from drawmark.rules.strikes import STRIKES, WITHIN, Strikes
 from drawmark.rules.validation import MOST_SAID, one_line
 from drawmark.rules.watch import TIME_LIMIT, Call, Key, RuleTimeout, Watch
 
-STRIKES: Final = 3
-"""Timeouts after which a rule is not called any more."""
+MOST_LATE: Final = 3
+"""Timeouts in one request after which it does not call a rule again."""
 
 _MOST_LOGGED: Final = 1000
 _MOST: Final = MOST_SAID + 1
@@ -43,6 +44,7 @@ class Guard:
 
     def __init__(self) -> None:
         self.watch = Watch()
+        self.strikes = Strikes()
         self.observer: Observer | None = None
         self.begin()
 
@@ -53,9 +55,9 @@ class Guard:
 
     def forget(self) -> None:
         """Forget earlier failures and call every rule again."""
-        self._strikes: Counter[Key] = Counter()
+        self.strikes.forget()
+        self._late: set[Key] = set()
         self._logged: set[tuple[Key, str]] = set()
-        self._off: set[Key] = set()
 
     @property
     def exit_callbacks(self) -> list[Callable[[], object]]:
@@ -70,11 +72,12 @@ class Guard:
     ) -> list[list[object] | FailedError]:
         """Run rules one after the other, each under watch for itself."""
         answers: list[list[object] | FailedError] = []
-        watch, off, thread, observed = self.watch, self._off, get_ident(), self.observer
+        watch, late, thread, observed = self.watch, self._late, get_ident(), self.observer
         table = watch.calls
         for key, check in calls:
-            if key in off:
-                answers.append(self._refuse(key))
+            deadline.check()
+            if key in late and (refusal := self._refuse(key)) is not None:
+                answers.append(refusal)
                 continue
             call = Call(key, thread)
             answer: list[object] | FailedError | None = None
@@ -97,7 +100,7 @@ class Guard:
                 answer = None
             if observed is not None and not (again and type(answer) is list):
                 self._notify_of(call, answer)
-            answers.append(self._strike(call) if answer is None else answer)
+            answers.append(self._stopped(call, case) if answer is None else answer)
         return answers
 
     def _notify_of(self, call: Call, answer: list[object] | FailedError | None) -> None:
@@ -105,15 +108,28 @@ class Guard:
         failed = "timeout" if answer is None else "raised" if raised else ""
         self.notify(call.key, monotonic() - call.started, failed)
 
-    def _refuse(self, key: Key) -> FailedError:
+    def _refuse(self, key: Key) -> FailedError | None:
+        """Refuse to call a rule that is off, or was too slow again and again in this request."""
+        if self.strikes.is_off(key):
+            reason = (
+                f"is off in this process for a while: it was too slow on {STRIKES} different "
+                f"fittings within {WITHIN:g} s"
+            )
+        elif deadline.notes().get(key, 0) >= MOST_LATE:
+            reason = f"is not asked again: it was too slow {MOST_LATE} times in this request"
+        else:
+            return None
         self.notify(key, None, "off")
-        return FailedError(f"is off in this process after {STRIKES} timeouts", timed_out=True)
+        return FailedError(reason, timed_out=True)
 
-    def _strike(self, call: Call) -> FailedError:
+    def _stopped(self, call: Call, case: object) -> FailedError:
+        """Remember a call that was stopped; one request gives a rule one strike at most."""
         self.watch.overdue.pop(call, None)
-        self._strikes[call.key] += 1
-        if self._strikes[call.key] >= STRIKES:
-            self._off.add(call.key)
+        notes = deadline.notes()
+        times = notes[call.key] = notes.get(call.key, 0) + 1
+        self._late.add(call.key)
+        if call.is_at_fault and times == 1:
+            self.strikes.add(call.key, case)
         _log.warning("rule %s of plugin %s ran out of time", call.key[1], call.key[0])
         return FailedError(f"ran longer than {TIME_LIMIT * 1000:g} ms", timed_out=True)
 

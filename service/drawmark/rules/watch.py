@@ -26,9 +26,12 @@ from typing import Final
 import msgspec
 
 from drawmark.rules import kill_timer
+from drawmark.rules.thread_times import ThreadTimes, thread_times
 
 TIME_LIMIT: Final = 0.25
-"""What a rule's call may take [s]."""
+"""What a rule's call may take: processor time of its thread, and waiting [s]."""
+LONGEST_CALL: Final = 1.0
+"""When a call ends in any case, though others kept the processor from it [s]."""
 STUCK_AFTER: Final = 2.0
 """What a call that was told to stop may take until the process gives up [s]."""
 GRACE: Final = 1.0
@@ -37,6 +40,10 @@ EXIT_STUCK: Final = 70
 TICK: Final = 0.05
 """How often calls are looked at [s]."""
 
+_LONGEST_TICK: Final = 2.0
+"""What a tick counts at most, of its usual time."""
+_AT_WORK: Final = 0.01
+"""Share of a tick that a thread which works runs at least."""
 _IDLE_TICKS: Final = 20
 _REST: Final = 1.0
 _ARM_WAIT_EVERY: Final = 0.5
@@ -52,12 +59,41 @@ class RuleTimeout(BaseException):
 
 
 class Call(msgspec.Struct, eq=False, gc=False):
-    """A call of a rule: whose, in which thread, since when, and whether it was told to stop."""
+    """A call of a rule: whose, in which thread, since when, and whether it was told to stop.
+
+    `watched` and `spent` are counted from tick to tick, and a tick counts little more than its
+    usual time: a process that was stopped, or a machine that slept, costs no rule its time.
+    """
 
     key: Key
     thread: int
     started: float = math.inf
     told: bool = False
+    watched: float = 0.0
+    spent: float = 0.0
+    times: ThreadTimes | None = None
+
+    def count(self, elapsed: float) -> None:
+        """Count time that has gone by: all of it as watched, the rule's own as spent."""
+        before, self.times = self.times, thread_times(self.thread)
+        self.watched += elapsed
+        if before is None or self.times is None:
+            self.spent += elapsed
+            return
+        ran, queued = self.times.ran - before.ran, self.times.queued - before.queued
+        # A thread that runs now and then is waiting for the interpreter or the processor between.
+        waits = ran < _AT_WORK * elapsed
+        self.spent += max(elapsed - queued, 0.0) if waits else min(ran, elapsed)
+
+    @property
+    def is_overdue(self) -> bool:
+        """Tell whether the call has used up its time."""
+        return self.spent > TIME_LIMIT or self.watched > LONGEST_CALL
+
+    @property
+    def is_at_fault(self) -> bool:
+        """Tell whether it did so by itself, and not because the machine is busy."""
+        return self.spent > TIME_LIMIT
 
 
 def _raise_in(thread: int, exception: type[BaseException] | None) -> None:
@@ -65,6 +101,11 @@ def _raise_in(thread: int, exception: type[BaseException] | None) -> None:
     ctypes.pythonapi.PyThreadState_SetAsyncExc(
         ctypes.c_ulong(thread), None if exception is None else ctypes.py_object(exception)
     )
+
+
+def counted(elapsed: float) -> float:
+    """Give what a tick counts [s]: in one that lasted far longer the process stood still."""
+    return min(elapsed, _LONGEST_TICK * TICK)
 
 
 class Watch:
@@ -130,8 +171,10 @@ class Watch:
         while True:
             if not self._call_for_watch.wait(_REST) and not self.calls and not self.overdue:
                 continue
+            before = time.monotonic()
             time.sleep(TICK)
             now = time.monotonic()
+            elapsed = counted(now - before)
             with self._turn:
                 if self.awake:
                     kill_timer.arm()
@@ -139,10 +182,13 @@ class Watch:
                         kill_timer.arm_wait()
                         armed_at = now
             for call in self.calls.copy():
-                if now - call.started > TIME_LIMIT:
+                if now > call.started:
+                    call.count(min(elapsed, now - call.started))
+                if call.is_overdue:
                     self._stop(call)
             for call in self.overdue.copy():
-                if now - call.started > TIME_LIMIT + STUCK_AFTER:
+                call.watched += elapsed
+                if call.watched > STUCK_AFTER:
                     self._give_up(call)
             idle = 0 if self.calls or self.overdue else idle + 1
             if idle > _IDLE_TICKS:
@@ -165,6 +211,7 @@ class Watch:
         if self.calls.pop(call, None) is None:
             self.overdue.pop(call, None)
             return
+        call.watched = 0.0
         _raise_in(call.thread, RuleTimeout)
         call.told = True
 

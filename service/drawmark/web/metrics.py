@@ -31,7 +31,8 @@ _RULE_SECONDS: Final = "drawmark_rule_seconds"
 _FAILURES: Final = "drawmark_rule_failures"
 _IN_FLIGHT: Final = ("drawmark_requests_in_flight",)
 _PROCESS: Final = ("process",)
-_MOMENTARY: Final = (_IN_FLIGHT, _PROCESS)
+_OFF: Final = ("drawmark_rules_off",)
+_MOMENTARY: Final = (_IN_FLIGHT, _PROCESS, _OFF)
 _SUM: Final = "sum"
 _PLACES: Final = tuple(map(str, range(20)))
 _RULE: Final = ("plugin", "rule")
@@ -158,6 +159,17 @@ class Metrics:
         if failure:
             counts[_FAILURES, *key, failure] = counts.get((_FAILURES, *key, failure), 0.0) + 1.0
 
+    def note_off(self, key: tuple[str, str], is_off: bool) -> None:
+        """Count a rule that this process switched off, or tries again."""
+        self._counts.add([((*_OFF, *key), 1.0 if is_off else -1.0)])
+
+    def rules_off(self) -> dict[tuple[str, str], int]:
+        """Give the rules that are switched off, and in how many processes."""
+        off = {
+            key[1:]: int(number) for key, number in self._counts.totals().items() if key[:1] == _OFF
+        }
+        return {(plugin, rule): number for (plugin, rule), number in off.items() if number > 0}
+
     def set_state(self, revision: str, missing: int, stale: bool) -> None:
         """Publish what is in force; processes that are started later have it too."""
         self._state = (revision, missing, stale)
@@ -209,6 +221,14 @@ class Metrics:
         )
         build.add_metric((__version__, revision), 1)
         yield build
+        off = GaugeMetricFamily(
+            _OFF[0],
+            "Processes in which a rule is switched off for a while, since it was too slow.",
+            labels=_RULE,
+        )
+        for rule, number in sorted(self.rules_off().items()):
+            off.add_metric(rule, number)
+        yield off
         for name, words, value in (
             (
                 "drawmark_configuration_stale",
@@ -235,4 +255,5 @@ def metrics_of_process() -> Metrics:
     """Give the one Metrics of this process."""
     metrics = Metrics()
     guard.observer = metrics.note_rule
+    guard.strikes.observer = metrics.note_off
     return metrics

@@ -46,6 +46,8 @@ class Settings:
     """Time without a sign of life until a worker is replaced [s]."""
     deadline: int = 10
     """Time in which a request is answered or refused [s]."""
+    single_deadline: int = 2
+    """The same for a request about one archer, which takes milliseconds [s]."""
     body_limit: int = 16 * 1024 * 1024
     """Largest body of a request [byte]."""
     stream_limit: int = 256 * 1024 * 1024
@@ -83,6 +85,7 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
         threads=read.whole("DRAWMARK_THREADS", default.threads, 1, 64),
         timeout=read.whole("DRAWMARK_TIMEOUT", default.timeout, 5, 600),
         deadline=read.whole("DRAWMARK_DEADLINE", default.deadline, 1, 30),
+        single_deadline=read.whole("DRAWMARK_SINGLE_DEADLINE", default.single_deadline, 1, 30),
         body_limit=read.whole("DRAWMARK_BODY_LIMIT", default.body_limit, 1024, 1 << 28),
         stream_limit=read.whole("DRAWMARK_STREAM_LIMIT", default.stream_limit, 1024, 1 << 40),
         tokens_file=read.text("DRAWMARK_TOKENS_FILE") or None,

@@ -86,9 +86,12 @@ class SharedCounts:
         self._places = {key: place for place, key in enumerate(own.keys())}
 
     def release(self, slot: int, *momentary: Key) -> None:
-        """Let another process have a slot; what the ended one held only for the moment is 0."""
+        """Let another process have a slot; what the ended one held only for the moment is 0.
+
+        `momentary` are first words of keys.
+        """
         for place, key in enumerate(self._slots[slot].keys()):
-            if key in momentary:
+            if key[:1] in momentary:
                 self._slots[slot].values[place] = 0.0
         self._free.add(slot)
 

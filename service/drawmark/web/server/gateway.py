@@ -34,7 +34,11 @@ SLOWEST_READING: Final = 60.0
 """How long a caller may take to read a stream [s]."""
 _RETRY_SECONDS: Final = 1
 _FULL: Final = f"Too many calculations run at once. Ask again in {_RETRY_SECONDS} s."
-_TOO_LONG: Final = "This took longer than {:g} s. Nothing was checked. Send less at once."
+_TOO_LONG: Final = "This took longer than {:g} s. Nothing was checked. {}"
+_HEAVY_ADVICE: Final = "Send less at once."
+_SINGLE_ADVICE: Final = (
+    "Ask again; if it happens often, a local rule is slow or the service is busy."
+)
 _GONE: Final = "The caller closed its connection before the answer."
 
 Application = Callable[..., Iterable[bytes]]
@@ -51,7 +55,8 @@ class Gateway:
         self._proxies = settings.trusted_proxies
         self._rate = RateLimit(settings.rate_limit) if settings.rate_limit else None
         self._open_paths = OPEN_PATHS | (DOCUMENT_PATHS if settings.open_docs else frozenset())
-        self._seconds = settings.deadline
+        self._heavy_seconds = settings.deadline
+        self._seconds = min(settings.single_deadline, settings.deadline)
         places = settings.most_at_once
         self._limits: tuple[Limit, ...] = (ConcurrencyLimit(places),) if places else ()
         self._heavy = (*self._limits, HeavyLimit(settings.threads))
@@ -93,13 +98,15 @@ class Gateway:
 
     def _calculate(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         caller = environ.get("gunicorn.socket")
+        is_heavy = environ["PATH_INFO"] in HEAVY
+        seconds = self._heavy_seconds if is_heavy else self._seconds
         taken: list[Limit] = []
         try:
-            for limit in self._heavy if environ["PATH_INFO"] in HEAVY else self._limits:
+            for limit in self._heavy if is_heavy else self._limits:
                 if not limit.acquire():
                     return _refuse_for_now(environ, start_response, _FULL)
                 taken.append(limit)
-            deadline.begin(self._seconds, caller)
+            deadline.begin(seconds, caller)
             if not taken:
                 return self._inner(environ, start_response)
             start = _Start(start_response)
@@ -108,7 +115,7 @@ class Gateway:
                 body, taken = _HeldStream(body, taken, deadline.end(), caller), []
             return body
         except DeadlinePassed:
-            detail = _TOO_LONG.format(self._seconds)
+            detail = _TOO_LONG.format(seconds, _HEAVY_ADVICE if is_heavy else _SINGLE_ADVICE)
             return _refuse_for_now(environ, start_response, detail)
         except CallerGone:
             return send_problem(environ, start_response, problem(400, _GONE))

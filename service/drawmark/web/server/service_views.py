@@ -15,6 +15,7 @@ from drawmark.web.document.openapi import document_of, encode_document
 from drawmark.web.document.pages import POLICY, page_of
 from drawmark.web.metrics import MEDIA_TYPE, Metrics
 from drawmark.web.wire.accept import JSON
+from drawmark.web.wire.catalogue import state_of
 from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.problems import problem, respond
 
@@ -72,20 +73,13 @@ def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
 
 def _readiness(rules: Rules, revision: str, configuration: str) -> dict[str, Any]:
     missing = rules.configuration.missing
-    degraded = "degraded" if rules.registry.failed else "ready"
+    plugins = [state_of(plugin) for plugin in rules.registry.plugins]
+    impaired = any(one["status"] == "failed" or one["rules_off"] for one in plugins)
     return {
-        "status": "not_ready" if missing else degraded,
+        "status": "not_ready" if missing else "degraded" if impaired else "ready",
         "version": __version__,
         "revision": revision,
         "configuration": configuration,
-        "plugins": [
-            {
-                "plugin": one.name,
-                "version": one.version,
-                "status": one.status,
-                "error": one.error or "",
-            }
-            for one in rules.registry.plugins
-        ],
+        "plugins": plugins,
         "missing": [{"plugin": one.name, "reason": one.reason} for one in missing],
     }

@@ -13,9 +13,12 @@ from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import UNITS
 from drawmark.rules.configuration import describe_settings
+from drawmark.rules.registry import Plugin
+from drawmark.web.metrics import metrics_of_process
 from drawmark.web.wire.accept import JSON
 from drawmark.web.wire.catalogue_entries import (
     PluginEntry,
+    PluginState,
     RuleEntry,
     RuleSetEntry,
     SourceEntry,
@@ -44,15 +47,21 @@ def rules_in(rules: Rules) -> list[RuleEntry]:
 def plugins_in(rules: Rules) -> list[PluginEntry]:
     """List the installed plugins, failed ones too."""
     return [
-        {
-            "plugin": plugin.name,
-            "version": plugin.version,
-            "status": plugin.status,
-            "error": plugin.error or "",
-            "rules": [rule.id for rule in plugin.rules],
-        }
+        {**state_of(plugin), "rules": [rule.id for rule in plugin.rules]}
         for plugin in rules.registry.plugins
     ]
+
+
+def state_of(plugin: Plugin) -> PluginState:
+    """Tell whether a plugin was loaded, and which of its rules are off at the moment."""
+    off = sorted(rule for name, rule in metrics_of_process().rules_off() if name == plugin.name)
+    return {
+        "plugin": plugin.name,
+        "version": plugin.version,
+        "status": plugin.status,
+        "error": plugin.error or "",
+        "rules_off": off,
+    }
 
 
 def rulesets_in(rules: Rules) -> list[RuleSetEntry]:
@@ -129,17 +138,25 @@ CATALOGUES: dict[str, Callable[[Rules], Sequence[Any]]] = {
 
 
 def blueprint(rules: Rules) -> Blueprint:
-    """Register the catalogues, each encoded once."""
+    """Register the catalogues: encoded once, but for plugins, whose state may change."""
     blue = Blueprint("catalogue", __name__, url_prefix="/v1")
     for name, listed in CATALOGUES.items():
         blue.add_url_rule(
             f"/{name}",
             name,
-            _view(msgspec.json.encode({name: listed(rules)})),
+            _plugins_view(rules) if name == "plugins" else _view(_encoded(name, listed, rules)),
             methods=["GET"],
             provide_automatic_options=False,
         )
     return blue
+
+
+def _encoded(name: str, listed: Callable[[Rules], Sequence[Any]], rules: Rules) -> bytes:
+    return msgspec.json.encode({name: listed(rules)})
+
+
+def _plugins_view(rules: Rules) -> Callable[[], Response]:
+    return lambda: Response(_encoded("plugins", plugins_in, rules), mimetype=JSON)
 
 
 def _view(body: bytes) -> Callable[[], Response]:

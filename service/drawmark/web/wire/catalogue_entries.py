@@ -36,6 +36,11 @@ class PluginState(TypedDict):
         "`failed` if the plugin did not load: `error` says why.",
     ]
     error: Annotated[str, "Why the plugin failed to load. Otherwise empty."]
+    rules_off: Annotated[
+        list[str],
+        "Rules that are switched off for a while in some process, since they were too slow on "
+        "several fittings.",
+    ]
 
 
 class PluginEntry(PluginState):
@@ -146,7 +151,7 @@ class Readiness(TypedDict):
 
     status: Annotated[
         Literal["ready", "degraded", "not_ready"],
-        "`ready`. `degraded` if a plugin failed to load and none is required that is not active. "
+        "`ready`. `degraded` if a plugin failed to load, or a rule is switched off for a while. "
         "`not_ready` if a required plugin is not active.",
     ]
     version: ServiceVersion

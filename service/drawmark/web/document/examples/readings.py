@@ -26,6 +26,7 @@ EXAMPLES: Final[dict[str, Any]] = {
                 "version": __version__,
                 "status": "active",
                 "error": "",
+                "rules_off": [],
                 "rules": ["minimum-length", "shaft-behind-back"],
             }
         ]
@@ -73,7 +74,15 @@ EXAMPLES: Final[dict[str, Any]] = {
         "version": __version__,
         "revision": "",
         "configuration": "current",
-        "plugins": [{"plugin": "core", "version": __version__, "status": "active", "error": ""}],
+        "plugins": [
+            {
+                "plugin": "core",
+                "version": __version__,
+                "status": "active",
+                "error": "",
+                "rules_off": [],
+            }
+        ],
         "missing": [],
     },
     "metrics": "# HELP drawmark_requests_total Requests answered; a batch is one.\n"
