@@ -5,10 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal, NotRequired
 
+import numpy as np
+
 from drawmark.answers.club.members import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import Convention, Length, SetId, Status, status_of
-from drawmark.answers.common.archer_at_draw import Trials
+from drawmark.answers.common.archer_at_draw import Trials, spread_at_any
 from drawmark.answers.common.common_response import Aggregate, Common, Demand, demand_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import draw_control_response
@@ -17,7 +19,7 @@ from drawmark.answers.common.longest_draw_search import (
     LongestSafeDraw,
     beyond_response,
     find_longest_draw,
-    is_long_enough,
+    find_too_short,
     longest_draw_response,
 )
 from drawmark.fitting import fields
@@ -91,10 +93,11 @@ def answer(request: Request, context: Context) -> LabelsAnswer:
     now = None
     if request.growth_rate is not None:
         now = facts_of(Fitting(archer=request.archer, bow=request.bow))
+    spread = spread_at_any(request.archer, request.bow)
     aggregate = Aggregate()
     labels = []
     for one, arrow, known in zip(request.sets, arrows, arrow_facts_of_each(arrows), strict=True):
-        trials = Trials(request.archer, request.bow, arrow, context, known)
+        trials = Trials(request.archer, request.bow, arrow, context, known, spread)
         longest = find_longest_draw(trials)
         aggregate.add(longest.beyond or longest.outcome)
         aggregate.determinate = aggregate.determinate and longest.determinate
@@ -145,11 +148,11 @@ def _find_growth(
     if time.state == "already_outgrown":
         return "already_outgrown", None
     months = time.months or 0
-    for month in range(months + 1) if _may_vary(trials) else ():
+    if _may_vary(trials):
         # A clicker or a local rule may let a long draw be safe and a shorter one not.
-        if not is_long_enough(trials, draw + month * rate):
-            months = month - 1
-            break
+        draws = np.array([draw + month * rate for month in range(months + 1)])
+        short = find_too_short(trials, draws)
+        months = months if short is None else short - 1
     if months < 0:
         return "already_outgrown", None
     if time.state == "not_growing":

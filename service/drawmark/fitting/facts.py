@@ -8,7 +8,7 @@ from typing import Final
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, Truth, any_true, maximum, where
 from drawmark.fitting.draw.control import control_of
-from drawmark.fitting.draw.draw_length import back_of, spread_of
+from drawmark.fitting.draw.draw_length import Spread, back_of, spread_of
 from drawmark.fitting.draw.draw_weight import draw_weights_of
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
 from drawmark.fitting.mechanics.arrow_validation import faults_of
@@ -117,7 +117,11 @@ class Facts(ArrowFacts, frozen=True, kw_only=True, gc=False):
 
 
 def facts_of(
-    fitting: Fitting, *, uncut: bool = False, arrow_facts: ArrowFacts | None = None
+    fitting: Fitting,
+    *,
+    uncut: bool = False,
+    arrow_facts: ArrowFacts | None = None,
+    spread: Spread | None = None,
 ) -> Facts:
     """Work out the figures of a fitting.
 
@@ -129,6 +133,8 @@ def facts_of(
         The arrow may still be cut, so a clicker is not refuted by too long an arrow.
     arrow_facts : ArrowFacts, optional
         Figures of the same arrow, in which nothing contradicts itself, if they are known.
+    spread : Spread, optional
+        What is known of the same archer's draws, if that is worked out already.
 
     Returns
     -------
@@ -152,7 +158,8 @@ def facts_of(
     verify_archer(archer, bow)
     if arrow is not None and arrow_facts is None and (faults := faults_of(arrow)):
         raise FittingError(*faults)
-    spread = spread_of(archer, bow)
+    if spread is None:
+        spread = spread_of(archer, bow)
     control = control_of(archer, bow, arrow, spread, uncut=uncut)
     draw, back = spread.mean, back_of(bow)
     rest, rest_given = back, bow.rest_position is not None

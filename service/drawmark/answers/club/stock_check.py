@@ -13,7 +13,7 @@ from msgspec.structs import replace
 
 from drawmark.answers.club.needed_length import find_need
 from drawmark.answers.club.requirements import Requirement, ceiling_of, recommended_of
-from drawmark.answers.common.archer_at_draw import Trials
+from drawmark.answers.common.archer_at_draw import Trials, spread_at_any
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draws_between import object_within
 from drawmark.fitting.facts import facts_of
@@ -152,7 +152,14 @@ class Buyer:
         if not (outcome.is_safe and facts.growth):
             return outcome
         context = self._context.with_local(shooter.local)
-        trials = Trials(shooter.archer, shooter.bow, arrow, context, known)
+        trials = Trials(
+            shooter.archer,
+            shooter.bow,
+            arrow,
+            context,
+            known,
+            spread_at_any(shooter.archer, shooter.bow),
+        )
         objection = object_within(trials, float(facts.draw), float(facts.growth))
         if objection is None:
             return outcome

@@ -10,15 +10,19 @@ import msgspec
 from msgspec.structs import replace
 
 from drawmark.answers.common.context import Context
-from drawmark.fitting.columns import Real
-from drawmark.fitting.draw.draw_length import offset_of
+from drawmark.fitting.columns import Column, MixedError, Real
+from drawmark.fitting.draw.draw_length import Spread, offset_of, spread_of
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
 from drawmark.fitting.mechanics.arrow_validation import faults_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError
+from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.evaluate import evaluate
+from drawmark.rules.evaluate_batch import evaluate_many
 from drawmark.rules.outcome import Outcome
+from drawmark.rules.rule_set import RuleSet
 
+_ANY: Final = 0.7
 _SETTERS: Final = [
     (field.name, getattr(Archer, field.name).__set__) for field in dataclasses.fields(Archer)
 ]
@@ -64,7 +68,7 @@ def drawing(archer: Archer, bow: Bow, draw: Real) -> Archer:
 class Trials(msgspec.Struct, frozen=True, gc=False):
     """The same archer, bow and arrow at any mean draw to the pivot point [m].
 
-    What is known of the arrow alone is worked out once.
+    What is known of the arrow alone, and of the draws' spread alone, is worked out once.
     """
 
     archer: Archer
@@ -72,22 +76,59 @@ class Trials(msgspec.Struct, frozen=True, gc=False):
     arrow: Arrow
     context: Context
     arrow_facts: ArrowFacts
+    spread: Spread
+    grown: float | None = None
+    """The draw to which the archer may grow: what is left to grow is less at longer ones [m]."""
 
     def at(self, draw: Real) -> Fitting:
         """Give the fitting at a draw, or those at a column of draws."""
-        return Fitting(archer=drawing(self.archer, self.bow, draw), bow=self.bow, arrow=self.arrow)
+        archer = drawing(self.archer, self.bow, draw)
+        if self.grown is not None:
+            archer = _change(archer, growth_allowance=self.grown - draw)
+        return Fitting(archer=archer, bow=self.bow, arrow=self.arrow)
 
-    def facts_at(self, draw: float, facts: Facts, fitting: Fitting) -> Facts:
-        """Give the facts at a draw; `facts` are those at any other."""
-        if self.bow.draw_weight_basis == "at_28":
-            return facts_of(fitting, arrow_facts=self.arrow_facts)
-        return replace(facts, draw=draw, longest_draw=facts.longest_draw - facts.draw + draw)
+    def facts_of(self, fitting: Fitting, draw: Real) -> Facts:
+        """Give the facts of the fitting at a draw; MixedError where a column of draws differs."""
+        seen = self.spread.seen
+        beyond = None if seen is None else draw + (seen - self.spread.mean)
+        spread = replace(self.spread, mean=draw, seen=beyond)
+        return facts_of(fitting, arrow_facts=self.arrow_facts, spread=spread)
 
     def check(self, draw: float, *, lengths_only: bool = False) -> Outcome:
         """Ask all rules at a draw, or those that may set floors or ceilings."""
         fitting, context = self.at(draw), self.context
-        facts = facts_of(fitting, arrow_facts=self.arrow_facts)
+        facts = self.facts_of(fitting, draw)
         return evaluate(fitting, context.ruleset, context.local, lengths_only, facts)
+
+    def check_many(
+        self, draws: Column, lengths_only: bool = False, ruleset: RuleSet | None = None
+    ) -> list[tuple[Column, OutcomeColumns]]:
+        """Ask the same, or the rules of another set, at many draws, by those that are alike."""
+        fitting, context = self.at(draws), self.context
+        try:
+            facts = self.facts_of(fitting, draws)
+        except MixedError as mixed:
+            parts = (draws[mixed.condition], draws[~mixed.condition])
+            return [one for part in parts for one in self.check_many(part, lengths_only, ruleset)]
+        return [
+            (
+                draws,
+                evaluate_many(
+                    fitting,
+                    ruleset or context.ruleset,
+                    draws.size,
+                    context.local,
+                    lengths_only,
+                    facts,
+                    again=True,
+                ),
+            )
+        ]
+
+
+def spread_at_any(archer: Archer, bow: Bow) -> Spread:
+    """Give what is known of the spread of an archer's draws, at any draw."""
+    return spread_of(drawing(archer, bow, _ANY), bow)
 
 
 def trials_of(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Trials:
@@ -95,4 +136,4 @@ def trials_of(archer: Archer, bow: Bow, arrow: Arrow, context: Context) -> Trial
     if faults := faults_of(arrow):
         raise FittingError(*faults)
     known = arrow_facts_of(arrow, pushed=bow.draw_weight is not None)
-    return Trials(archer, bow, arrow, context, known)
+    return Trials(archer, bow, arrow, context, known, spread_at_any(archer, bow))

@@ -5,18 +5,17 @@ They are asked every half inch. What a rule says only between two of these draws
 
 from __future__ import annotations
 
-import dataclasses
 from typing import Final, NamedTuple
 
 import numpy as np
+from msgspec.structs import replace
 
 from drawmark.answers.common.archer_at_draw import Trials
 from drawmark.answers.common.draw_search import DOUBT, STOP
 from drawmark.fitting import limits
-from drawmark.fitting.columns import Column, MixedError
-from drawmark.fitting.facts import facts_of
+from drawmark.fitting.columns import Column
 from drawmark.fitting.units import INCH
-from drawmark.rules.evaluate_batch import evaluate_many
+from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.model import PRECEDENCE
 
 _STEP: Final = 0.5 * INCH
@@ -59,31 +58,25 @@ def object_below(trials: Trials, least: float, draw: float) -> Objection | None:
 
 
 def object_within(trials: Trials, draw: float, growth: float) -> Objection | None:
-    """Find the same of the draws that an archer may grow to; what is left to grow is less there."""
-    return _object(trials, draw + np.append(np.arange(_STEP, growth, _STEP), growth), draw + growth)
+    """Find the same of the draws that an archer may grow to."""
+    grown = replace(trials, grown=draw + growth)
+    return _object(grown, draw + np.append(np.arange(_STEP, growth, _STEP), growth))
 
 
-def _object(trials: Trials, draws: Column, until: float | None = None) -> Objection | None:
-    context = trials.context
-    ruleset, fitting = context.ruleset.without_core, trials.at(draws)
-    if not ruleset.rules:
+def _object(trials: Trials, draws: Column) -> Objection | None:
+    local = trials.context.ruleset.without_core
+    if not local.rules:
         return None
-    if until is not None:
-        assert fitting.archer is not None
-        archer = dataclasses.replace(fitting.archer, growth_allowance=until - draws)
-        fitting = dataclasses.replace(fitting, archer=archer)
-    try:
-        facts = facts_of(fitting, arrow_facts=trials.arrow_facts)
-    except MixedError as mixed:
-        parts = (draws[~mixed.condition], draws[mixed.condition])
-        return max(filter(None, [_object(trials, part, until) for part in parts]), default=None)
-    said = evaluate_many(fitting, ruleset, draws.size, context.local, facts=facts, again=True)
+    asked = trials.check_many(draws, ruleset=local)
+    return max(filter(None, [_objection(*one) for one in asked]), default=None)
+
+
+def _objection(draws: Column, said: OutcomeColumns) -> Objection | None:
     against = np.flatnonzero(said.severities >= DOUBT)
     if not against.size:
         return None
     at = int(against[-1])
-    severity = int(said.severities[at])
-    placed = said.item(at)
-    deciding = [one for one in placed.findings if PRECEDENCE[one.said.severity] == severity]
-    first = (deciding or placed.unevaluated)[0]
+    severity, told = int(said.severities[at]), said.item(at)
+    deciding = [one for one in told.findings if PRECEDENCE[one.said.severity] == severity]
+    first = (deciding or told.unevaluated)[0]
     return Objection(float(draws[at]), first.plugin, first.rule, severity)

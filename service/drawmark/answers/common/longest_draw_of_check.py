@@ -16,6 +16,7 @@ from drawmark.answers.common.longest_draw_search import (
     most_by_bow,
 )
 from drawmark.fitting import limits
+from drawmark.fitting.draw.draw_length import Spread
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.rules.model import CORE, PRECEDENCE
 from drawmark.rules.outcome import Outcome
@@ -40,7 +41,15 @@ def longest_draw_of_check(
     Where the control does not hang on the draw, the core's floors grow with it one for one, so
     that only local rules have to be asked at other draws.
     """
-    facts, trials = outcome.facts, Trials(archer, bow, arrow, context, outcome.facts)
+    facts = outcome.facts
+    spread = Spread(
+        mean=facts.draw,
+        deviation=facts.variation,
+        count=facts.count,
+        seen=None if archer.draws is None else facts.longest_draw,
+        slack=facts.draw_slack,
+    )
+    trials = Trials(archer, bow, arrow, context, facts, spread)
     assert arrow.length is not None
     if facts.claimed == "clicker" or facts.estimated:
         # Where the clicker ends the archer's own draw, that draw lies beyond any that are unsafe.
@@ -84,7 +93,7 @@ def _by_length(outcome: Outcome, trials: Trials) -> tuple[float | None, bool, in
 
     def ask(draw: float) -> tuple[float, LocalAnswer]:
         trial = trials.at(draw)
-        at = trials.facts_at(draw, facts, trial)
+        at = trials.facts_of(trial, draw)
         said = ask_local_rules(trial, at, context.ruleset, context.local)
         return said.floor + sleeve - length, said
 

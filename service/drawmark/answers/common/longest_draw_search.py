@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Annotated, Final, NotRequired, TypedDict
 
+import numpy as np
+
 from drawmark.answers.common.answer_types import Length, Status
 from drawmark.answers.common.archer_at_draw import Trials, is_estimate
 from drawmark.answers.common.draw_control import DrawEnd
@@ -13,6 +15,7 @@ from drawmark.answers.common.draws_between import Objection, object_below
 from drawmark.answers.common.findings import Finding, deciding_response
 from drawmark.answers.common.length_rules import claiming
 from drawmark.fitting import limits
+from drawmark.fitting.columns import Column
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.fields import quantity_of
 from drawmark.fitting.model import Archer, Bow
@@ -144,6 +147,19 @@ def is_long_enough(trials: Trials, draw: float) -> bool:
     outcome = trials.check(draw, lengths_only=True)
     least = float(outcome.minimum_usable + outcome.facts.sleeve)
     return outcome.determinate and not limits.shorter(trials.arrow.length, least)
+
+
+def find_too_short(trials: Trials, draws: Column) -> int | None:
+    """Give the place of the first of some draws for which an arrow may be too short."""
+    assert trials.arrow.length is not None
+    first = None
+    for part, outcome in trials.check_many(draws, lengths_only=True):
+        least = outcome.minimum_usable + outcome.facts.sleeve
+        short = ~outcome.determinate | limits.shorter(trials.arrow.length, least)
+        if short.any():
+            place = int(np.searchsorted(draws, part[short.argmax()]))
+            first = place if first is None else min(first, place)
+    return first
 
 
 def most_by_bow(bow: Bow, facts: Facts) -> float:
