@@ -17,6 +17,7 @@ from drawmark.answers.common.fit_check_columns import ceiling_of
 from drawmark.answers.common.minimum import shortest_safe
 from drawmark.fitting.columns import Column, Mask, MixedError, Whole
 from drawmark.fitting.draw.control import exposed_of
+from drawmark.fitting.draw.draw_length import Spread, spread_of
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts
@@ -99,6 +100,7 @@ class _Block(NamedTuple):
     """Pairs of one group of archers and one of sets, by their places in the groups."""
 
     shooters: Shooter
+    spread: Spread
     sets: _Described
     rows: Whole
     columns: Whole
@@ -162,10 +164,12 @@ def _blocks(shooters: Sequence[Shooter], sets: Sequence[_Described]) -> Iterator
     stacked = [(places, stack_alike([sets[at] for at in places])) for places in column_groups]
     for rows in row_groups:
         people = stack_alike([shooters[at] for at in rows])
+        spread = spread_of(people.archer, people.bow)
         for columns, kinds in stacked:
             shooter_at = np.repeat(np.arange(len(rows)), len(columns))
             arrow_at = np.tile(np.arange(len(columns)), len(rows))
-            whole = _Block(people, kinds, rows[shooter_at], columns[arrow_at], shooter_at, arrow_at)
+            places = rows[shooter_at], columns[arrow_at], shooter_at, arrow_at
+            whole = _Block(people, spread, kinds, *places)
             for begin in range(0, len(shooter_at), TOGETHER):
                 yield whole.part(slice(begin, begin + TOGETHER))
 
@@ -189,7 +193,8 @@ class _Found:
         described = take(block.sets, block.arrow_at)
         arrows = described.arrow
         fitting = Fitting(archer=shooters.archer, bow=shooters.bow, arrow=arrows)
-        facts = facts_of(fitting, arrow_facts=described.facts)
+        spread = take(block.spread, block.shooter_at)
+        facts = facts_of(fitting, arrow_facts=described.facts, spread=spread)
         many = evaluate_many(fitting, ruleset, len(block.rows), shooters.local, facts=facts)
         assert arrows.length is not None
         minimum = many.minimum_usable + many.facts.sleeve
