@@ -30,7 +30,7 @@ from drawmark.rules.model import VERDICTS
 from drawmark.rules.stated_rules import MEMBERS
 from drawmark.rules.vocabulary import VOCABULARY
 from drawmark.web import create_app, metrics, settings
-from drawmark.web.batch.definition import LONGEST_LINE, MOST_FULL, MOST_ITEMS
+from drawmark.web.batch.definition import COUNT_OF_TAPERED, LONGEST_LINE, MOST_FULL, MOST_ITEMS
 from drawmark.web.server.stalled_callers import PATIENCE
 from drawmark.web.server.tokens import read_tokens
 from drawmark.web.wire.installed_rules import Rules, core_rules
@@ -359,6 +359,7 @@ def test_batch_that_is_shown_is_answered(live, tmp_path):
         (EVENING, f"at most {MOST_ONE_BY_ONE:,} pairs"),
         (EVENING, f"as close as possible to {limits.LAUNCH_LOAD_MIDDLE:g}."),
         (CALLING, f"{MOST_ITEMS:,} items; at most {MOST_FULL:,} of them"),
+        (CALLING, f"of which tapered ones count as {COUNT_OF_TAPERED}"),
         (CALLING, f"{LONGEST_LINE // 1024} KiB a line"),
         (CALLING, f"at least {limits.SETTLED_COUNT} measured draws"),
         (CALLING, f"{limits.ARM_SPAN_MARGIN / INCH:g} in added to each floor"),

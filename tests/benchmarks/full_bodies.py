@@ -286,7 +286,9 @@ def _batch(maker: Maker, count: int, detail: str = "verdict") -> Body:
 
 
 def _full_batch(maker: Maker, count: int) -> Body:
-    return _batch(maker, count, "full")
+    # One with a tapered shaft counts as three.
+    share = {"tapered": 3, "mixed": 2, "uniform": 1}[maker.traits["shaft"]]
+    return _batch(maker, max(1, count // share), "full")
 
 
 MAKERS: Final[dict[str, tuple[str, Callable[[Maker, int], Body], int]]] = {

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated, Final, NotRequired, TypedDict
 
 from drawmark.answers.club.members import MOST_ARCHERS, MOST_SETS, QueuedArcher, RackSet
+from drawmark.answers.club.pairs import MOST_BLOCKS
 from drawmark.answers.club.rack_session import RackSession, judge_rack
 from drawmark.answers.club.unequipped import Unequipped, explain
 from drawmark.answers.common import cautions
@@ -52,7 +53,11 @@ class Request:
         most=MOST_ARCHERS,
     )
     sets: tuple[RackSet, ...] = fields.part(
-        RackSet, "The sets of the rack.", fewest=1, most=MOST_SETS
+        RackSet,
+        "The sets of the rack. Archers and sets that differ in which fields they have make at "
+        f"most {MOST_BLOCKS} combinations. Those with tapered shafts count twice.",
+        fewest=1,
+        most=MOST_SETS,
     )
     arrows_per_archer: int = fields.whole(
         1, 144, "Arrows that each archer gets. A large set may serve several archers."

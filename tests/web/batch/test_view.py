@@ -6,6 +6,7 @@ import json
 
 import pytest
 
+from builders.wire import q
 from drawmark.web.batch.definition import MOST_FULL, MOST_ITEMS, MOST_WORDED
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.operation import Operation
@@ -118,11 +119,31 @@ def test_many_refusals_spoil_nothing_and_cost_few_words(client, bad):
     assert worded == [True] * MOST_WORDED + [False] * 20
 
 
-def test_full_detail_has_a_limit_of_its_own(client):
-    body = {"items": [{**FIT, "detail": "full"}] * (MOST_FULL + 1)}
-    response = post(client, {"items": body["items"][:2] + [FIT] * 5})
-    assert response.status_code == 200
-    response = post(client, body)
+FULL = {**FIT, "detail": "full"}
+STATIONS = [
+    {"position": q(at), "relative_stiffness": 1.0, "relative_mass": 1.0} for at in (0, 10, 40)
+]
+TAPERED = {
+    **FULL,
+    "arrow": {**FIT["arrow"], "shaft": {"static_spine": q(500, "astm"), "stations": STATIONS}},
+}
+
+
+def test_full_detail_is_answered_below_its_limit(client):
+    assert post(client, {"items": [FULL, TAPERED, *[FIT] * 5]}).status_code == 200
+
+
+@pytest.mark.parametrize(
+    ("items", "over"),
+    [
+        pytest.param([FULL] * (MOST_FULL + 1), MOST_FULL, id="uniform"),
+        pytest.param([TAPERED] * (MOST_FULL // 3 + 1), MOST_FULL // 3, id="tapered count thrice"),
+        pytest.param([FIT, *[FULL] * (MOST_FULL - 2), TAPERED], MOST_FULL - 1, id="both"),
+    ],
+)
+def test_full_detail_has_a_limit_of_its_own(client, items, over):
+    response = post(client, {"items": items})
     assert response.status_code == 422
     (error,) = response.get_json()["errors"]
-    assert error["pointer"] == f"#/items/{MOST_FULL}/detail"
+    assert error["pointer"] == f"#/items/{over}/detail"
+    assert "counts as 3" in error["detail"]

@@ -19,6 +19,12 @@ NDJSON: Final = "application/x-ndjson"
 MOST_ITEMS: Final = 10_000
 MOST_FULL: Final = 1_000
 """Items of a batch that may ask for detail "full"."""
+COUNT_OF_TAPERED: Final = 3
+"""As so many of them one with a tapered shaft counts, which takes as long."""
+FULL_LIMIT: Final = (
+    f'At most {MOST_FULL} items of a batch may ask for detail "full". One whose shaft has stations '
+    f"counts as {COUNT_OF_TAPERED}."
+)
 MOST_WORDED: Final = 100
 """Refusals that are worded in full."""
 LONGEST_LINE: Final = 64 * 1024

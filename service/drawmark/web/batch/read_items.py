@@ -10,7 +10,14 @@ from typing import Any, Final
 import marshmallow as ma
 import msgspec
 
-from drawmark.web.batch.definition import LIMIT, MOST_FULL, BatchSchema
+from drawmark.fitting.mechanics.arrow_validation import has_stations
+from drawmark.web.batch.definition import (
+    COUNT_OF_TAPERED,
+    FULL_LIMIT,
+    LIMIT,
+    MOST_FULL,
+    BatchSchema,
+)
 from drawmark.web.wire.length_limit import counted
 from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.problems import MISFIT, ProblemError, pointer, pointers
@@ -94,14 +101,10 @@ def _load(body: bytes) -> list[bytes]:
 
 
 def _verify_details(structs: Sequence[Any]) -> None:
-    full = [
-        place
-        for place, struct in enumerate(structs)
-        if struct is not None and struct.detail == "full"
-    ]
-    if len(full) > MOST_FULL:
-        fault = {
-            "pointer": pointer(("items", full[MOST_FULL], "detail")),
-            "detail": f'At most {MOST_FULL} items of a batch may ask for "full".',
-        }
-        raise ProblemError(422, "The batch asks for too much detail.", [fault])
+    full = 0
+    for place, struct in enumerate(structs):
+        if struct is not None and struct.detail == "full":
+            full += COUNT_OF_TAPERED if has_stations(struct.arrow) else 1
+        if full > MOST_FULL:
+            fault = {"pointer": pointer(("items", place, "detail")), "detail": FULL_LIMIT}
+            raise ProblemError(422, "The batch asks for too much detail.", [fault])

@@ -7,8 +7,8 @@ from typing import Any, Final
 
 from drawmark.web.batch.definition import (
     BATCH_PATH,
+    FULL_LIMIT,
     LONGEST_LINE,
-    MOST_FULL,
     MOST_ITEMS,
     NDJSON,
 )
@@ -32,9 +32,9 @@ _BATCH_REQUEST: Final = "BatchRequest"
 OTHER_TYPES: Final = "x-content"
 """Types of a body that generators of clients do not know: they would warn of them."""
 _BATCH: Final = (
-    f'At most {MOST_FULL} of the items may ask for detail "full". Each item gets a result or a '
-    "problem, in order. Of many problems only the first are worded in full. Any number of items "
-    f"can be sent in lines ({NDJSON}). The service reads all of them before it answers."
+    f"{FULL_LIMIT} Each item gets a result or a problem, in order. Of many problems only the first "
+    f"are worded in full. Any number of items can be sent in lines ({NDJSON}). The service reads "
+    "all of them before it answers."
 )
 _LINES: Final = {
     "schema": {
