@@ -54,11 +54,7 @@ CALLING, EVENING, CUTTING, OPERATING, PLUGINS = (
     for name in ("calling", "club-evening", "cutting", "operating", "plugins")
 )
 
-DEMO = (
-    "python3 -m venv .venv"
-    " && .venv/bin/pip install . ./plugins/clicker-clearance ./plugins/club-minimums"
-    " && .venv/bin/drawmark demo"
-)
+DEMO = "python3 -m venv .venv && .venv/bin/pip install . ./plugins/*/ && .venv/bin/drawmark demo"
 TESTS = ".venv/bin/pip install '.[test]' && .venv/bin/python -m pytest -n 2"
 SERVE = ".venv/bin/drawmark serve --host 127.0.0.1 --port 8080"
 BATCH = ".venv/bin/drawmark batch members.ndjson > answers.ndjson"

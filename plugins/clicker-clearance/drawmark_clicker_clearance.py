@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 from drawmark import rules
 from drawmark.fitting.columns import absolute, maximum, minimum
-from drawmark.fitting.limits import shorter
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -74,7 +73,7 @@ def check_rest(case: rules.Case) -> Iterable[rules.Said]:
     yield rules.stop(
         "The clicker or other draw-check aid is too near the rest: at full draw the tip is "
         "almost off the rest. Move the aid forward before anybody draws.",
-        when=shorter(distance, clear),
+        when=rules.shorter(distance, clear),
         measured=rules.Measure(distance),
         limit=rules.Measure(clear, up=True),
         fields=("bow.rest_position",),
@@ -89,7 +88,7 @@ def check_shaft_end(case: rules.Case) -> Iterable[rules.Said]:
     yield rules.caution(
         "At full draw the shaft's end is at the clicker or other draw-check aid and may catch on "
         "it. Move the aid.",
-        when=shorter(distance, clear),
+        when=rules.shorter(distance, clear),
         measured=rules.Measure(distance),
         limit=rules.Measure(clear, up=True),
         fields=("arrow.length",),

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from drawmark import rules
-from drawmark.fitting.limits import less, more
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -71,7 +70,7 @@ def check_draw_weight(case: rules.Case) -> Iterable[rules.Said]:
     assert weight is not None
     yield rules.stop(
         "The draw weight is above the club's limit. Use a lighter bow.",
-        when=more(weight, greatest),
+        when=rules.more(weight, greatest),
         measured=rules.Measure(weight, "force"),
         limit=rules.Measure(greatest, "force"),
         fields=("bow.draw_weight",),
@@ -84,7 +83,7 @@ def check_arrow_mass(case: rules.Case) -> Iterable[rules.Said]:
     assert mass is not None
     yield rules.stop(
         "The arrow is lighter than the club allows here. Use a heavier one.",
-        when=less(mass, least),
+        when=rules.less(mass, least),
         measured=rules.Measure(mass, "mass"),
         limit=rules.Measure(least, "mass", up=True),
         fields=("arrow.mass",),
@@ -101,7 +100,7 @@ def check_mass_for_weight(case: rules.Case) -> Iterable[rules.Said]:
     )
     yield rules.stop(
         "The arrow is lighter than the club allows for this draw weight. Use a heavier one.",
-        when=less(mass, least),
+        when=rules.less(mass, least),
         measured=rules.Measure(mass, "mass"),
         limit=rules.Measure(least, "mass", up=True),
         fields=("arrow.mass", "bow.draw_weight"),

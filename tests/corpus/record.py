@@ -23,11 +23,15 @@ from pathlib import Path
 from typing import Any
 
 from corpus.asked import Asked, all_requests
+from drawmark.rules import registry
 from drawmark.web import create_app
 from drawmark.web.settings import Settings
+from drawmark.web.wire.installed_rules import installed_rules
 
 HERE = Path(__file__).parent
 CLUB = HERE / "club.toml"
+PLUGINS = ("core", "clicker-clearance", "club-minimums")
+"""Whose rules are asked, whatever else is installed."""
 KEPT = HERE / "answers.ndjson.xz"
 TEXT = "…"
 
@@ -36,7 +40,10 @@ Answer = dict[str, Any]
 
 def ask_all(requests: Iterable[Asked]) -> Iterator[Answer]:
     """Answer each request in this process, under the corpus' own club file."""
-    client = create_app(Settings(config=str(CLUB), log_requests=False)).test_client()
+    found = tuple(map(registry.load().find, PLUGINS))
+    assert all(one is not None and one.status == "active" for one in found), found
+    rules = installed_rules(str(CLUB), registry.Registry(plugins=found))
+    client = create_app(Settings(log_requests=False), rules).test_client()
     for asked in requests:
         response = client.open(
             asked.path, method=asked.method, data=asked.body, headers=asked.headers

@@ -44,10 +44,32 @@ def test_findings_have_a_word_each(severity):
         (rules.grains(7000), 0.45359237),  # 7000 grains to the pound, exactly
         (rules.newtons(3), 3.0),
         (rules.pounds_force(1), 4.4482216152605),  # pound times standard gravity, exactly
+        (rules.grams_per_metre(8), 0.008),
+        (rules.grains_per_inch(7000), 0.45359237 / 0.0254),
     ],
 )
 def test_figures_in_familiar_units(made, si):
     assert made == pytest.approx(si, rel=1e-14)
+
+
+@pytest.mark.parametrize(("figure", "stiffness"), [(300, 8.4873), (500, 5.0924), (1000, 2.5462)])
+def test_static_spine_in_familiar_units(figure, stiffness):
+    # E I = 2546.176 / spine, derived from the span of 28 in and the load of 1.94 lb.
+    assert rules.spine_astm(figure) == pytest.approx(stiffness, abs=5e-5)
+    # Both tests bend a shaft by P L^3 / (48 E I), and 26 over the inches is the wood spine.
+    inches = 0.8254185 * figure / 1000
+    assert rules.spine_wood(26 / inches) == pytest.approx(stiffness, rel=1e-5)
+
+
+def test_figures_compare_with_the_cores_tolerance():
+    assert not rules.shorter(0.7 - 5e-7, 0.7)
+    assert rules.shorter(0.7 - 2e-6, 0.7)
+    assert not rules.longer(0.7 + 5e-7, 0.7)
+    assert rules.longer(0.7 + 2e-6, 0.7)
+    assert not rules.more(100 * (1 + 1e-10), 100)
+    assert rules.more(100.001, 100)
+    assert not rules.less(100 * (1 - 1e-10), 100)
+    assert rules.less(99.999, 100)
 
 
 def test_rules_load_no_web_and_no_test_library():

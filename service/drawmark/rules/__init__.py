@@ -24,12 +24,24 @@ from drawmark.fitting.columns import Real, Truth
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.fields import choice, flag, force, length, mass, number, quantity, text, whole
 from drawmark.fitting.floors import Term
+from drawmark.fitting.limits import less, longer, more, shorter
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.rules.hook import hookimpl
 from drawmark.rules.model import Case, Ceiling, Finding, Floor, Measure, Rule, Said, Severity
-from drawmark.rules.plugin_units import grains, grams, inches, mm, newtons, pounds_force
+from drawmark.rules.plugin_units import (
+    grains,
+    grains_per_inch,
+    grams,
+    grams_per_metre,
+    inches,
+    mm,
+    newtons,
+    pounds_force,
+    spine_astm,
+    spine_wood,
+)
 
-API_VERSION: Final = "1.0"
+API_VERSION: Final = "1.1"
 """Grows by 0.1 with what is added; the whole part is that of the entry-point group."""
 
 __all__ = [
@@ -55,18 +67,26 @@ __all__ = [
     "floor",
     "force",
     "grains",
+    "grains_per_inch",
     "grams",
+    "grams_per_metre",
     "hookimpl",
     "inches",
     "indeterminate",
     "length",
+    "less",
+    "longer",
     "mass",
     "mm",
+    "more",
     "newtons",
     "note",
     "number",
     "pounds_force",
     "quantity",
+    "shorter",
+    "spine_astm",
+    "spine_wood",
     "stop",
     "text",
     "whole",
