@@ -61,8 +61,8 @@ def answer_of(path):
         pytest.param(
             "order",
             "sets[].archer.arm_span",
-            "unless draw_length or draws or wanted_length",
-            id="one of, here and above",
+            "unless draw_length or draws",
+            id="one of, in a part",
         ),
         pytest.param("fit-check/batch", "items[].arrow.length", "always", id="of a batch"),
     ],

@@ -49,7 +49,7 @@ def test_each_idea_is_one_component():
 
 
 # What fields ask of each other: members stand there once more, to be held and not to be read.
-CONSTRAINTS = ("dependentSchemas", "if", "then")
+CONSTRAINTS = ("dependentSchemas", "if", "then", "else")
 
 
 def undescribed(schema, place):
@@ -158,6 +158,12 @@ def test_example_fits_what_is_stated(path):
     schema_of_request(path).validate(EXAMPLES[path])
 
 
+def test_a_first_cut_plan_needs_no_shots(client):
+    body = {name: part for name, part in EXAMPLES["cut-plan"].items() if name != "shots"}
+    schema_of_request("cut-plan").validate(body)
+    assert client.post("/v1/cut-plan", json=body).status_code == 200
+
+
 def test_every_operation_has_an_example():
     for path, methods in DOCUMENT["paths"].items():
         for method, operation in methods.items():
@@ -242,6 +248,34 @@ LACKING = {
         "order",
         {"sets": [{**EXAMPLES["order"]["sets"][2], "archer": EXAMPLES["fit-check"]["archer"]}]},
         "#/sets/0/bow",
+    ),
+    "draw of a junior": (
+        "kit/labels",
+        {"archer": {"draw_length_convention": "standard"}},
+        "#/archer/draw_length",
+    ),
+    "convention of a junior": (
+        "kit/labels",
+        {"archer": {"draw_length": q(25, "in")}},
+        "#/archer/draw_length_convention",
+    ),
+    "hand beside a side": (
+        "cut-plan",
+        {"shots": [{**EXAMPLES["cut-plan"]["shots"][0], "side": "left"}]},
+        "#/archer/string_hand",
+    ),
+    "draw of an archer": (
+        "order",
+        {
+            "sets": [
+                {
+                    **EXAMPLES["order"]["sets"][2],
+                    "archer": {"experience": "learning"},
+                    "bow": {"kind": "recurve"},
+                }
+            ]
+        },
+        "#/sets/0/archer/draw_length",
     ),
     "where shafts land": (
         "cut-plan",

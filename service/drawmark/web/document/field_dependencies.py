@@ -21,6 +21,16 @@ def _within(part: str, asked: Schema) -> Schema:
     return {"properties": {part: asked}}
 
 
+_CONVENTION: Final[Schema] = {
+    "dependentRequired": {
+        "draw_length": ["draw_length_convention"],
+        "draws": ["draw_length_convention"],
+    }
+}
+_DRAW: Final[Schema] = {
+    "anyOf": [{"required": list(path.names[1:])} for path in parse_need(DRAW).alternatives],
+    **_CONVENTION,
+}
 _SPREAD_OF_MASS: Final[Schema] = {
     "dependentSchemas": {"mass_spread": _within("arrow", {"required": ["mass"]})}
 }
@@ -41,8 +51,18 @@ _OF_PARTS: Final[Mapping[str, Schema]] = {
         }
     },
     "ClubSet": _SPREAD_OF_MASS,
+    "CutPlanRequest": {
+        "if": {"required": ["shots"], **_within("shots", {"contains": {"required": ["side"]}})},
+        "then": _within("archer", {"required": ["release", "string_hand"]}),
+    },
     "Fletching": {"dependentRequired": {"mass": ["length", "rear_edge"]}},
-    "OrderSet": {"dependentRequired": {"archer": ["bow"]}},
+    "LabelsRequest": {
+        "dependentRequired": {"growth_rate": ["archer"]},
+        "dependentSchemas": {"growth_rate": _within("archer", _DRAW)},
+    },
+    "OrderSet": {
+        "dependentRequired": {"archer": ["bow"]},
+    },
     "RackSet": _SPREAD_OF_MASS,
     "SpineRequest": {
         "dependentRequired": {"available_points": ["changes"], "step": ["changes"]},
@@ -53,15 +73,6 @@ _OF_PARTS: Final[Mapping[str, Schema]] = {
     },
 }
 """What goes together wherever a part is asked for, by component."""
-_CONVENTION: Final[Schema] = _within(
-    "archer",
-    {
-        "dependentRequired": {
-            "draw_length": ["draw_length_convention"],
-            "draws": ["draw_length_convention"],
-        }
-    },
-)
 
 
 def state_dependencies(schemas: dict[str, Schema], operations: Iterable[Operation]) -> None:
@@ -93,26 +104,29 @@ def _stated(needs: Iterable[Need], stated: Schema) -> Schema:
         ways: dict[str, list[tuple[str, ...]]] = {}
         for path in need.alternatives:
             ways.setdefault(path.names[0], []).append(path.names[1:])
-        first, *others = (_required(*way) for way in ways.items())
-        if others:
-            (other,) = others
-            stated = _merged(stated, {"if": {"not": first}, "then": other})
-        else:
-            ((part, inner),) = first.pop("properties").items()
-            first["dependentSchemas"] = {part: _within(part, inner)}
-            stated = _merged(stated, first)
+        for part, inner in ways.items():
+            if all(inner):
+                asked = _within(part, _any_of([_required(*names) for names in inner]))
+                stated = _merged(stated, {"dependentSchemas": {part: asked}})
+        # A part that is given must serve, even where something else would meet the need.
+        first, *others = ({"required": [name]} for name in ways)
+        either = {"if": {"not": first}, "then": others[0]} if others else first
+        assert len(others) < 2
+        stated = _merged(stated, either)
         if any(path.dotted in DRAW for path in need.alternatives):
-            stated = _merged(stated, {"dependentSchemas": {"archer": _CONVENTION}})
+            asked = _within("archer", _CONVENTION)
+            stated = _merged(stated, {"dependentSchemas": {"archer": asked}})
     return stated
 
 
-def _required(name: str, inner: list[tuple[str, ...]]) -> Schema:
-    """Ask for a field, and for any one of several in it."""
+def _required(name: str, *below: str) -> Schema:
+    """Ask for a field, and for a field in it."""
     asked: Schema = {"required": [name]}
-    choices = [_required(first, [tuple(rest)]) for first, *rest in filter(None, inner)]
-    if choices:
-        asked |= _within(name, choices[0] if len(choices) == 1 else {"anyOf": choices})
-    return asked
+    return {**asked, **_within(name, _required(*below))} if below else asked
+
+
+def _any_of(choices: list[Schema]) -> Schema:
+    return choices[0] if len(choices) == 1 else {"anyOf": choices}
 
 
 def _merged(one: Mapping[str, Any], other: Mapping[str, Any]) -> Schema:

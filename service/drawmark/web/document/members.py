@@ -107,7 +107,7 @@ def _flat(rule: Schema) -> Iterator[Schema]:
         yield from _flat(part)
     for beside, asked in rule.get("dependentSchemas", {}).items():
         yield {**asked, _BESIDE: beside}
-    if "if" in rule:
+    if "not" in rule.get("if", ()):
         yield {"anyOf": [rule["if"]["not"], rule["then"]]}
 
 

@@ -198,20 +198,15 @@ class QuantityField(PlainField):
             "$ref": f"#/components/schemas/{COMPONENTS[self.spec.dimension]}",
             "description": f"{text} Range: {ranges}.".strip(),
             # Validators read the range of each unit here; generators of clients pass over it.
-            "dependentSchemas": {
-                "unit": {
-                    "oneOf": [
-                        {
-                            "properties": {
-                                "unit": {"const": unit},
-                                "value": {"minimum": low, "maximum": high},
-                            }
-                        }
-                        for unit, (low, high) in self.ranges.items()
-                    ]
-                }
-            },
+            **_ranges_by_unit(list(self.ranges.items())),
+            "examples": [self._example()],
         }
+
+    def _example(self) -> dict[str, Any]:
+        """Give a quantity from the middle of the range."""
+        unit, (low, high) = next(iter(self.ranges.items()))
+        middle = math.sqrt(low * high) if low > 0 else (low + high) / 2
+        return {"value": float(f"{middle:.2g}"), "unit": unit}
 
     @staticmethod
     def converter(spec: fields.Quantity) -> Converter:
@@ -232,6 +227,19 @@ class QuantityField(PlainField):
             return factor / value if reciprocal else value * factor
 
         return convert
+
+
+def _ranges_by_unit(ranges: list[tuple[str, tuple[float, float]]]) -> dict[str, Any]:
+    """State the range of each unit: if the unit is the first, its own, else that of the rest."""
+    (unit, (low, high)), *rest = ranges
+    own = {"properties": {"value": {"minimum": low, "maximum": high}}}
+    if not rest:
+        return own
+    return {
+        "if": {"properties": {"unit": {"const": unit}}},
+        "then": own,
+        "else": _ranges_by_unit(rest),
+    }
 
 
 class FlagField(PlainField):
