@@ -19,7 +19,7 @@ SERVER_READS: Final = 32 * 1024
 """What the server itself reads before it drops a connection [byte]."""
 PATIENCE: Final = 5.0
 """Time a caller has to send the rest [s]."""
-_BLOCK: Final = 64 * 1024
+_BLOCK: Final = 256 * 1024
 
 
 def needs_draining(environ: dict[str, Any], most: int) -> bool:

@@ -31,6 +31,8 @@ from drawmark.web.settings import SettingError, Settings
 log = logging.getLogger("drawmark")
 SWITCH_INTERVAL: Final = 0.001
 """How long a thread calculates while others wait [s]; see `tests/benchmarks/fairness.py`."""
+COLLECT_AFTER: Final = (5000, 20, 20)
+"""New objects, and younger collections, after which garbage is collected; all threads pause."""
 SLOTS_FOR_EACH: Final = 8
 """Processes that may live beside each other for each worker, while old ones end after reloads."""
 TIME_TO_SEND: Final = 10
@@ -149,6 +151,7 @@ def _after_fork(server: Any, worker: Any) -> None:
     # If a rule is stuck, the worker takes no more requests and finishes those that it has.
     guard.exit_callbacks.append(partial(worker.handle_exit, signal.SIGTERM, None))
     gc.freeze()
+    gc.set_threshold(*COLLECT_AFTER)
     sys.setswitchinterval(SWITCH_INTERVAL)
 
 
