@@ -46,6 +46,19 @@ def test_running_loads_no_slow_statistics(module):
     assert done.stdout.strip() == "False"
 
 
+# gunicorn reads its settings from the environment once it is imported.
+@pytest.mark.parametrize(
+    ("module", "unwanted"),
+    [
+        ("drawmark.web", {"gunicorn"}),
+    ],
+)
+def test_what_is_not_loaded_before_it_is_needed(module, unwanted):
+    code = f"import sys, {module}; print({unwanted} & set(sys.modules))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "set()"
+
+
 def described(docstring, section):
     """Names that a section of a docstring lists."""
     found = re.search(rf"^{section}\n-+\n((?:.+\n?|\n(?!\S+\n-))*)", docstring, re.MULTILINE)

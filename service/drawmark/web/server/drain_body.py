@@ -13,7 +13,7 @@ from typing import Any, Final
 
 from werkzeug.wsgi import ClosingIterator
 
-from drawmark.web.server.stalled_callers import MOMENT, waiting
+from drawmark.web.server.waiting import MOMENT, waiting
 
 SERVER_READS: Final = 32 * 1024
 """What the server itself reads before it drops a connection [byte]."""
