@@ -73,7 +73,7 @@ def texts_of(name):
     """Every text that the rules of a plugin say of random fittings, without regard to `when`."""
     chosen, rng = testing.plugin(name), random.Random(1)
     said = {rule.title for rule in chosen.rules}
-    for fitting in (BY_ARM_SPAN, GROWING, *(random_fitting(rng) for _ in range(400))):
+    for fitting in (BY_ARM_SPAN, GROWING, *(random_fitting(rng) for _ in range(700))):
         settings = None if chosen.settings is None else random_instance(chosen.settings, rng)
         inputs = {}
         if chosen.inputs is not None and rng.random() < 0.7:

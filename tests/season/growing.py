@@ -110,6 +110,103 @@ SITUATIONS: Final = {
             "findings/rule=grown-draw-weight/limit": Between(173, 180.1, "gr"),
         },
     ),
+    # 184 days are 6.045 months, at 1.874 in a year 0.944 in: 24 + 0.944 + 1 = 25.944
+    "a draw from before the summer": Situation(
+        coach="That draw is half a year old. Count with 25 in, and measure her again.",
+        asks="fit-check",
+        sends=check(
+            archer(24, age=12.5, measured_on="2026-03-01", today="2026-09-01"),
+            q(26.5),
+        ),
+        gives={
+            "verdict": "caution",
+            "minimum": q(25.944),
+            "findings/rule=old-draw/severity": "caution",
+            "findings/rule=old-draw/measured": q(0.945),
+            "findings/rule=old-draw/source": "growth-ages",
+        },
+        says=("Measure it again",),
+    ),
+    # 365 days before 12.5 the boy was 11.501. By the 97th centile: to 12 half a year at
+    # (6.955 + 7.33) / 2, to 12.5 half a year at (7.33 + 9.29) / 2, less 0.005: 7.722 cm of height,
+    # 3.089 cm or 1.216 in of draw: 24 + 1.216 + 1 = 26.216
+    "last year's draw of a boy of twelve and a half": Situation(
+        coach="Last year's list is no use for a boy in his spurt: he draws an inch more.",
+        asks="minimum-length",
+        sends={
+            "archer": archer(
+                24, age=12.5, growth_table="boys", measured_on="2025-09-01", today="2026-09-01"
+            ),
+            "bow": RECURVE,
+        },
+        gives={"minimum": q(26.216)},
+    ),
+    # 31 days at 1.2 in a year: 0.102; below three months it is a note
+    "a draw of last month": Situation(
+        coach="A month at an inch a year is a tenth of an inch: it is counted, and no trouble.",
+        asks="fit-check",
+        sends=check(
+            archer(24, growth_rate=q(1.2), measured_on="2026-08-01", today="2026-09-01"), q(26.5)
+        ),
+        gives={
+            "verdict": "pass",
+            "minimum": q(25.102),
+            "findings/rule=old-draw/severity": "note",
+        },
+    ),
+    "an old draw of somebody": Situation(
+        coach="Nobody told me how old that archer is: use the figure, and say that it is old.",
+        asks="fit-check",
+        sends=check(archer(24, measured_on="2026-03-01", today="2026-09-01"), q(26.5)),
+        gives={
+            "verdict": "caution",
+            "minimum": q(25.0),
+            "findings/rule=old-draw/measured": 6.05,
+        },
+    ),
+    "an old draw of a grown archer": Situation(
+        coach="At forty nobody's arms get longer: last year's draw will do.",
+        asks="fit-check",
+        sends=check(archer(28, age=40, measured_on="2025-09-01", today="2026-09-01"), q(30.5)),
+        gives={"verdict": "pass", "minimum": q(29.0), "findings/rule=old-draw": ABSENT},
+    ),
+    # The tip at 27.5 + 0.75 - 26.25 = 2 in lies on the blade; 0.95 in further on it does not.
+    "an old draw with a clicker": Situation(
+        coach="Whether that clicker still ends the draw, only a fresh measurement shows.",
+        asks="fit-check",
+        sends={
+            "archer": archer(
+                28,
+                draw_control="clicker",
+                age=13,
+                measured_on="2026-03-01",
+                today="2026-09-01",
+                coach_checked=True,
+            ),
+            "bow": {
+                "kind": "recurve",
+                "rest_position": q(0.2),
+                "clicker_range": {"near": q(1.5), "far": q(2.5)},
+            },
+            "arrow": {"length": q(27.5), "point": {"exposed_length": q(0.75)}},
+        },
+        gives={"verdict": "stop", "findings/rule=old-draw/severity": "caution"},
+    ),
+    "a shaft for a child of known age": Situation(
+        coach="A clicker does not stop a child from growing: leave the shaft long.",
+        asks="recommended-length",
+        sends={
+            "archer": archer(28, draw_control="clicker", age=13, experience="practised"),
+            "bow": {
+                "kind": "recurve",
+                "rest_position": q(0.2),
+                "clicker_range": {"near": q(1.5), "far": q(2.5)},
+            },
+            "arrow": {"length": q(32), "point": {"exposed_length": q(0.75)}},
+        },
+        gives={"advice": "leave_uncut"},
+        says=("a cut cannot be undone",),
+    ),
     "a junior with a clicker": Situation(
         coach="A clicker holds a growing draw only if the blade moves with it: say when it ends.",
         asks="fit-check",

@@ -10,6 +10,7 @@ from drawmark.fitting.columns import Real, Truth, any_true, maximum, where
 from drawmark.fitting.draw.control import control_of
 from drawmark.fitting.draw.draw_length import Spread, back_of, spread_of
 from drawmark.fitting.draw.draw_weight import draw_weights_of
+from drawmark.fitting.draw.growth_of_draw import growth_since, may_still_grow, months_since
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
 from drawmark.fitting.mechanics.arrow_validation import faults_of
 from drawmark.fitting.mechanics.launch import launch_load
@@ -79,6 +80,10 @@ class Facts(ArrowFacts, frozen=True, kw_only=True, gc=False):
         Few draws are known, and they vary widely.
     least_draw_weight : float, column or None
         The lightest that it may be [N].
+    growth_since_measured : float or column
+        How much `draw` was lengthened from an old measurement to today [m].
+    growing : bool or mask
+        A growth rate or an age says that the draw still gets longer.
     """
 
     draw: Real
@@ -108,6 +113,8 @@ class Facts(ArrowFacts, frozen=True, kw_only=True, gc=False):
     spread_allowance: Real = 0.0
     few_vary: Truth = False
     least_draw_weight: Real | None = None
+    growth_since_measured: Real = 0.0
+    growing: Truth = False
 
     @property
     def mean_draw(self) -> Real:
@@ -158,9 +165,14 @@ def facts_of(
     verify_archer(archer, bow)
     if arrow is not None and arrow_facts is None and (faults := faults_of(arrow)):
         raise FittingError(*faults)
-    if spread is None:
-        spread = spread_of(archer, bow)
-    control = control_of(archer, bow, arrow, spread, uncut=uncut)
+    spread = measured = spread or spread_of(archer, bow)
+    since: Real = 0.0
+    control = control_of(archer, bow, arrow, measured, uncut=uncut)
+    if months_since(archer) > 0:
+        since = growth_since(archer)
+        spread = measured.grown(since)
+        # The draw of today lies between the two, so a control counts only if both show it.
+        control = control.stricter(control_of(archer, bow, arrow, spread, uncut=uncut))
     draw, back = spread.mean, back_of(bow)
     rest, rest_given = back, bow.rest_position is not None
     if bow.rest_position is not None:
@@ -177,7 +189,7 @@ def facts_of(
         sleeve = arrow.point.sleeve_length
     length = None if arrow is None else arrow.length
     reach = limits.ARM_SPAN_MARGIN if spread.estimated else spread.slack
-    lightest, weight = draw_weights_of(bow, draw, draw + reach)
+    lightest, weight = draw_weights_of(bow, measured.mean, draw + reach, since)
     if arrow_facts is None:
         pushed = weight is not None
         arrow_facts = _NO_ARROW if arrow is None else arrow_facts_of(arrow, pushed=pushed)
@@ -213,6 +225,8 @@ def facts_of(
         experience=archer.experience or "learning",
         experience_given=archer.experience is not None,
         draw_slack=spread.slack,
+        growth_since_measured=since,
+        growing=may_still_grow(archer),
     )
 
 
@@ -237,6 +251,7 @@ def verify_archer(archer: Archer, bow: Bow) -> None:
     if bow.draw_weight is None and bow.draw_weight_basis is not None:
         faults.append(("bow", "draw_weight", "This is needed beside draw_weight_basis."))
     told = [Fault(path=(part, name), detail=why) for part, name, why in faults]
+    faults += _faults_of_days(archer)
     blade = bow.clicker_range
     if blade is not None and any_true(crossed := limits.longer(blade.near, blade.far)):
         path = ("bow", "clicker_range")
@@ -249,3 +264,12 @@ def verify_archer(archer: Archer, bow: Bow) -> None:
         )
     if told:
         raise FittingError(*told)
+
+
+def _faults_of_days(archer: Archer) -> list[tuple[str, str, str]]:
+    months = months_since(archer)
+    if months < 0:
+        return [("archer", "measured_on", "This is later than today.")]
+    if months > limits.MOST_SAFE_MONTHS:
+        return [("archer", "measured_on", "This is more than ten years ago. Measure the draw.")]
+    return []

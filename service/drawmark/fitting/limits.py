@@ -106,6 +106,7 @@ USUAL_MASS_RANGE: Final = 5 * GRAIN  # set-tolerance; heaviest less lightest
 JUNIOR_HEIGHT_VELOCITY: Final = 0.119 / 12  # tanner-davies; [m a month], ages 10 to 15
 HEIGHT_TO_DRAW: Final = 2.5  # draw-growth
 GROWN_UP_AGE: Final = 20.0  # growth-ages; [years]
+FRESH_MONTHS: Final = 3.0  # growth-ages; an older draw is measured again
 MOST_SAFE_MONTHS: Final = 120  # project-margin; a rate says nothing about later years
 
 ARROW_DEVIATION: Final = 0.0033  # cut-prior; one arrow across, over distance [rad]

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from drawmark.fitting import fields
 from drawmark.fitting.columns import Real, Truth
+from drawmark.fitting.growing import Growing
 
 CONVENTIONS = ("to_pivot", "standard", "to_back")
 CONTROLS = ("none", "settled", "clicker", "draw_stop")
@@ -29,8 +30,8 @@ _BOW_X = (-0.15, 0.35)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Archer:
-    """The archer: draw, its spread and how its length is controlled."""
+class Archer(Growing):
+    """The archer: draw, its spread, its growth and how its length is controlled."""
 
     draw_length: Real | None = fields.length(
         *_DRAW, "Draw length in the stated convention.", default=None

@@ -262,8 +262,8 @@ _SOURCES: Final = (
         key="growth-ages",
         mark="default",
         text="Where no table was found, below 8 and for girls below 16, 11.9 cm a year is taken. "
-        "From 16 to 20 the boys' figures for 16 are held, and none grows from 20 on. Chosen by "
-        "this project, without a source.",
+        "From 16 to 20 the boys' figures for 16 are held, and none grows from 20 on. A "
+        "draw is measured again after three months. Chosen by this project, without a source.",
     ),
     Source(
         key="abbassi-1998",

@@ -8,6 +8,7 @@ from typing import Any
 
 import marshmallow as ma
 
+from drawmark.fitting.dates import Day
 from drawmark.fitting.fields import Choice, Flag, Quantity, Text, Whole
 from drawmark.web.batch.definition import BATCH_PATH
 from drawmark.web.wire.installed_rules import core_rules
@@ -56,6 +57,8 @@ def value_of(field: Any) -> Any:
         return "x" * spec.longest
     if isinstance(spec, Flag):
         return True
+    if isinstance(spec, Day):
+        return "2026-04-30"
     return int(spec.low) if isinstance(spec, Whole) else spec.low
 
 

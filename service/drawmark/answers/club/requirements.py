@@ -17,6 +17,7 @@ from drawmark.answers.club.needed_length import (
     without_clicker,
 )
 from drawmark.answers.club.pairs import Shooter
+from drawmark.answers.common.advice import is_growing
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.minimum import clicker_reach
 from drawmark.answers.common.recommended_window import window_in
@@ -111,7 +112,7 @@ def _requirement_of(
     shooter = Shooter(archer=one.archer, bow=one.bow, local=dict(local_of(one, context)))
     outcome = ask_lengths(shooter, arrow, context)
     clicker, reach = _reach(outcome, shooter, arrow)
-    if outcome.facts.growth > 0:
+    if is_growing(outcome.facts):
         # A clicker must move with a growing draw, and the set is to last until then.
         clicker, reach = None, math.inf
     need = find_need(shooter, arrow, context)

@@ -46,11 +46,17 @@ def is_short(arrow: Arrow | None, outcome: Outcome) -> bool:
     return length is not None and bool(limits.shorter(length, minimum_length_of(outcome)))
 
 
+def is_growing(facts: Facts) -> bool:
+    """Tell whether the request says that the draw still gets longer."""
+    return bool(facts.growth > 0) or bool(facts.growing)
+
+
 def may_grow(facts: Facts) -> bool:
     """Tell whether the draw may still get longer: growth is stated, or nothing tells that not."""
     ended = facts.control in ("clicker", "draw_stop")
     beginner = facts.experience == "first_evenings"
-    return bool(facts.growth > 0) or not (facts.growth_given or (ended and not beginner))
+    known = facts.growth_given or (ended and not beginner)
+    return is_growing(facts) or not known
 
 
 def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advice, str]:
@@ -98,7 +104,7 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
         return "leave_uncut", (
             "No multiple of `saw_increment` lies within the recommended range. Give a smaller one."
         )
-    if facts.growth > 0:
+    if is_growing(facts):
         kept = "a new shaft longer than recommended" if length is None else "the arrow as it is"
         moved = " Move or extend the clicker to meet it." if facts.control == "clicker" else ""
         return (

@@ -60,6 +60,7 @@ def drawing(archer: Archer, bow: Bow, draw: Real) -> Archer:
         draw_length=draw if draws is None else None,
         draws=draws,
         arm_span=None,
+        measured_on=None,
         draw_length_convention=convention,
         draw_control="none" if is_estimate(archer) else archer.draw_control,
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from drawmark.answers.common.advice import is_growing
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.measured_mass import carry_over
 from drawmark.answers.common.minimum import minimum_length_of
@@ -157,7 +158,7 @@ class Survey:
             return False
         figure = self.window.figure
         short = figure is not None and bool(limits.shorter(wanted, figure))
-        return short or bool(self.there.outcome.facts.growth > 0)
+        return short or is_growing(self.there.outcome.facts)
 
     @property
     def fixed_by_clicker(self) -> float | None:

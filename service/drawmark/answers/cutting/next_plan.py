@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Final
 
-from drawmark.answers.common.advice import CLICKER_FIRST, may_grow
+from drawmark.answers.common.advice import CLICKER_FIRST, is_growing, may_grow
 from drawmark.answers.cutting.candidates import Survey
 from drawmark.answers.cutting.cut_decision import (
     NOT_SHORTER,
@@ -92,7 +92,7 @@ def plan_next(survey: Survey, reading: Reading, options: Cutting, increment: flo
         decided = _without_cut(decided, "shoot_again", _NEW)
     if decided.decision == "cut" and options.wanted_length is None:
         facts = survey.there.outcome.facts
-        if facts.growth > 0:
+        if is_growing(facts):
             decided = _without_cut(decided, "stop_here", _GROWS)
         elif may_grow(facts):
             decided = _without_cut(decided, "stop_here", _MAY_GROW)

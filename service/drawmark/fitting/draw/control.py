@@ -47,6 +47,12 @@ class Control(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     spread_allowance: Real
     few_vary: Truth
 
+    def stricter(self, other: Control) -> Control:
+        """Give the one that shows less: of two, one that counts as no control."""
+        if other.refuted > self.refuted or (other.counts == "none" and not self.refuted):
+            return other
+        return self
+
 
 def exposed_of(arrow: Arrow | None) -> Real | None:
     """Exposed length of the point [m], None where not given."""

@@ -39,6 +39,11 @@ class Spread(msgspec.Struct, frozen=True, kw_only=True, gc=False):
     estimated: bool = False
     slack: float = 0.0
 
+    def grown(self, growth: Real) -> Spread:
+        """Give the same spread about a draw that has grown [m]."""
+        seen = None if self.seen is None else self.seen + growth
+        return msgspec.structs.replace(self, mean=self.mean + growth, seen=seen)
+
 
 def back_of(bow: Bow) -> Real:
     """Give the x of the bow's back [m]: where it was measured, else the largest usual place."""

@@ -8,7 +8,9 @@ from drawmark.fitting.columns import minimum as smaller
 from drawmark.fitting.model import Bow
 
 
-def draw_weights_of(bow: Bow, draw: Real, longest: Real) -> tuple[Real | None, Real | None]:
+def draw_weights_of(
+    bow: Bow, draw: Real, longest: Real, since: Real = 0.0
+) -> tuple[Real | None, Real | None]:
     """Give the least and the greatest draw weight at an archer's draw.
 
     Parameters
@@ -17,22 +19,26 @@ def draw_weights_of(bow: Bow, draw: Real, longest: Real) -> tuple[Real | None, R
         With its kind, its draw weight [N] and the basis of that.
     draw, longest : float or column
         Draw to the pivot point, and the longest that it may be [m].
+    since : float or column
+        How much longer the archer's own draw may be than when the weight was measured [m].
 
     Returns
     -------
     tuple of float, column or None
         Draw weights [N]: the same but for a weight measured at 28 in, which changes by a range of
-        the trade's rule for each inch. A compound's weight is its peak and does not depend on
-        the draw.
+        the trade's rule for each inch, or one at a draw that has grown since. A compound's weight
+        is its peak and does not depend on the draw.
 
     References
     ----------
     .. [1] force-per-inch
     """
     weight = bow.draw_weight
-    if weight is None or bow.draw_weight_basis != "at_28" or bow.kind == "compound":
+    if weight is None or bow.kind == "compound":
         return weight, weight
     gradients = force_gradients(weight)
+    if bow.draw_weight_basis != "at_28":
+        return weight, weight + since * gradients[1]
     least, most = (
         [
             weight + gradient * (at + limits.STANDARD_OFFSET - limits.RATED_DRAW)

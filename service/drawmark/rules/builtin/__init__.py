@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from drawmark.fitting.model import DRAW
-from drawmark.rules.builtin import arrows, draws
+from drawmark.rules.builtin import arrows, draws, growing
 from drawmark.rules.hook import hookimpl
 from drawmark.rules.model import Check, Rule
 from drawmark.rules.needs import FACT_FIELDS
@@ -57,6 +57,15 @@ def drawmark_rules() -> list[Rule]:
             "archer.draws|archer.draw_variation",
             concerns="archer.draws|archer.draw_variation",
             source="project-margin",
+        ),
+        _rule(
+            "old-draw",
+            "Age of the draw.",
+            growing.old_draw,
+            "archer.measured_on",
+            "archer.today",
+            concerns="archer.measured_on",
+            source="growth-ages",
         ),
         _rule("draw-control", "Claimed draw control shown by the request.", draws.draw_control),
         _rule(

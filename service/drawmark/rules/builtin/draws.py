@@ -262,7 +262,9 @@ def arm_span(case: Case) -> Iterable[Said]:
             fields=("archer.draw_length",),
         )
     elif span is not None:
-        difference = absolute(estimate_from_arm_span(span) - case.facts.draw)
+        difference = absolute(
+            estimate_from_arm_span(span) - case.facts.draw + case.facts.growth_since_measured
+        )
         yield Finding(
             severity="caution",
             message="Arm span and draw contradict each other. Check figures, units and convention.",

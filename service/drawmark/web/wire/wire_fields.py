@@ -6,8 +6,11 @@ JSON schema and its conversion to SI.
 
 from __future__ import annotations
 
+import datetime
 import math
+import re
 from collections.abc import Callable, Container, Mapping
+from contextlib import suppress
 from functools import cache
 from heapq import nsmallest
 from typing import Annotated, Any, Final, Literal
@@ -16,6 +19,7 @@ import marshmallow as ma
 import msgspec
 
 from drawmark.fitting import fields
+from drawmark.fitting.dates import Day
 from drawmark.fitting.units import DIMENSIONS, UNITS, Dimension, Unit
 from drawmark.web.wire.problems import MOST_ERRORS, UNKNOWN
 
@@ -287,6 +291,23 @@ class TextField(PlainField):
         return {"type": "string", "maxLength": self.spec.longest}
 
 
+class DayField(PlainField):
+    """A day of the calendar."""
+
+    def _take(self, value: Any) -> Any:
+        # Python also reads other ways to write a day.
+        if isinstance(value, str) and re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
+            with suppress(ValueError):
+                return datetime.date.fromisoformat(value)
+        raise ma.ValidationError('must be a day like "2026-04-30"')
+
+    def _accepted(self) -> Any:
+        return datetime.date
+
+    def _json_schema(self) -> dict[str, Any]:
+        return {"type": "string", "format": "date"}
+
+
 FIELDS: Final[dict[type[fields.Spec], type[PlainField]]] = {
     fields.Quantity: QuantityField,
     fields.Number: NumberField,
@@ -294,5 +315,6 @@ FIELDS: Final[dict[type[fields.Spec], type[PlainField]]] = {
     fields.Choice: ChoiceField,
     fields.Flag: FlagField,
     fields.Text: TextField,
+    Day: DayField,
 }
 """What each kind of plain declaration is on the wire."""
