@@ -163,6 +163,7 @@ def test_calls_of_the_evening():
         "/v1/kit/labels",
         "/v1/kit/assignments",
         "/v1/kit/lengths",
+        "/v1/fit-check",
         "/v1/kit/consistency",
     ]
 

@@ -16,6 +16,7 @@ from season.situation import ABSENT, Between, Situation, find, fits, one_of
 TABLES = (
     "first_evening",
     "growing",
+    "growth_by_month",
     "spread",
     "clicker",
     "bows",

@@ -22,6 +22,7 @@ from drawmark.answers.common.common_response import (
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import DrawEnd, draw_control_response
 from drawmark.answers.common.findings import Finding, deciding_response, findings_response
+from drawmark.answers.common.growth_curve import Grows, curve_months, growth_curve_response
 from drawmark.answers.common.longest_draw_of_check import longest_draw_of_check
 from drawmark.answers.common.longest_draw_search import LongestDrawAtMost, against_shorter
 from drawmark.answers.common.minimum import (
@@ -55,6 +56,7 @@ class Request:
     bow: Bow = fields.part(Bow, "The bow.")
     arrow: Arrow = fields.part(Arrow, "The arrow, or the shortest of a set.")
     saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
+    curve_months: int | None = curve_months()
 
 
 class NoCommonLength(TypedDict):
@@ -97,7 +99,7 @@ class Odds(TypedDict):
     odds_remark: NotRequired[Annotated[str, "What these two numbers assume."]]
 
 
-class FullDetail(Recommendation, NoCommonLength, NearestBlade, LongestDraw, Odds):
+class FullDetail(Recommendation, NoCommonLength, NearestBlade, LongestDraw, Odds, Grows):
     """What detail "full" adds."""
 
     draw_length_convention: NotRequired[Convention]
@@ -160,6 +162,7 @@ def _full_detail(
         **blade_response(outcome, arrow),
         **_longest_draw_response(request, outcome, context),
         **_odds_response(outcome),
+        **growth_curve_response(request.archer, bow, arrow, request.curve_months, context),
         "not_told": encode_texts(cautions.NOT_TOLD),
         **common_response(outcome, context, _CAUTIONS),
     }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal, NotRequired
 
 import numpy as np
@@ -14,6 +14,7 @@ from drawmark.answers.common.archer_at_draw import Trials, spread_at_any
 from drawmark.answers.common.common_response import Aggregate, Common, Demand, demand_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import draw_control_response
+from drawmark.answers.common.growth_curve import Grows, curve_months, growth_curve_response
 from drawmark.answers.common.longest_draw_search import (
     Longest,
     LongestSafeDraw,
@@ -24,11 +25,11 @@ from drawmark.answers.common.longest_draw_search import (
 )
 from drawmark.fitting import fields
 from drawmark.fitting.draw.draw_length import offset_of
-from drawmark.fitting.draw.height_growth import MONTHS_A_YEAR
+from drawmark.fitting.draw.growth_of_draw import growth_of_draw, tells_growth
 from drawmark.fitting.facts import Facts, facts_of, verify_archer
-from drawmark.fitting.kit.safe_time import count_safe_months
+from drawmark.fitting.kit.safe_time import count_growing_months
 from drawmark.fitting.mechanics.arrow_facts import arrow_facts_of_each
-from drawmark.fitting.model import Archer, Bow, Fitting
+from drawmark.fitting.model import Archer, Bow, Fault, Fitting, FittingError
 from drawmark.fitting.rounding import round_down
 from drawmark.rules.model import Measure
 
@@ -48,13 +49,17 @@ class Request:
     bow: Bow = fields.part(Bow, "The bow.")
     archer: Archer = fields.part(
         Archer,
-        "Control, spread and convention of the draw. With `growth_rate`, also the draw of one "
-        "archer.",
+        "Control, spread and convention of the draw. With a growth rate or an age, also the draw "
+        "of one archer.",
         default=Archer(),
     )
     growth_rate: float | None = fields.length(
-        0.0, 0.1, "How much longer this archer's draw gets in a year.", default=None
+        0.0,
+        0.1,
+        "How much longer this archer's draw gets in a year. The same as `archer.growth_rate`.",
+        default=None,
     )
+    curve_months: int | None = curve_months()
     label_increment: float | None = fields.increment(
         "Labels are rounded down to a multiple of this."
     )
@@ -76,7 +81,7 @@ class Label(LongestSafeDraw):
     ]
 
 
-class LabelsAnswer(Common):
+class LabelsAnswer(Grows, Common):
     "How far each set of the rack may be drawn, and for how long that is enough."
 
     status: Status
@@ -86,12 +91,13 @@ class LabelsAnswer(Common):
 
 def answer(request: Request, context: Context) -> LabelsAnswer:
     """Give each set's longest safe draw, the figure for its label, and the months it stays safe."""
+    request = _with_rate(request)
     verify_archer(request.archer, request.bow)
     arrows = check_sets(request.sets)
     convention = request.archer.draw_length_convention or "standard"
     offset = float(offset_of(convention, request.bow))
     now = None
-    if request.growth_rate is not None:
+    if tells_growth(request.archer):
         now = facts_of(Fitting(archer=request.archer, bow=request.bow))
     spread = spread_at_any(request.archer, request.bow)
     aggregate = Aggregate()
@@ -103,7 +109,7 @@ def answer(request: Request, context: Context) -> LabelsAnswer:
         aggregate.determinate = aggregate.determinate and longest.determinate
         label = _label_response(one, longest, offset, request.label_increment)
         if now is not None:
-            growth, months = _find_growth(request, trials, longest, now)
+            growth, months = _find_growth(trials, longest, now)
             label["growth"] = growth
             if months is not None:
                 label["safe_until_months"] = months
@@ -112,6 +118,7 @@ def answer(request: Request, context: Context) -> LabelsAnswer:
         "status": aggregate.status,
         "draw_length_convention": convention,
         "labels": labels,
+        **growth_curve_response(request.archer, request.bow, None, request.curve_months, context),
         **aggregate.response(context, (*cautions.LENGTH, cautions.LONGEST)),
     }
 
@@ -133,9 +140,7 @@ def _label_response(
     return label
 
 
-def _find_growth(
-    request: Request, trials: Trials, longest: Longest, now: Facts
-) -> tuple[Growth, int | None]:
+def _find_growth(trials: Trials, longest: Longest, now: Facts) -> tuple[Growth, int | None]:
     """Tell whether the draw outgrows a set, and after how many months."""
     if now.estimated:
         return "draw_is_an_estimate", None
@@ -143,14 +148,18 @@ def _find_growth(
         return "no_safe_draw", None
     if not longest.determinate:
         return "in_doubt", None
-    draw, rate = float(now.draw), (request.growth_rate or 0.0) / MONTHS_A_YEAR
-    time = count_safe_months(longest_safe_draw=longest.draw, draw=draw, growth_rate=rate)
+    draw = float(now.draw)
+
+    def growth(months: int) -> float:
+        return float(growth_of_draw(trials.archer, months) or 0.0)
+
+    time = count_growing_months(longest.draw, draw, growth)
     if time.state == "already_outgrown":
         return "already_outgrown", None
     months = time.months or 0
     if _may_vary(trials):
         # A clicker or a local rule may let a long draw be safe and a shorter one not.
-        draws = np.array([draw + month * rate for month in range(months + 1)])
+        draws = np.array([draw + growth(month) for month in range(months + 1)])
         short = find_too_short(trials, draws)
         months = months if short is None else short - 1
     if months < 0:
@@ -158,6 +167,18 @@ def _find_growth(
     if time.state == "not_growing":
         return "not_growing", None
     return "growing", months
+
+
+def _with_rate(request: Request) -> Request:
+    """Let the archer have the request's growth rate."""
+    rate, archer = request.growth_rate, request.archer
+    if rate is None:
+        return request
+    if archer.growth_rate is not None:
+        raise FittingError(
+            Fault(path=("growth_rate",), detail="The archer has one. Leave this out.")
+        )
+    return replace(request, archer=replace(archer, growth_rate=rate))
 
 
 def _may_vary(trials: Trials) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Final, NotRequired, TypedDict
 
-from drawmark.answers.club.members import MOST_ARCHERS, ClubArcher
+from drawmark.answers.club.members import MOST_ARCHERS, ClubArcher, local_of
 from drawmark.answers.club.needed_length import Need
 from drawmark.answers.club.requirements import Requirement, gather_requirements
 from drawmark.answers.club.season import GrowthAllowed, Season, grown, season_response
@@ -20,6 +20,12 @@ from drawmark.answers.common.answer_types import (
 )
 from drawmark.answers.common.common_response import Aggregate, Common, Demand, demand_of
 from drawmark.answers.common.context import Context
+from drawmark.answers.common.growth_curve import (
+    Grows,
+    at_length,
+    curve_months,
+    growth_curve_response,
+)
 from drawmark.answers.common.minimum import (
     CLICKER_FLOOR,
     NOT_REACHED,
@@ -27,6 +33,7 @@ from drawmark.answers.common.minimum import (
     minimum_length_of,
 )
 from drawmark.fitting import fields
+from drawmark.fitting.draw.growth_of_draw import tells_growth
 from drawmark.fitting.kit import stock_lengths
 from drawmark.fitting.limits import longer
 from drawmark.fitting.model import DRAW, Arrow
@@ -58,6 +65,7 @@ class Request:
     )
     arrows_per_archer: int = fields.whole(1, 144, "Arrows of a set.", default=1)
     saw_increment: float | None = fields.increment("Lengths are multiples of this.")
+    curve_months: int | None = curve_months()
 
 
 class BoughtLength(TypedDict):
@@ -91,7 +99,7 @@ class WasteOfLengths(TypedDict):
     ]
 
 
-class ArcherMinimum(MinimumFigure):
+class ArcherMinimum(Grows, MinimumFigure):
     """What one archer needs."""
 
     archer: ArcherId
@@ -149,6 +157,7 @@ def answer(request: Request, context: Context) -> LengthsAnswer:
         gather_requirements(archers, request.arrow, context, request.saw_increment)
     )
     plan = stock.plan
+    bought = {at: one.length for one in plan.lengths for at in one.archers}
     aggregate = Aggregate()
     for one in stock.requirements:
         aggregate.add(one.need.outcome)
@@ -168,7 +177,10 @@ def answer(request: Request, context: Context) -> LengthsAnswer:
         "fewest_lengths": plan.fewest_lengths,
         "clickers": stock.clickers,
         "minimums": [
-            _minimum_response(one, stock.checks.get(at))
+            {
+                **_minimum_response(one, stock.checks.get(at)),
+                **_curve_response(request.archers[at], bought.get(at), request, context),
+            }
             for at, one in enumerate(stock.requirements)
         ],
         "unsuited": [
@@ -211,6 +223,16 @@ def _minimum_response(one: Requirement, check: Outcome | None) -> ArcherMinimum:
     if demand is not None:
         answer["demanded_by"] = demand
     return answer
+
+
+def _curve_response(
+    one: ClubArcher, length: float | None, request: Request, context: Context
+) -> Grows:
+    if not tells_growth(one.archer):
+        return {}
+    own = context.with_local(local_of(one, context))
+    arrow = request.arrow if length is None else at_length(request.arrow, length)
+    return growth_curve_response(one.archer, one.bow, arrow, request.curve_months, own)
 
 
 def _demand_of(need: Need) -> Demand | None:

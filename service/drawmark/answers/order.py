@@ -11,6 +11,7 @@ from drawmark.answers.common.answer_types import Length, Status, TubeLength
 from drawmark.answers.common.common_response import Aggregate, Common
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.findings import Finding, deciding_response
+from drawmark.answers.common.growth_curve import Grows, curve_months, growth_curve_response
 from drawmark.answers.common.minimum import (
     Derivation,
     MinimumFigure,
@@ -21,6 +22,7 @@ from drawmark.answers.common.minimum import (
 from drawmark.answers.cutting.order_lines import Line, group
 from drawmark.answers.cutting.set_length import Choice, OrderSet, choose_length
 from drawmark.fitting import fields
+from drawmark.fitting.draw.growth_of_draw import tells_growth
 from drawmark.fitting.model import DRAW, Arrow, Fault, FittingError
 from drawmark.fitting.units import UNITS
 from drawmark.rules.model import CORE, Measure, Verdict
@@ -45,6 +47,7 @@ class Request:
 
     sets: tuple[OrderSet, ...] = fields.part(OrderSet, "Sets of arrows.", fewest=1, most=MOST_SETS)
     saw_increment: float | None = fields.increment("Lengths are rounded up to a multiple of this.")
+    curve_months: int | None = curve_months()
 
 
 class OrderLine(TypedDict):
@@ -77,7 +80,7 @@ class CheckedSet(MinimumFigure):
     findings: NotRequired[Annotated[list[Finding], "Findings that decide the verdict."]]
 
 
-class OrderedSet(CheckedSet):
+class OrderedSet(CheckedSet, Grows):
     """How one set is ordered, and why."""
 
     id: Annotated[str, "`id` of the set."]
@@ -122,7 +125,10 @@ def answer(request: Request, context: Context) -> OrderAnswer:
         "total": sum(line.count for line in lines),
         "total_uncut": sum(line.count for line in lines if line.uncut),
         "sets": [
-            _set_response(one, choice, request.saw_increment)
+            {
+                **_set_response(one, choice, request.saw_increment),
+                **_curve_response(one, choice, request.curve_months, context),
+            }
             for one, choice in zip(request.sets, choices, strict=True)
         ],
         "status": aggregate.status,
@@ -172,13 +178,21 @@ def _line_response(line: Line) -> OrderLine:
 
 
 def _set_response(one: OrderSet, choice: Choice, increment: float | None) -> OrderedSet:
-    return {
+    ordered: OrderedSet = {
         "id": one.id,
         "cut": choice.cut,
         "uncut": one.shafts + one.spares - choice.cut,
         "reason": choice.reason,
-        **_checked_response(one, choice, increment),
     }
+    return {**ordered, **_checked_response(one, choice, increment)}
+
+
+def _curve_response(one: OrderSet, choice: Choice, months: int | None, context: Context) -> Grows:
+    if choice.candidate is None or one.archer is None or not tells_growth(one.archer):
+        return {}
+    assert one.bow is not None
+    own = context.with_local({**context.local, **(one.local or {})})
+    return growth_curve_response(one.archer, one.bow, choice.candidate.arrow, months, own)
 
 
 def _checked_response(one: OrderSet, choice: Choice, increment: float | None) -> CheckedSet:

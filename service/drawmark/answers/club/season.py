@@ -9,20 +9,24 @@ from typing import Annotated, NotRequired, TypedDict
 from drawmark.answers.club.members import ClubArcher
 from drawmark.answers.common.answer_types import Length, SourceKey
 from drawmark.fitting import fields
+from drawmark.fitting.draw.growth_of_draw import growth_of_draw
 from drawmark.fitting.draw.height_growth import MONTHS_A_YEAR, estimate_draw_growth
 from drawmark.rules.model import Measure
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Season:
-    """Growth that is allowed for archers who state no growth_allowance of their own."""
+    """Growth that is allowed for archers who state no growth_allowance of their own.
+
+    An archer's own growth rate or age comes before the season's rate.
+    """
 
     months: int = fields.whole(1, 24, "Months until the sets are looked at again.")
     growth_rate: float | None = fields.length(
         0.0,
         0.1,
         "How much longer a draw gets in a year. If left out, the growth of the fastest growing "
-        "juniors counts.",
+        "juniors counts. An archer's own `growth_rate` or `age` comes first.",
         default=None,
     )
 
@@ -36,12 +40,14 @@ class Season:
 
 def grown(archers: tuple[ClubArcher, ...], season: Season | None) -> tuple[ClubArcher, ...]:
     """Allow the season's growth to archers who state none of their own."""
-    return archers if season is None else tuple(_grown(one, season.growth) for one in archers)
+    return archers if season is None else tuple(_grown(one, season) for one in archers)
 
 
-def _grown(one: ClubArcher, growth: float) -> ClubArcher:
+def _grown(one: ClubArcher, season: Season) -> ClubArcher:
     if one.archer.growth_allowance is not None:
         return one
+    own = growth_of_draw(one.archer, season.months)
+    growth = season.growth if own is None else float(own)
     return dataclasses.replace(one, archer=dataclasses.replace(one.archer, growth_allowance=growth))
 
 

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_left
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Literal
 
-from drawmark.fitting.limits import MOST_SAFE_MONTHS, TOLERANCE, longer
+from drawmark.fitting.limits import MOST_SAFE_MONTHS, longer
 
 State = Literal["growing", "not_growing", "already_outgrown"]
 
@@ -58,13 +60,35 @@ def count_safe_months(*, longest_safe_draw: float, draw: float, growth_rate: flo
         raise ValueError("lengths and growth rate must be finite")
     if growth_rate < 0:
         raise ValueError("a draw does not shorten with growth")
+    return count_growing_months(longest_safe_draw, draw, lambda months: months * growth_rate)
+
+
+def count_growing_months(
+    longest_safe_draw: float, draw: float, growth: Callable[[int], float]
+) -> SafeTime:
+    """Count the same for a draw that does not grow evenly.
+
+    Parameters
+    ----------
+    longest_safe_draw : float
+        Longest safe draw of the set [m].
+    draw : float
+        The archer's draw now [m].
+    growth : callable
+        Growth of the draw after whole months, which never falls [m].
+
+    Returns
+    -------
+    SafeTime
+        The months, or why there are none.
+    """
     if longer(draw, longest_safe_draw):
         return SafeTime(state="already_outgrown", months=None)
-    if growth_rate == 0:
+    if growth(MOST_SAFE_MONTHS) == 0:
         return SafeTime(state="not_growing", months=None)
-    room = longest_safe_draw + TOLERANCE - draw
-    months = math.floor(min(room / growth_rate, MOST_SAFE_MONTHS))
-    # The quotient may round up to the next whole month.
-    while months > 0 and longer(draw + months * growth_rate, longest_safe_draw):
-        months -= 1
+    months = bisect_left(
+        range(1, MOST_SAFE_MONTHS + 1),
+        True,
+        key=lambda month: bool(longer(draw + growth(month), longest_safe_draw)),
+    )
     return SafeTime(state="growing", months=months)
