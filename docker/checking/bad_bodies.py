@@ -15,6 +15,7 @@ LISTS = {
     "v1/longest-draw": ('{"arrow":{"shaft":{"stations":%s}}}',),
     "v1/spine": ('{"arrow":{"shaft":{"stations":%s}}}', '{"available_points":%s}'),
     "v1/balance": ('{"arrow":{"shaft":{"stations":%s}}}',),
+    "v1/clicker": ('{"archer":{"draws":%s}}',),
     "v1/cut-plan": ('{"shots":%s}',),
     "v1/order": ('{"sets":%s}', '{"sets":[{"archer":{"draws":%s}}]}'),
     "v1/kit/assignments": ('{"archers":%s}', '{"sets":%s}'),

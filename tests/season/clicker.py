@@ -37,6 +37,71 @@ LONG: Final[Body] = {
 }
 
 SITUATIONS: Final = {
+    # The tip at 28 + 0.75 - 26.25 = 2.5, after half an inch of cut at 2: 27.5 - 27.186 = 0.314
+    # above the minimum, so in the caution band of 0.5
+    "half an inch off a clicker shooter's arrow": Situation(
+        coach="Half an inch off the arrow: the blade as much nearer, and new marks.",
+        asks="clicker",
+        sends={
+            "archer": clicker(28, coach_checked=True),
+            "bow": BOW,
+            "arrow": point(28),
+            "changes": {"length": q(27.5)},
+        },
+        gives={
+            "blade_before": q(2.5),
+            "blade_after": q(2.0),
+            "move": q(-0.5),
+            "within_range": True,
+            "draw_if_not_moved": q(27.5),
+            "sight/arrow_lands": "higher",
+            "minimum": q(27.187),
+            "verdict": "caution",
+        },
+        says=("new marks",),
+    ),
+    # The tip at 28 + 0.75 - 25.25 = 3.5 at the start, after an inch of growth at 2.5
+    "an inch more draw with the same arrow": Situation(
+        coach="She draws an inch further: the blade comes nearer, and it lands high.",
+        asks="clicker",
+        sends={
+            "archer": clicker(27),
+            "bow": BOW,
+            "arrow": point(28),
+            "changes": {"draw_length": q(28)},
+        },
+        gives={"move": q(-1.0), "within_range": True, "sight/arrow_lands": "higher"},
+    ),
+    # 29 + 0.75 - 26.25 = 3.5, with a point that stands out 0.25 in more 3.75: beyond 2.5
+    "a longer point where the blade cannot follow": Situation(
+        coach="The blade does not go out that far: extend the clicker, and cut nothing for it.",
+        asks="clicker",
+        sends={
+            "archer": clicker(28),
+            "bow": BOW,
+            "arrow": point(29),
+            "changes": {"exposed_length": q(1.0)},
+        },
+        gives={
+            "blade_after": q(3.75),
+            "within_range": False,
+            "sight/arrow_lands": "same",
+            "verdict": "caution",
+        },
+        says=("Do not cut",),
+    ),
+    # 26.5 in: below 27.186
+    "a cut that is too much for any clicker": Situation(
+        coach="At 26.5 in that arrow comes off the rest, wherever the blade is.",
+        asks="clicker",
+        sends={
+            "archer": clicker(28, coach_checked=True),
+            "bow": BOW,
+            "arrow": point(28),
+            "changes": {"length": q(26.5)},
+        },
+        gives={"verdict": "stop", "within_range": False},
+    ),
     # D = 26.25: 26.25 + 0.236 + 0.2 + 0.5 = 27.186; window to 26.25 + 2.5 - 0.75 = 28;
     # figure (27.186 + 0.5 + 28) / 2 = 27.843; tip at 27.8 + 0.75 - 26.25 = 2.3
     "an archer whose clicker is measured": Situation(

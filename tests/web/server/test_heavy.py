@@ -16,7 +16,7 @@ from drawmark.web.server.gateway import HEAVY, Gateway
 from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import core_rules
 
-LIGHT = {"balance", "fit-check", "longest-draw", "minimum-length", "recommended-length"}
+LIGHT = {"balance", "clicker", "fit-check", "longest-draw", "minimum-length", "recommended-length"}
 
 
 @pytest.mark.parametrize(

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Annotated, Any, Final, NotRequired, TypedDict
 
 from drawmark.answers.common.answer_types import Length, OverallVerdict, SourceKey
-from drawmark.answers.common.archer_at_draw import drawing, is_estimate
+from drawmark.answers.common.archer_at_draw import is_estimate, trials_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.minimum import MinimumFigure, minimum_length_of, shortest_safe
 from drawmark.fitting import fields, limits
@@ -15,7 +15,6 @@ from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.draw.growth_of_draw import growth_of_draw, growth_source, tells_growth
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
-from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 
@@ -88,13 +87,11 @@ def growth_curve_response(
     verify_growth(archer)
     start = float(facts_of(Fitting(archer=archer, bow=bow, arrow=arrow)).draw)
     offset = float(offset_of(archer.draw_length_convention or "standard", bow))
+    trials = trials_of(archer, bow, arrow or Arrow(), context)
     rows: list[GrowthMonth] = []
     for month in range(months + 1):
         growth = _growth(archer, month)
-        shooter = drawing(archer, bow, start + growth)
-        outcome = evaluate(
-            Fitting(archer=shooter, bow=bow, arrow=arrow), context.ruleset, context.local
-        )
+        outcome = trials.check(start + growth)
         row: GrowthMonth = {
             "month": month,
             "draw_length": Measure(start + growth + offset, up=True),

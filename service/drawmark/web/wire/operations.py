@@ -6,6 +6,7 @@ from types import ModuleType
 
 from drawmark.answers import (
     balance,
+    clicker,
     cut_plan,
     fit_check,
     kit_assignments,
@@ -45,6 +46,11 @@ def operations_of(rules: Rules) -> tuple[Operation, ...]:
             uses_rules=False,
         ),
         operation("balance", balance, "Mass, balance point and front of centre.", uses_rules=False),
+        operation(
+            "clicker",
+            clicker,
+            "How far does the clicker's blade move after a change, and can it?",
+        ),
         operation(
             "fit-check",
             fit_check,

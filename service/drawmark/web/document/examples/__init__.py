@@ -84,6 +84,20 @@ EXAMPLES: Final[dict[str, dict[str, Any]]] = {
         "step": q(0.5, "in"),
     },
     "balance": {"arrow": ARROW, "wanted_front_of_centre": 13},
+    "clicker": {
+        "archer": {
+            "draw_length": q(28, "in"),
+            "draw_length_convention": "standard",
+            "draw_control": "clicker",
+        },
+        "bow": {
+            "kind": "recurve",
+            "rest_position": q(0, "in"),
+            "clicker_range": {"near": q(1, "in"), "far": q(2.5, "in")},
+        },
+        "arrow": {"length": q(28, "in"), "point": {"exposed_length": q(0.7, "in")}},
+        "changes": {"length": q(27.5, "in")},
+    },
     "fit-check": {"archer": ARCHER, "bow": BOW, "arrow": ARROW},
     "fit-check/batch": {"items": [{"id": "lane 3", "archer": ARCHER, "bow": BOW, "arrow": ARROW}]},
     "cut-plan": {
