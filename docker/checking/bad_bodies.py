@@ -14,6 +14,11 @@ LISTS = {
     "v1/recommended-length": ('{"archer":{"draws":%s}}',),
     "v1/longest-draw": ('{"arrow":{"shaft":{"stations":%s}}}',),
     "v1/spine": ('{"arrow":{"shaft":{"stations":%s}}}', '{"available_points":%s}'),
+    "v1/replacement": (
+        '{"candidates":%s}',
+        '{"candidates":[{"shaft":{"stations":%s}}]}',
+        '{"candidates":[{"available_points":%s}]}',
+    ),
     "v1/balance": ('{"arrow":{"shaft":{"stations":%s}}}',),
     "v1/clicker": ('{"archer":{"draws":%s}}',),
     "v1/cut-plan": ('{"shots":%s}',),

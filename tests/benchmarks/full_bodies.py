@@ -179,6 +179,32 @@ def _arrow_changes(maker: Maker, count: int) -> Body:
     }
 
 
+def _replacement(maker: Maker, count: int) -> Body:
+    candidates = []
+    for place in range(count):
+        one = maker.arrow()
+        maker.vary(place, one)
+        # More tapered shafts than 40 are refused.
+        shaft = one["shaft"] if place < 40 else {**one["shaft"], "stations": None}
+        parts = {name: one[name] for name in ("insert", "nock") if name in one}
+        candidates.append(
+            {
+                "id": f"shaft {place}",
+                "shaft": {name: value for name, value in shaft.items() if value is not None},
+                **parts,
+                **maker.all_of(
+                    stock_length=about(33),
+                    available_points=[about(60 + 2 * at, "gr") for at in range(50)],
+                ),
+            }
+        )
+    return {
+        "arrow": maker.arrow(),
+        "candidates": candidates,
+        **maker.all_of(saw_increment=about(0.125), **maker.person()),
+    }
+
+
 def _balance(maker: Maker, count: int) -> Body:
     arrow = maker.arrow()
     return {
@@ -296,6 +322,7 @@ MAKERS: Final[dict[str, tuple[str, Callable[[Maker, int], Body], int]]] = {
     "recommended-length": ("recommended-length", _of_check, 1),
     "longest-draw": ("longest-draw", _longest_draw, 1),
     "spine": ("spine", _arrow_changes, 1),
+    "replacement": ("replacement", _replacement, 500),
     "balance": ("balance", _balance, 1),
     "fit-check": ("fit-check", _of_check, 1),
     "cut-plan": ("cut-plan", _cut_plan, 60),

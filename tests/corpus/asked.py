@@ -442,6 +442,25 @@ def batch_items(make: Maker, count: int) -> list[Any]:
     return items
 
 
+def replacement(make: Maker) -> Body:
+    length = make.between(26, 32)
+    shafts = []
+    for place in range(make.rng.randint(1, 6)):
+        one: Body = {"shaft": make.arrow(length)["shaft"]}
+        make.maybe(one, 0.7, "id", lambda place=place: f"shaft {place}")
+        make.maybe(one, 0.4, "stock_length", lambda: make.inches(28, 33))
+        make.maybe(one, 0.2, "available_points", lambda: [make.grains(60, 160)])
+        shafts.append(one)
+    body: Body = {"arrow": make.arrow(length), "candidates": shafts}
+    if make.chance(0.6):
+        trio = make.trio()
+        body |= {name: trio[name] for name in ("archer", "bow") if name in trio}
+    make.maybe(body, 0.5, "saw_increment", lambda: make.pick(q(0.25), q(0.125), q(1, "cm")))
+    if make.chance(0.4):
+        body["available_points"] = [q(mass, "gr") for mass in (70, 85, 100, 125)]
+    return body
+
+
 SPOILERS: tuple[Any, ...] = (
     None,
     True,
@@ -519,14 +538,22 @@ def encode(tree: Any) -> bytes:
     return json.dumps(tree, separators=(",", ":")).encode()
 
 
-def single_requests() -> Iterator[Asked]:
-    for operation, (make_body, sound, spoilt) in MAKERS.items():
+def single_requests(
+    makers: dict[str, tuple[Callable[[Maker], Body], int, int]],
+) -> Iterator[Asked]:
+    for operation, (make_body, sound, spoilt) in makers.items():
         make = Maker(operation)
         for _ in range(sound):
             yield Asked(operation, f"/v1/{operation}", encode(make_body(make)), JSON)
         for _ in range(spoilt):
             body = encode(spoil(make, make_body(make)))
             yield Asked(f"{operation}, spoilt", f"/v1/{operation}", body, JSON)
+
+
+LATER: dict[str, tuple[Callable[[Maker], Body], int, int]] = {
+    # Asked after all others, whose numbers stay.
+    "replacement": (replacement, 90, 30),
+}
 
 
 def order_sheets() -> Iterator[Asked]:
@@ -593,4 +620,10 @@ def on_the_wire() -> Iterator[Asked]:
 
 def all_requests() -> list[Asked]:
     """Every request of the corpus, in order."""
-    return [*single_requests(), *order_sheets(), *batches(), *on_the_wire()]
+    return [
+        *single_requests(MAKERS),
+        *order_sheets(),
+        *batches(),
+        *on_the_wire(),
+        *single_requests(LATER),
+    ]

@@ -25,6 +25,7 @@ TABLES = (
     "cutting",
     "ordering",
     "rack",
+    "replacing",
     "buying",
     "asking",
 )

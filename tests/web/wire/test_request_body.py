@@ -20,7 +20,14 @@ FIT = json.dumps(EXAMPLES["fit-check"]).encode()
 LABELS = json.dumps(EXAMPLES["kit/labels"]).encode()
 JSON = "application/json"
 OPERATIONS = {operation.path: operation for operation in operations_of(core_rules())}
-OF_LISTS = {"order", "kit/assignments", "kit/labels", "kit/lengths", "kit/consistency"}
+OF_LISTS = {
+    "order",
+    "replacement",
+    "kit/assignments",
+    "kit/labels",
+    "kit/lengths",
+    "kit/consistency",
+}
 
 
 class Torn(io.BytesIO):

@@ -32,6 +32,10 @@ NO_MATCH: Final = (
     "These figures compare an arrow with itself. They do not say which spine suits a bow. Use "
     "the shaft maker's chart for that."
 )
+REPLACING: Final = (
+    "These figures compare arrows with arrows. They say nothing about tune, nor which spine suits "
+    "a bow. Shoot one arrow of the new shaft first, longer than given here."
+)
 CHANCE: Final = (
     "The chance of cutting too far is right only if the plan's assumptions hold. They were tried "
     "in a simulation, never with real arrows."

@@ -122,7 +122,7 @@ def _checked(arrow: Arrow, mass: float, available: Sequence[float] | None = None
         reason = _refusal(arrow, mass)
     if reason is not None:
         return Solution(reason=reason)
-    return Solution(value=mass, note=_unusual_balance(with_point_mass(arrow, mass)))
+    return Solution(value=mass, note=unusual_balance(_balance_with(arrow, mass)))
 
 
 def _refusal(arrow: Arrow, mass: float) -> str | None:
@@ -136,8 +136,12 @@ def _refusal(arrow: Arrow, mass: float) -> str | None:
     return None
 
 
-def _unusual_balance(arrow: Arrow) -> str | None:
-    balance = float(front_of_centre_of(arrow))
+def _balance_with(arrow: Arrow, mass: float) -> float:
+    return float(front_of_centre_of(with_point_mass(arrow, mass)))
+
+
+def unusual_balance(balance: float) -> str | None:
+    """Say that a front of centre [%] lies outside the usual range; None within it."""
     if not less(balance, BALANCE_LOW) and not more(balance, BALANCE_HIGH):
         return None
     return (

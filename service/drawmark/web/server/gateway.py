@@ -26,6 +26,7 @@ HEAVY: Final = frozenset(
         "kit/labels",
         "kit/lengths",
         "order",
+        "replacement",
         "spine",
     )
 )

@@ -17,6 +17,7 @@ from drawmark.answers import (
     minimum_length,
     order,
     recommended_length,
+    replacement,
     spine,
 )
 from drawmark.web.wire.installed_rules import Rules
@@ -44,6 +45,11 @@ def operations_of(rules: Rules) -> tuple[Operation, ...]:
             spine,
             "What a cut or another point does to the arrow's stiffness.",
             uses_rules=False,
+        ),
+        operation(
+            "replacement",
+            replacement,
+            "Which other shaft acts like known arrows, and at what length and with what point?",
         ),
         operation("balance", balance, "Mass, balance point and front of centre.", uses_rules=False),
         operation(

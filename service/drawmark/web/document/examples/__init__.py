@@ -83,6 +83,25 @@ EXAMPLES: Final[dict[str, dict[str, Any]]] = {
         "changes": {"length": q(28.5, "in")},
         "step": q(0.5, "in"),
     },
+    "replacement": {
+        "arrow": ARROW,
+        "candidates": [
+            {
+                "id": "heath 650",
+                "shaft": {"static_spine": q(650, "astm"), "mass_per_length": q(7.4, "gr/in")},
+                "stock_length": q(32, "in"),
+            },
+            {
+                "id": "lake 720",
+                "shaft": {"static_spine": q(720, "astm"), "mass_per_length": q(5.9, "gr/in")},
+                "stock_length": q(31, "in"),
+            },
+        ],
+        "archer": {**ARCHER, "growth_allowance": q(0, "in")},
+        "bow": BOW,
+        "available_points": [q(70, "gr"), q(80, "gr"), q(90, "gr"), q(100, "gr"), q(110, "gr")],
+        "saw_increment": q(0.125, "in"),
+    },
     "balance": {"arrow": ARROW, "wanted_front_of_centre": 13},
     "clicker": {
         "archer": {
