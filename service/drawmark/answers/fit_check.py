@@ -126,9 +126,18 @@ class FitCheckAnswer(Minimum, FullDetail):
 
 def answer(request: Request, context: Context) -> FitCheckAnswer:
     """Give the verdict and everything behind it; less of it in detail "verdict"."""
+    return answer_with(request, context, outcome_of(request, context))
+
+
+def outcome_of(request: Request, context: Context) -> Outcome:
+    """Run the rules."""
+    fitting = Fitting(archer=request.archer, bow=request.bow, arrow=request.arrow)
+    return evaluate(fitting, context.ruleset, context.local)
+
+
+def answer_with(request: Request, context: Context, outcome: Outcome) -> FitCheckAnswer:
+    """Say what the rules found."""
     bow, arrow = request.bow, request.arrow
-    fitting = Fitting(archer=request.archer, bow=bow, arrow=arrow)
-    outcome = evaluate(fitting, context.ruleset, context.local)
     window = window_in(outcome, bow, arrow, request.saw_increment)
     recommended = Recommendation()
     if window.figure is not None:

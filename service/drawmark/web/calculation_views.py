@@ -13,8 +13,9 @@ from drawmark.web.batch.definition import BATCH_PATH, batch_item
 from drawmark.web.batch.view import batch_view
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.settings import Settings
-from drawmark.web.wire.accept import FORMATS, JSON, Writer, choose_type
+from drawmark.web.wire.accept import DRAWN, FORMATS, JSON, Writer, choose_type
 from drawmark.web.wire.installed_rules import Rules
+from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.request_body import read_body
 
@@ -25,7 +26,7 @@ def blueprint(rules: Rules, settings: Settings) -> Blueprint:
     encode = msgspec.json.Encoder().encode
     views = {
         one.path: _view(
-            one.calculate,
+            one,
             min(one.body_limit, settings.body_limit),
             {JSON: encode, **FORMATS.get(one.path, {})},
         )
@@ -37,18 +38,35 @@ def blueprint(rules: Rules, settings: Settings) -> Blueprint:
     return blue
 
 
-def _view(
-    calculate: Callable[[bytes], dict[str, Any]], most: int, writers: dict[str, Writer]
-) -> Callable[[], Response]:
-    offered = [media_type for media_type in writers if media_type != JSON]
-    content_types = {media_type: get_content_type(media_type, "utf-8") for media_type in writers}
+def _view(operation: Operation, most: int, writers: dict[str, Writer]) -> Callable[[], Response]:
+    drawn = DRAWN.get(operation.path, ())
+    offered = (*(one for one in writers if one != JSON), *drawn)
+    content_types = {one: get_content_type(one, "utf-8") for one in (JSON, *offered)}
 
     def view() -> Response:
-        answer = calculate(read_body(most))
-        verdict = answer.get("verdict")
-        if verdict is not None:
-            metrics_of_process().count_verdicts({verdict: 1})
-        chosen = choose_type(request.accept_mimetypes, offered) if offered else JSON
+        body = read_body(most)
+        chosen = choose_type(request.headers.get("Accept", ""), offered) if offered else JSON
+        if chosen in drawn:
+            return _drawn(operation, body, chosen, content_types[chosen])
+        answer = _counted(operation.calculate(body))
         return Response(writers[chosen](answer), content_type=content_types[chosen])
 
     return view
+
+
+def _drawn(operation: Operation, body: bytes, chosen: str, content_type: str) -> Response:
+    # A worker that never draws does not pay for what drawing takes.
+    from drawmark.web.drawings.pictures import PICTURES
+
+    picture = PICTURES[operation.path][chosen]
+    tree = operation.calculate(body, picture.answer)
+    _counted(tree["answer"])
+    headers = {"Content-Security-Policy": picture.policy}
+    return Response(picture.write(tree), content_type=content_type, headers=headers)
+
+
+def _counted(answer: dict[str, Any]) -> dict[str, Any]:
+    verdict = answer.get("verdict")
+    if verdict is not None:
+        metrics_of_process().count_verdicts({verdict: 1})
+    return answer

@@ -25,7 +25,7 @@ from drawmark.web.document.examples.answers import LINES
 from drawmark.web.document.examples.readings import EXAMPLES as READINGS
 from drawmark.web.document.listings import Listing
 from drawmark.web.settings import OPEN_PATHS, Settings
-from drawmark.web.wire.accept import FORMATS, JSON
+from drawmark.web.wire.accept import DRAWN, FORMATS, JSON
 from drawmark.web.wire.operation import Operation
 
 _BATCH_REQUEST: Final = "BatchRequest"
@@ -70,7 +70,7 @@ def post_of(
         components[body] = _batch_of(operation.name)
     offered: dict[str, Any] = {
         JSON: {"schema": schema_of(answer_of(operation), components)},
-        **dict.fromkeys(FORMATS.get(path, ()), _TEXT),
+        **dict.fromkeys((*FORMATS.get(path, ()), *DRAWN.get(path, ())), _TEXT),
         **({NDJSON: _ANSWERED_LINES} if batch else {}),
     }
     return {

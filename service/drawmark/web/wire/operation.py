@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from types import ModuleType
 from typing import Any, Final
 
@@ -35,6 +36,7 @@ from drawmark.web.wire.schemas import Strict, described, field_of, named, schema
 from drawmark.web.wire.split_body import outline
 from drawmark.web.wire.wire_fields import OutOfRangeError, Units
 
+Answer = Callable[[Any, Context], Any]
 LONGEST_ID: Final = 100
 LONGEST_RULE_SET: Final = 64
 DETAILS: Final = ("full", "verdict")
@@ -127,8 +129,11 @@ class Operation:
             members["id"] = field_of(Text(doc="Given back with the result.", longest=LONGEST_ID))
         return named(self.name, members)
 
-    def calculate(self, body: bytes) -> dict[str, Any]:
-        """Answer a body with a tree that can be encoded; ProblemError if there is no answer."""
+    def calculate(self, body: bytes, answer: Answer | None = None) -> dict[str, Any]:
+        """Answer a body with a tree that can be encoded; ProblemError if there is no answer.
+
+        Another `answer` than the operation's own may say more: a drawing's marks, for one.
+        """
         units: Units = {}
         try:
             for limit in self._limits:
@@ -136,7 +141,7 @@ class Operation:
             struct = self.decoder.decode(body)
         except (msgspec.DecodeError, RecursionError, ValueError):
             if body.startswith(BYTE_ORDER_MARK):
-                return self.calculate(body.removeprefix(BYTE_ORDER_MARK))
+                return self.calculate(body.removeprefix(BYTE_ORDER_MARK), answer)
             struct = self._load(body)
         if not self._in_batch:
             refuse_repeated_names(body, struct)
@@ -161,11 +166,11 @@ class Operation:
             engine=__version__,
         )
         try:
-            answer = self.module.answer(request, context)
+            tree = (answer or self.module.answer)(request, context)
         except FittingError as error:
             faults = [{"pointer": pointer(one.path), "detail": one.detail} for one in error.faults]
             raise ProblemError(422, "The request cannot be computed.", faults) from error
-        return render(answer, units)  # type: ignore[no-any-return]
+        return render(tree, units)  # type: ignore[no-any-return]
 
     def require_needs(self, request: Any) -> None:
         """Refuse a request that lacks a needed field; ProblemError."""

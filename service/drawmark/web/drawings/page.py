@@ -1,0 +1,59 @@
+"""Templates, and what a browser lets their pages do."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Mapping
+from functools import cache
+from importlib.resources import files
+from typing import Any, Final
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from markupsafe import Markup
+
+from drawmark.web.drawings.text import figure_text
+
+_FOLDER: Final = files("drawmark.web.drawings") / "templates"
+_TEMPLATES: Final = Environment(
+    loader=PackageLoader("drawmark.web.drawings"),
+    autoescape=select_autoescape(("svg", "html")),
+    undefined=StrictUndefined,
+    auto_reload=False,
+    trim_blocks=True,
+    lstrip_blocks=True,
+)
+_TEMPLATES.filters["figure"] = figure_text
+# A caller's or plugin's text may hold what XML forbids.
+_CONTROLS: Final = bytes(one for one in range(32) if one not in b"\t\n\r")
+_NO_CHARACTERS: Final = ("\ufffe".encode(), "\uffff".encode())
+
+
+@cache
+def style_of(name: str) -> Markup:
+    """Read a style sheet."""
+    return Markup((_FOLDER / name).read_text("utf-8"))
+
+
+@cache
+def policy_of(style: str) -> str:
+    """Let a page show its own style sheet, and nothing else."""
+    digest = base64.b64encode(hashlib.sha256(style_of(style).encode()).digest()).decode()
+    return (
+        f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'; "
+        "frame-ancestors 'none'"
+    )
+
+
+@cache
+def _render(template: str) -> Any:
+    return _TEMPLATES.get_template(template).render
+
+
+def written(template: str, style: str, view: Mapping[str, Any]) -> bytes:
+    """Fill in a template; every text in it is escaped, and none spoils the XML."""
+    text: str = _render(template)(view, style=style_of(style))
+    page = text.encode("utf-8", "replace").translate(None, _CONTROLS)
+    for one in _NO_CHARACTERS:
+        page = page.replace(one, b"")
+    return page

@@ -1,0 +1,82 @@
+"""Rows of a drawing on the page: a scale, and one line of the page for each row."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any, Final, NamedTuple
+
+from drawmark.web.drawings.text import BOLD, range_text, shortened, width_of
+
+WIDTH: Final = 480
+MARGIN: Final = 16
+LEFT: Final = 158
+RIGHT: Final = WIDTH - MARGIN
+SIZE: Final = 12.5
+"""Size of the text of a row."""
+_HEIGHT: Final = 25
+_HEADING: Final = 30
+_GAP: Final = 9
+_LABEL: Final = LEFT - MARGIN - _GAP
+
+Scale = Callable[[float], float]
+
+
+class PlacedRow(NamedTuple):
+    """A row on its own line of the page."""
+
+    y: float
+    heading: str | None
+    label: str
+    text: str
+    text_x: float
+    anchor: str
+    marks: list[tuple[str, float]]
+    bands: list[tuple[str, float, float]]
+
+
+def scale_of(low: float, high: float, left: float = LEFT, right: float = RIGHT) -> Scale:
+    """Give what places a figure between two edges."""
+    factor = (right - left) / (high - low)
+    return lambda at: round(left + (at - low) * factor, 2)
+
+
+def placed_rows(drawing: dict[str, Any], scale: Scale, top: float) -> tuple[list[PlacedRow], float]:
+    """Place every row on a line of its own, so that no two texts meet; and where they end."""
+    rows = []
+    for one in drawing["rows"]:
+        heading = one.get("heading")
+        if heading is not None:
+            top += _HEADING
+        text = row_text(one)
+        marks = [(each["name"], scale(each["at"])) for each in one["marks"]]
+        bands = [_placed_band(each, scale) for each in one["bands"]]
+        edges = [x for _, x in marks]
+        for _, x, width in bands:
+            edges += (x, x + width)
+        if "behind" in one:
+            bands.append(_placed_band(one["behind"], scale))
+        anchor, text_x = _beside(min(edges, default=LEFT), max(edges, default=LEFT), text)
+        label = shortened(one["words"], SIZE, _LABEL)
+        y = top + _HEIGHT / 2
+        rows.append(PlacedRow(y, heading, label, text, text_x, anchor, marks, bands))
+        top += _HEIGHT
+    return rows, top
+
+
+def _placed_band(band: dict[str, Any], scale: Scale) -> tuple[str, float, float]:
+    low, high = scale(band["low"]), scale(band["high"])
+    return band["name"], low, round(high - low, 2)
+
+
+def row_text(one: dict[str, Any]) -> str:
+    """Write the figures of a row with the words around them."""
+    text = range_text(one["figures"])
+    return f"{one.get('before', '')} {text} {one.get('after', '')}".strip()
+
+
+def _beside(first: float, last: float, text: str) -> tuple[str, float]:
+    """Put a row's figures on that side of its marks where there is more room."""
+    needed = width_of(text, SIZE * BOLD) + _GAP
+    if last + needed <= RIGHT or RIGHT - last >= first - LEFT:
+        return "start", min(last + _GAP, RIGHT + _GAP - needed)
+    return "end", max(first - _GAP, LEFT - _GAP + needed)
