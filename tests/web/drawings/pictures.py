@@ -5,7 +5,10 @@ from __future__ import annotations
 import re
 from xml.etree import ElementTree
 
+from drawmark.rules.configuration import Configuration, everything
+from drawmark.rules.registry import Registry
 from drawmark.web.wire.accept import SVG
+from drawmark.web.wire.installed_rules import Rules, core_rules
 
 _NAME = "{http://www.w3.org/2000/svg}"
 
@@ -67,6 +70,14 @@ def ask(client, path, body, kind=SVG):
     assert reply.status_code == 200, reply.text
     assert reply.content_type == f"{kind}; charset=utf-8"
     return reply
+
+
+def with_plugin(hall):
+    """The core's rules and those of one plugin."""
+    found = Registry(plugins=(*core_rules().registry.plugins, hall))
+    ruleset = everything(found)
+    configuration = Configuration(rulesets={ruleset.name: ruleset}, default=ruleset.name)
+    return Rules(registry=found, configuration=configuration)
 
 
 def drawn(client, path, body):

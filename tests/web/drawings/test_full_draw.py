@@ -11,14 +11,11 @@ import pytest
 from builders.wire import CLICKER, archer, arrow, bow, q
 from drawmark import rules
 from drawmark.fitting.units import UNITS
-from drawmark.rules.configuration import Configuration, everything
-from drawmark.rules.registry import Registry
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.accept import SVG
-from drawmark.web.wire.installed_rules import Rules, core_rules
 from rules.bench import plugin, says
-from web.drawings.pictures import Picture, ask, drawn, overlaps
+from web.drawings.pictures import Picture, ask, drawn, overlaps, with_plugin
 
 RECURVE = {"kind": "recurve"}
 DRAW = archer(28.0)
@@ -156,10 +153,7 @@ def test_detail_changes_nothing(client):
 def test_texts_of_plugins_are_text():
     hostile = '<script>alert("1")</script> & ]]> &lt; \u202e'
     hall = plugin(says(rules.caution(hostile)), name="hall")
-    found = Registry(plugins=(*core_rules().registry.plugins, hall))
-    ruleset = everything(found)
-    configuration = Configuration(rulesets={ruleset.name: ruleset}, default=ruleset.name)
-    app = create_app(rules=Rules(registry=found, configuration=configuration))
+    app = create_app(rules=with_plugin(hall))
     reply = ask(app.test_client(), "fit-check", CASES["pass"])
     assert b"<script" not in reply.data
     assert '<script>alert("1")</script> &' in Picture(reply.data).description

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drawmark.web.document.examples import EXAMPLES
-from drawmark.web.wire.accept import CSV, HTML, JSON, choose_type
+from drawmark.web.wire.accept import CSV, DRAWN, HTML, JSON, SVG, choose_type
 
 
 @pytest.mark.parametrize(
@@ -56,7 +56,24 @@ def test_errors_stay_problems(client):
     assert (reply.status_code, reply.content_type) == (422, "application/problem+json")
 
 
-def test_types_are_in_the_document(client):
+@pytest.mark.parametrize(
+    ("path", "more"),
+    [
+        ("order", [CSV, HTML]),
+        ("fit-check", [SVG, HTML]),
+        ("minimum-length", []),
+    ],
+)
+def test_types_are_in_the_document(client, path, more):
     paths = client.get("/openapi.json").get_json()["paths"]
-    content = paths["/v1/order"]["post"]["responses"]["200"]["content"]
-    assert sorted(content) == ["application/json", "text/csv"]
+    content = paths[f"/v1/{path}"]["post"]["responses"]["200"]["content"]
+    assert sorted(content) == sorted([JSON, *more])
+
+
+@pytest.mark.parametrize(
+    ("path", "kind"), [(path, kind) for path, kinds in DRAWN.items() for kind in kinds]
+)
+def test_every_drawn_type_is_answered(client, path, kind):
+    reply = client.post(f"/v1/{path}", json=EXAMPLES[path], headers={"Accept": kind})
+    assert (reply.status_code, reply.content_type) == (200, f"{kind}; charset=utf-8")
+    assert reply.headers["Vary"] == "Accept"

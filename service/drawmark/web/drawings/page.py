@@ -30,15 +30,15 @@ _NO_CHARACTERS: Final = ("\ufffe".encode(), "\uffff".encode())
 
 
 @cache
-def style_of(name: str) -> Markup:
-    """Read a style sheet."""
-    return Markup((_FOLDER / name).read_text("utf-8"))
+def style_of(*names: str) -> Markup:
+    """Read style sheets as one."""
+    return Markup("".join((_FOLDER / one).read_text("utf-8") for one in names))
 
 
 @cache
-def policy_of(style: str) -> str:
-    """Let a page show its own style sheet, and nothing else."""
-    digest = base64.b64encode(hashlib.sha256(style_of(style).encode()).digest()).decode()
+def policy_of(*styles: str) -> str:
+    """Let a page show its own style, and nothing else."""
+    digest = base64.b64encode(hashlib.sha256(style_of(*styles).encode()).digest()).decode()
     return (
         f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'; "
         "frame-ancestors 'none'"
@@ -50,10 +50,15 @@ def _render(template: str) -> Any:
     return _TEMPLATES.get_template(template).render
 
 
-def written(template: str, style: str, view: Mapping[str, Any]) -> bytes:
-    """Fill in a template; every text in it is escaped, and none spoils the XML."""
-    text: str = _render(template)(view, style=style_of(style))
-    page = text.encode("utf-8", "replace").translate(None, _CONTROLS)
+def filled(template: str, view: Mapping[str, Any], style: Markup | None) -> str:
+    """Fill in a template; every text in it is escaped. No style: it stands in another page."""
+    text: str = _render(template)(view, style=style)
+    return text
+
+
+def written(template: str, view: Mapping[str, Any], style: Markup) -> bytes:
+    """Fill in a template and encode it, without signs that would spoil the XML."""
+    page = filled(template, view, style).encode("utf-8", "replace").translate(None, _CONTROLS)
     for one in _NO_CHARACTERS:
         page = page.replace(one, b"")
     return page

@@ -75,8 +75,10 @@ def row_text(one: dict[str, Any]) -> str:
 
 
 def _beside(first: float, last: float, text: str) -> tuple[str, float]:
-    """Put a row's figures on that side of its marks where there is more room."""
-    needed = width_of(text, SIZE * BOLD) + _GAP
-    if last + needed <= RIGHT or RIGHT - last >= first - LEFT:
-        return "start", min(last + _GAP, RIGHT + _GAP - needed)
-    return "end", max(first - _GAP, LEFT - _GAP + needed)
+    """Put a row's figures beside its marks where there is room, else upon them."""
+    width = width_of(text, SIZE * BOLD)
+    if last + _GAP + width <= RIGHT:
+        return "start", last + _GAP
+    if first - _GAP - width >= LEFT:
+        return "end", first - _GAP
+    return "start", min(max((first + last - width) / 2, LEFT), RIGHT - width)

@@ -19,7 +19,12 @@ Writer = Callable[[dict[str, Any]], bytes]
 FORMATS: Final[dict[str, dict[str, Writer]]] = {"order": {CSV: write_sheet}}
 """By path, the media types offered beside JSON, and what writes a rendered answer in each."""
 
-DRAWN: Final[dict[str, tuple[str, ...]]] = {"fit-check": (SVG,)}
+DRAWN: Final[dict[str, tuple[str, ...]]] = {
+    "fit-check": (SVG, HTML),
+    "kit/labels": (HTML,),
+    "kit/assignments": (HTML,),
+    "order": (HTML,),
+}
 """By path, the media types of its drawing and its paper; `web.drawings` makes them."""
 
 

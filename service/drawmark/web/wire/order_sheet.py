@@ -13,7 +13,7 @@ import unicodedata
 from collections.abc import Iterator
 from typing import Any, Final
 
-import msgspec
+from drawmark.web.wire.render import decoded
 
 COLUMNS: Final = (
     "kind",
@@ -75,9 +75,9 @@ def _rows(answer: dict[str, Any]) -> Iterator[dict[str, Any]]:
             "kind": "unevaluated",
             "note": f"{one['plugin']} {one['rule']}: {one['reason']}",
         }
-    for one in _decoded(answer["not_checked"]):
+    for one in decoded(answer["not_checked"]):
         yield {"kind": "not checked", "note": one["what"]}
-    for caution in _decoded(answer["cautions"]):
+    for caution in decoded(answer["cautions"]):
         yield {"kind": "caution", "note": caution}
 
 
@@ -98,11 +98,6 @@ def _findings(one: dict[str, Any]) -> list[str]:
     return [
         f"{found['severity'].capitalize()}: {found['message']}" for found in one.get("findings", ())
     ]
-
-
-def _decoded(part: Any) -> Any:
-    """Decode a part that is the same in many answers, and therefore kept encoded."""
-    return msgspec.json.decode(part) if isinstance(part, msgspec.Raw) else part
 
 
 def guard(text: str) -> str:

@@ -6,6 +6,8 @@ import math
 from collections.abc import Mapping
 from typing import Any, Final
 
+import msgspec
+
 from drawmark.fitting.columns import Real, absolute
 from drawmark.fitting.limits import RELATIVE_TOLERANCE, TOLERANCE
 from drawmark.fitting.units import UNITS
@@ -72,3 +74,8 @@ def _figure(measure: Measure, units: Mapping[str, str]) -> Any:
         )
         return {"value": whole / scale, "unit": symbol}
     return {"value": round(figure, decimals) + 0.0, "unit": symbol}
+
+
+def decoded(part: Any) -> Any:
+    """Decode a part that is the same in many answers, and therefore kept encoded."""
+    return msgspec.json.decode(part) if isinstance(part, msgspec.Raw) else part
