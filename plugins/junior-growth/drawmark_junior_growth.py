@@ -1,8 +1,9 @@
 """Room for a junior's growth until the next check, from published velocities of height.
 
 Yearly figures were found for boys from 8 to 16 alone: the 97th centile in
-`drawmark.fitting.kit.growth` (source `tanner-davies`, read). Everybody else gets the largest of
-them, up to 16. That a draw grows like height / 2.5 is an assumption (source `draw-growth`).
+`drawmark.fitting.draw.height_growth` (source `tanner-davies`, read). Everybody else gets the
+largest of them, up to 16. That a draw grows like height / 2.5 is an assumption (source
+`draw-growth`).
 """
 
 from __future__ import annotations
@@ -15,8 +16,8 @@ import numpy as np
 
 from drawmark import rules
 from drawmark.fitting.columns import both, maximum, where
+from drawmark.fitting.draw.height_growth import BOYS, MONTHS_A_YEAR
 from drawmark.fitting.floors import minimum_of
-from drawmark.fitting.kit.growth import BOYS, MONTHS_A_YEAR
 from drawmark.fitting.limits import HEIGHT_TO_DRAW
 
 GREATEST: Final = max(row.high for row in BOYS)

@@ -24,8 +24,8 @@ from drawmark.answers.common.length_rules import evaluate_lengths
 from drawmark.answers.common.measured_mass import contradictions_of, parts_alone
 from drawmark.answers.common.minimum import Minimum, minimum_response
 from drawmark.answers.common.recommended_window import (
-    LengthRange,
     Recommendation,
+    Window,
     window_in,
     window_response,
 )
@@ -125,7 +125,7 @@ class ReplacementAnswer(MinimumOfArcher, Common):
 
     present: Annotated[PresentArrow, "The known arrow."]
     allowed: Annotated[
-        LengthRange,
+        Window,
         "Range from which lengths were chosen. No length is allowed if `shortest` is the longer.",
     ]
     advice: Annotated[Advice, "What to do with a new shaft."]

@@ -79,7 +79,7 @@ def test_nothing_on_a_grid_acts_more_alike(seed):
 
 @pytest.mark.parametrize("seed", range(6))
 def test_with_points_that_can_be_bought(seed):
-    known, measure, bounds = situation(seed)
+    _, measure, bounds = situation(seed)
     masses = np.linspace(bounds.lightest, bounds.heaviest, 5 + seed)
     points = np.repeat(masses[:, None], SIZE, axis=1)
     made = Matcher(measure, bounds).with_points(points, None)
