@@ -29,9 +29,9 @@ from drawmark.rules.configuration import configure
 from drawmark.rules.model import VERDICTS
 from drawmark.rules.stated_rules import MEMBERS
 from drawmark.rules.vocabulary import VOCABULARY
+from drawmark.tokens import read_tokens
 from drawmark.web import create_app, metrics, settings
 from drawmark.web.batch.definition import COUNT_OF_TAPERED, LONGEST_LINE, MOST_FULL, MOST_ITEMS
-from drawmark.web.server.tokens import read_tokens
 from drawmark.web.server.waiting import PATIENCE
 from drawmark.web.wire.installed_rules import Rules, core_rules
 from drawmark.web.wire.operations import operations_of

@@ -51,6 +51,7 @@ def test_running_loads_no_slow_statistics(module):
     ("module", "unwanted"),
     [
         ("drawmark.web", {"gunicorn"}),
+        ("drawmark.tokens", {"gunicorn", "flask", "numpy", "scipy"}),
     ],
 )
 def test_what_is_not_loaded_before_it_is_needed(module, unwanted):

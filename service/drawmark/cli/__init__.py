@@ -136,7 +136,7 @@ def _check(options: argparse.Namespace) -> int:
 
 
 def _new_token(options: argparse.Namespace) -> int:
-    from drawmark.web.server.tokens import print_token
+    from drawmark.tokens import print_token
 
     print_token(options.name)
     return 0

@@ -8,12 +8,12 @@ from flask import Flask, Request
 from flask.sessions import NullSession, SessionInterface
 from werkzeug.exceptions import HTTPException
 
+from drawmark.tokens import read_tokens
 from drawmark.web import calculation_views
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server import service_views
 from drawmark.web.server.gateway import Gateway
 from drawmark.web.server.observability import RequestObserver
-from drawmark.web.server.tokens import read_tokens
 from drawmark.web.settings import Settings
 from drawmark.web.wire import catalogue, problems
 from drawmark.web.wire.installed_rules import Rules, installed_rules

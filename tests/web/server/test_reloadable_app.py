@@ -10,9 +10,9 @@ import pytest
 import requests
 
 from drawmark.rules import registry
+from drawmark.tokens import make_token
 from drawmark.web import create_app
 from drawmark.web.server.reloadable_app import ReloadableApp
-from drawmark.web.server.tokens import make_token
 from drawmark.web.settings import Settings
 from servers import wait_for
 from web.serving import HeldRequest, hang_up, ready, serving

@@ -10,10 +10,11 @@ from pathlib import Path
 import pytest
 
 from drawmark.cli import main
+from drawmark.errors import UserError
+from drawmark.tokens import MOST_TOKENS, make_token, read_tokens
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
-from drawmark.web.server.tokens import MOST_TOKENS, make_token, read_tokens
-from drawmark.web.settings import SettingError, Settings
+from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import core_rules
 
 ABC = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
@@ -59,7 +60,7 @@ def test_several_tokens_comments_and_ends_of_lines(written):
 )
 def test_fault_of_the_file_names_the_line_and_shows_nothing_of_it(written, text, fault):
     path = written(text)
-    with pytest.raises(SettingError) as raised:
+    with pytest.raises(UserError) as raised:
         read_tokens(path)
     words = str(raised.value)
     assert words.startswith(f"DRAWMARK_TOKENS_FILE {path}")
@@ -75,7 +76,7 @@ def test_a_file_that_everybody_can_write_is_refused(written, mode, refused):
     if not refused:
         assert read_tokens(path).name_of("Bearer abc") == "club-app"
         return
-    with pytest.raises(SettingError, match="can be written by everybody") as raised:
+    with pytest.raises(UserError, match="can be written by everybody") as raised:
         read_tokens(path)
     assert len(str(raised.value).splitlines()) == 1
 
@@ -83,13 +84,13 @@ def test_a_file_that_everybody_can_write_is_refused(written, mode, refused):
 def test_too_many_tokens(written):
     lines = [f"n{number} {number:064x}" for number in range(MOST_TOKENS + 1)]
     assert len(read_tokens(written("\n".join(lines[:-1]))).digests) == MOST_TOKENS
-    with pytest.raises(SettingError, match=f"line {MOST_TOKENS + 1}: more than {MOST_TOKENS}"):
+    with pytest.raises(UserError, match=f"line {MOST_TOKENS + 1}: more than {MOST_TOKENS}"):
         read_tokens(written("\n".join(lines)))
 
 
 @pytest.mark.parametrize("path", ["nowhere", "."])
 def test_a_file_that_cannot_be_read(tmp_path, path):
-    with pytest.raises(SettingError, match="cannot be read"):
+    with pytest.raises(UserError, match="cannot be read"):
         read_tokens(str(tmp_path / path))
 
 

@@ -7,10 +7,10 @@ from time import monotonic
 from typing import Any, Final
 
 from drawmark.deadline import CallerGone, DeadlinePassed, deadline
+from drawmark.tokens import Tokens
 from drawmark.web.server.concurrency import ConcurrencyLimit, HeavyLimit
 from drawmark.web.server.cors import Cors, Headers
 from drawmark.web.server.rate_limit import RateLimit, client_address
-from drawmark.web.server.tokens import Tokens
 from drawmark.web.settings import DOCUMENT_PATHS, OPEN_PATHS, Settings
 from drawmark.web.wire.problems import NOT_FOUND, problem, send_problem
 

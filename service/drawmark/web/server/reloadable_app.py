@@ -11,11 +11,11 @@ from collections.abc import Callable
 
 from flask import Flask
 
+from drawmark.errors import UserError
 from drawmark.rules.registry import Registry
-from drawmark.rules.text_values import ReadingError
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server import service_views
-from drawmark.web.settings import SettingError, Settings
+from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import Rules, installed_rules
 
 log = logging.getLogger("drawmark")
@@ -36,7 +36,7 @@ class ReloadableApp:
         """Read configuration and tokens again; if either has a fault, keep both as they were."""
         try:
             self.application, self._missing = self._build()
-        except (ReadingError, SettingError) as error:
+        except UserError as error:
             faults = "; ".join(str(error).splitlines())
             log.error("nothing was reloaded, since the new files have faults: %s", faults)
             self._publish(service_views.STALE)

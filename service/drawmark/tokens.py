@@ -17,7 +17,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from drawmark.web.settings import SettingError
+from drawmark.errors import UserError
 
 MOST_TOKENS: Final = 100
 RANDOM_BYTES: Final = 32
@@ -47,16 +47,16 @@ class Tokens:
 
 
 def read_tokens(path: str) -> Tokens:
-    """Read a file of tokens; SettingError names the line of a fault and never shows it."""
+    """Read a file of tokens; UserError names the line of a fault and never shows it."""
     where = f"DRAWMARK_TOKENS_FILE {path}"
     try:
         with open(path, encoding="utf-8", errors="replace") as file:
             mode = os.fstat(file.fileno()).st_mode
             lines = file.read().split("\n")
     except OSError as error:
-        raise SettingError(f"{where} cannot be read: {error.strerror}") from error
+        raise UserError(f"{where} cannot be read: {error.strerror}") from error
     if stat.S_ISREG(mode) and mode & stat.S_IWOTH:
-        raise SettingError(
+        raise UserError(
             f"{where} can be written by everybody, who could let themselves in: "
             "take that from others with `chmod o-w`"
         )
@@ -66,15 +66,15 @@ def read_tokens(path: str) -> Tokens:
             continue
         entry = _LINE.fullmatch(line)
         if entry is None:
-            raise SettingError(f"{where}, line {number}: must be a name and a SHA-256 in hex")
+            raise UserError(f"{where}, line {number}: must be a name and a SHA-256 in hex")
         digest = bytes.fromhex(entry[2])
         if entry[1] in digests or digest in digests.values():
-            raise SettingError(f"{where}, line {number}: repeats a name or token")
+            raise UserError(f"{where}, line {number}: repeats a name or token")
         if len(digests) == MOST_TOKENS:
-            raise SettingError(f"{where}, line {number}: more than {MOST_TOKENS} tokens")
+            raise UserError(f"{where}, line {number}: more than {MOST_TOKENS} tokens")
         digests[entry[1]] = digest
     if not digests:
-        raise SettingError(
+        raise UserError(
             f"{where} holds no token, so nobody could ask: make one with `drawmark token new NAME`"
         )
     return Tokens(digests)
@@ -83,7 +83,7 @@ def read_tokens(path: str) -> Tokens:
 def make_token(name: str) -> tuple[str, str]:
     """Make a token; give it, and its line for the file of tokens."""
     if not _NAME.fullmatch(name):
-        raise SettingError(
+        raise UserError(
             f"{name!r} cannot name a token: use 1 to 60 lower-case letters, digits or -, "
             "beginning with a letter"
         )
