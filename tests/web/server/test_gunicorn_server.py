@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from drawmark.web import create_app
 from drawmark.web.metrics import Metrics
 from drawmark.web.server import gunicorn_server
 from drawmark.web.settings import Settings
+from servers import needs_proc
+from web.serving import serving
 
 
 @pytest.fixture
@@ -57,3 +61,10 @@ def test_settings_of_the_server(started):
     assert found.preload_app
     assert found.graceful_timeout == 20
     assert found.accesslog is None
+
+
+@needs_proc
+def test_workers_share_the_solver_of_assignments(tmp_path):
+    with serving(tmp_path) as served:
+        for process in (served.first, *served.children):
+            assert "scipy/optimize" in Path(f"/proc/{process}/maps").read_text()

@@ -9,6 +9,7 @@ import signal
 import socket
 import sys
 from functools import partial
+from importlib import import_module
 from typing import Any, Final
 
 from gunicorn.app.base import BaseApplication
@@ -126,6 +127,8 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
 
     def load(self) -> Any:
         """Build the application once, before there are workers."""
+        # Else each worker would load it for its first assignment, into memory of its own.
+        import_module("scipy.optimize")
         self._app = ReloadableApp(self._create_app, self._settings, registry.load())
         return self._app.application
 
