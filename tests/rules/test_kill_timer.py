@@ -115,14 +115,23 @@ def test_code_that_waits_and_holds_the_interpreter_ends_the_process():
 
 @pytest.mark.long
 def test_a_signal_that_is_handled_already_is_let_be():
-    handled = (
-        "import signal\n"
-        "from drawmark.rules import kill_timer\n"
-        "signal.signal(kill_timer.SIGNAL, lambda *_: None)\n"
-        "kill_timer.WAITED = 3.0\n"
-    )
-    done, _ = run(HOLDS, handled)
+    handled = """
+import signal
+from drawmark.rules import kill_timer
+handler = lambda *_: None
+signal.signal(kill_timer.SIGNAL, handler)
+kill_timer.WAITED = 3.0
+judge(says())
+print("let be", signal.getsignal(kill_timer.SIGNAL) is handler, flush=True)
+print("no timer", signal.getitimer(signal.ITIMER_PROF) == (0.0, 0.0), flush=True)
+"""
+    done, took = run(HOLDS, handled)
+    assert done.stdout.splitlines() == ["let be True", "no timer True"]
+    # The other timer, that of code that waits, ends the process.
     assert done.returncode == 1, done.stderr
+    assert took > 3.0
+    assert "Timeout" in done.stderr
+    assert "in check" in done.stderr, "no traceback of the rule"
 
 
 def test_a_rule_that_cannot_be_watched_is_not_called():
