@@ -43,14 +43,15 @@ def hang_up(served: Process) -> None:
 class HeldRequest:
     """A request of which only half was sent yet."""
 
-    def __init__(self, url):
+    def __init__(self, url, operation="fit-check"):
         at = urlsplit(url)
-        body = json.dumps(EXAMPLES["fit-check"]).encode()
+        body = json.dumps(EXAMPLES[operation]).encode()
         self.rest = body[20:]
         self.connection = socket.create_connection((at.hostname, at.port), timeout=30)
         self.connection.sendall(
-            b"POST /v1/fit-check HTTP/1.1\r\nHost: x\r\nConnection: close\r\n"
-            b"Content-Type: application/json\r\nContent-Length: %d\r\n\r\n" % len(body) + body[:20]
+            b"POST /v1/%s HTTP/1.1\r\nHost: x\r\nConnection: close\r\n"
+            b"Content-Type: application/json\r\nContent-Length: %d\r\n\r\n%s"
+            % (operation.encode(), len(body), body[:20])
         )
 
     def finish(self):

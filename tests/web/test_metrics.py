@@ -270,6 +270,22 @@ def test_requests_under_way_of_a_killed_worker_are_over(tmp_path):
         assert under_way() == 1
 
 
+def test_heavy_requests_under_way(tmp_path):
+    with serving(tmp_path, WEB_CONCURRENCY="1") as served:
+
+        def under_way():
+            found = samples(requests.get(served.url + "/metrics", timeout=10).text)
+            return found[key("drawmark_heavy_requests_in_flight")]
+
+        assert under_way() == 0
+        held = [HeldRequest(served.url, "fit-check/batch") for _ in range(2)]
+        wait_for(lambda: under_way() == 2)  # one reads, one waits for a place
+        wait_for(lambda: under_way() == 1)
+        for one in held:
+            one.connection.close()
+        wait_for(lambda: under_way() == 0)
+
+
 def test_memory_and_processor_time_of_all_processes(tmp_path):
     with serving(tmp_path) as served:
 

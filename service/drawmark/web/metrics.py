@@ -30,9 +30,10 @@ _CALLS: Final = "drawmark_rule_calls"
 _RULE_SECONDS: Final = "drawmark_rule_seconds"
 _FAILURES: Final = "drawmark_rule_failures"
 _IN_FLIGHT: Final = ("drawmark_requests_in_flight",)
+_HEAVY: Final = ("drawmark_heavy_requests_in_flight",)
 _PROCESS: Final = ("process",)
 _OFF: Final = ("drawmark_rules_off",)
-_MOMENTARY: Final = (_IN_FLIGHT, _PROCESS, _OFF)
+_MOMENTARY: Final = (_IN_FLIGHT, _HEAVY, _PROCESS, _OFF)
 _SUM: Final = "sum"
 _PLACES: Final = tuple(map(str, range(20)))
 _RULE: Final = ("plugin", "rule")
@@ -88,6 +89,7 @@ class Metrics:
 
     def _find_places(self) -> None:
         self._in_flight = self._counts.place_of(_IN_FLIGHT)
+        self._heavy = self._counts.place_of(_HEAVY)
         self._sizes = _Histogram(self._counts, _BYTES)
         self._requests: dict[tuple[str, str, int], int] = {}
         self._durations: dict[str, _Histogram] = {}
@@ -120,6 +122,12 @@ class Metrics:
         counts = self._counts
         with counts.lock:
             counts.values[self._in_flight] += 1.0
+
+    def change_heavy(self, change: float) -> None:
+        """Count heavy requests that are under way."""
+        counts = self._counts
+        with counts.lock:
+            counts.values[self._heavy] += change
 
     def end_request(
         self, route: str, method: str, status: int, seconds: float, size: int, torn: bool = False
@@ -240,6 +248,11 @@ class Metrics:
                 _IN_FLIGHT[0],
                 "Requests under way; each keeps a thread busy.",
                 totals.get(_IN_FLIGHT, 0.0),
+            ),
+            (
+                _HEAVY[0],
+                "Those of them that are heavy, whether they calculate or wait for a place.",
+                totals.get(_HEAVY, 0.0),
             ),
             (
                 "drawmark_memory_bytes",

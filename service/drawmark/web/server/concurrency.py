@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import threading
+from collections.abc import Callable
 from typing import Final
 
 WAIT: Final = 1.0
@@ -31,15 +32,24 @@ class HeavyLimit:
     at once get no more done, and others feel each of them.
     """
 
-    def __init__(self, threads: int, wait: float = WAIT) -> None:
+    def __init__(
+        self, threads: int, wait: float = WAIT, count: Callable[[float], None] = lambda change: None
+    ) -> None:
         most = max(1, threads // 2)
         places = max(1, most // 4)
-        self._wait = wait
+        self._wait, self._count = wait, count
         self._places = threading.Semaphore(places)
         self._waiting = threading.Semaphore(most - places)
 
     def acquire(self) -> bool:
         """Take a place; False if none gets free in time."""
+        self._count(1.0)
+        taken = self._take()
+        if not taken:
+            self._count(-1.0)
+        return taken
+
+    def _take(self) -> bool:
         if self._places.acquire(blocking=False):
             return True
         if not self._waiting.acquire(blocking=False):
@@ -52,3 +62,4 @@ class HeavyLimit:
     def release(self) -> None:
         """Give a place back."""
         self._places.release()
+        self._count(-1.0)

@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from drawmark.deadline import CallerGone, DeadlinePassed, deadline
 from drawmark.tokens import Tokens
+from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server.concurrency import ConcurrencyLimit, HeavyLimit
 from drawmark.web.server.cors import Cors, Headers
 from drawmark.web.server.rate_limit import RateLimit, client_address
@@ -60,7 +61,10 @@ class Gateway:
         self._seconds = min(settings.single_deadline, settings.deadline)
         places = settings.most_at_once
         self._limits: tuple[Limit, ...] = (ConcurrencyLimit(places),) if places else ()
-        self._heavy = (*self._limits, HeavyLimit(settings.threads))
+        self._heavy = (
+            *self._limits,
+            HeavyLimit(settings.threads, count=metrics_of_process().change_heavy),
+        )
 
     def __call__(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
         """Refuse a request, or pass it on."""
