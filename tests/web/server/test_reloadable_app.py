@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import json
+import os
 import signal
+import subprocess
+import sys
 import time
 
 import pytest
@@ -14,7 +17,7 @@ from drawmark.tokens import make_token
 from drawmark.web import create_app
 from drawmark.web.server.reloadable_app import ReloadableApp
 from drawmark.web.settings import Settings
-from servers import wait_for
+from servers import needs_proc, wait_for
 from web.serving import HeldRequest, hang_up, ready, serving
 
 RULESET = """
@@ -188,3 +191,26 @@ def test_requests_under_way_are_answered(tmp_path):
         wait_for(lambda: not served.children & before)
         (told,) = requests.get(served.url + "/v1/rulesets", timeout=10).json()["rulesets"]
         assert told["ruleset"] == "second"
+
+
+@pytest.mark.soak
+@needs_proc
+def test_a_thousand_reloads_take_no_memory():
+    code = """
+import logging
+from pathlib import Path
+from drawmark.rules import registry
+from drawmark.web import create_app
+from drawmark.web.server.reloadable_app import ReloadableApp
+from drawmark.web.settings import Settings
+
+logging.disable()
+app = ReloadableApp(create_app, Settings(), registry.load())
+for number in range(1001):
+    app.reload()
+    if number in (50, 1000):
+        print(Path("/proc/self/statm").read_text().split()[1])
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    early, late = map(int, done.stdout.split())
+    assert (late - early) * os.sysconf("SC_PAGE_SIZE") < 8e6

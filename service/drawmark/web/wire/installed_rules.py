@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cache, cached_property
 from typing import Any
 
 import marshmallow as ma
@@ -11,6 +11,7 @@ import marshmallow as ma
 from drawmark.rules import registry as plugins
 from drawmark.rules.configuration import Configuration, configure
 from drawmark.rules.registry import Registry, joined
+from drawmark.web.wire.conversion import Inputs
 from drawmark.web.wire.schemas import WORDS, Strict, named, schema_of
 
 
@@ -33,13 +34,17 @@ class Rules:
     @cached_property
     def local(self) -> type[Strict]:
         """Schema of `local`."""
-        members: dict[str, Any] = {
-            name: ma.fields.Nested(
-                schema_of(cls, component_of(name, "Inputs")), error_messages=WORDS
-            )
-            for name, cls in self.inputs.items()
-        }
-        return named("Local", {**members, "inputs": tuple(self.inputs.items())})
+        return _local_of(tuple(self.inputs.items()))
+
+
+# Made once, however often a service reads its files again.
+@cache
+def _local_of(inputs: Inputs) -> type[Strict]:
+    members: dict[str, Any] = {
+        name: ma.fields.Nested(schema_of(cls, component_of(name, "Inputs")), error_messages=WORDS)
+        for name, cls in inputs
+    }
+    return named("Local", {**members, "inputs": inputs})
 
 
 def component_of(plugin: str, role: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import cache
 from types import ModuleType
 from typing import Any, Final
 
@@ -90,7 +91,14 @@ class Operation:
         # In a batch the look for repeated names would cost a tenth of an item.
         self._in_batch = in_batch
         self._usual_detail = "verdict" if in_batch else "full"
-        self.schema = self._make_schema(in_batch)
+        self.schema = _schema_of(
+            module.Request,
+            name,
+            rules.local,
+            uses_rules,
+            self._usual_detail if has_detail else None,
+            in_batch,
+        )
         # Two threads that make decoders of the same types at once can end the process, so all
         # are made before a request comes.
         self.struct = type_of(self.schema)
@@ -110,24 +118,6 @@ class Operation:
         self.convert = converter_of(module.Request, self.inputs)
         self._convert_local = local_converter_of(self.inputs)
         self._needs = tuple(map(parse_need, module.NEEDS))
-
-    def _make_schema(self, in_batch: bool) -> type[Strict]:
-        request = schema_of(self.module.Request, self.name, self.rules.local)
-        members: dict[str, Any] = dict(request._declared_fields)
-        members["report_in"] = ma.fields.Nested(REPORT_IN, **described("Units of the answer."))
-        if self.uses_rules:
-            members["ruleset"] = field_of(Text(doc="Rule set to apply.", longest=LONGEST_RULE_SET))
-            members["local"] = field_of(
-                Local(doc="Inputs of local rules, by plugin."), local=self.rules.local
-            )
-        if self._has_detail:
-            members["detail"] = field_of(
-                Choice(doc="How much is answered.", choices=DETAILS),
-                default=self._usual_detail,
-            )
-        if in_batch:
-            members["id"] = field_of(Text(doc="Given back with the result.", longest=LONGEST_ID))
-        return named(self.name, members)
 
     def calculate(self, body: bytes, answer: Answer | None = None) -> dict[str, Any]:
         """Answer a body with a tree that can be encoded; ProblemError if there is no answer.
@@ -214,3 +204,27 @@ class Operation:
         if name in known:
             return []
         return [{"pointer": "#/ruleset", "detail": f"must be one of {', '.join(sorted(known))}"}]
+
+
+# Made once, however often a service reads its files again.
+@cache
+def _schema_of(
+    request: type,
+    name: str,
+    local: type[Strict],
+    uses_rules: bool,
+    usual_detail: str | None,
+    in_batch: bool,
+) -> type[Strict]:
+    members: dict[str, Any] = dict(schema_of(request, name, local)._declared_fields)
+    members["report_in"] = ma.fields.Nested(REPORT_IN, **described("Units of the answer."))
+    if uses_rules:
+        members["ruleset"] = field_of(Text(doc="Rule set to apply.", longest=LONGEST_RULE_SET))
+        members["local"] = field_of(Local(doc="Inputs of local rules, by plugin."), local=local)
+    if usual_detail is not None:
+        members["detail"] = field_of(
+            Choice(doc="How much is answered.", choices=DETAILS), default=usual_detail
+        )
+    if in_batch:
+        members["id"] = field_of(Text(doc="Given back with the result.", longest=LONGEST_ID))
+    return named(name, members)

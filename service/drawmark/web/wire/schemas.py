@@ -35,9 +35,10 @@ class Strict(ma.Schema):
     """Where this is the schema of the inputs of local rules: their dataclasses, by plugin."""
 
     class Meta:
-        """Unknown fields are refused."""
+        """Unknown fields are refused, and no schema is kept for its name alone."""
 
         unknown = ma.RAISE
+        register = False
 
     def handle_error(self, error: ma.ValidationError, data: Any, **_: Any) -> None:
         """Raise the faults anew: raised by the base class, they would keep the body in a cycle."""
