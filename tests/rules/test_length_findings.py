@@ -98,20 +98,22 @@ UNSHOWN_CLICKER = {"unshown": ("bow.clicker_range",), "claimed": "clicker"}
             [("stop", SHORT)],
             id="a refuted clicker is no doubt",
         ),
-        pytest.param({}, [], [ceiling(0.79)], [("caution", LONG)], id="above a ceiling"),
+        pytest.param(
+            {}, [], [ceiling(0.79)], [("caution", f"{LONG} Reason.")], id="above a ceiling"
+        ),
         pytest.param({}, [], [ceiling(0.80)], [], id="at a ceiling"),
         pytest.param(
             {"usable_length": 0.79, "sleeve": 0.01},
             [floor(0.75)],
             [ceiling(0.795)],
-            [("caution", LONG)],
+            [("caution", f"{LONG} Reason.")],
             id="a ceiling is of the arrow, collar and all",
         ),
         pytest.param(
             {},
             [floor(0.81)],
             [ceiling(0.79)],
-            [("stop", SHORT), ("caution", LONG)],
+            [("stop", SHORT), ("caution", f"{LONG} Reason.")],
             id="no length serves",
         ),
     ],

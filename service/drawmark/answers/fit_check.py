@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Annotated, Final, Literal, NotRequired, TypedDict
 
 from drawmark.answers.common import cautions
-from drawmark.answers.common.advice import NO_LENGTH
+from drawmark.answers.common.advice import no_length_reason
 from drawmark.answers.common.answer_types import Convention, Length, NotTold, Number, OverallVerdict
 from drawmark.answers.common.common_response import (
     Cautions,
@@ -164,7 +164,7 @@ def _full_detail(
     bow, arrow = request.bow, request.arrow
     return {
         **window_response(window),
-        **_no_window_response(window),
+        **_no_window_response(outcome, window),
         "draw_length_convention": request.archer.draw_length_convention or "standard",
         "derivation": derivation_response(outcome, bow, arrow),
         "draw_control": draw_control_response(outcome.facts),
@@ -177,10 +177,10 @@ def _full_detail(
     }
 
 
-def _no_window_response(window: fitted.Window) -> NoCommonLength:
+def _no_window_response(outcome: Outcome, window: fitted.Window) -> NoCommonLength:
     if not window.empty:
         return {}
-    return {"advice": "no_common_length", "advice_reason": NO_LENGTH}
+    return {"advice": "no_common_length", "advice_reason": no_length_reason(outcome, window)}
 
 
 def _longest_draw_response(request: Request, outcome: Outcome, context: Context) -> LongestDraw:

@@ -89,7 +89,7 @@ def _findings(
             ceiling.rule,
             Finding(
                 severity="caution",
-                message=LONG,
+                message=f"{LONG} {sentence(ceiling.said.reason)}",
                 when=long,
                 measured=Measure(usable + facts.sleeve),
                 limit=Measure(ceiling.said.length),

@@ -84,6 +84,11 @@ class RuleSet:
         )
 
     @cached_property
+    def plugins(self) -> frozenset[str]:
+        """Names of the plugins that have rules here."""
+        return frozenset(group.plugin for group in self.groups)
+
+    @cached_property
     def local(self) -> tuple[Group, ...]:
         """The groups of plugins."""
         return tuple(group for group in self.groups if not group.trusted)

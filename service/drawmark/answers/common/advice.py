@@ -9,7 +9,7 @@ from drawmark.fitting import limits
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.window import Window
-from drawmark.rules.outcome import Outcome
+from drawmark.rules.outcome import Outcome, sentence
 
 NO_LENGTH: Final = (
     "No arrow length is both safe and within reach. Move the clicker's blade forward, extend the "
@@ -37,6 +37,9 @@ _FAR_TOO_LONG: Final = (
     "The arrow is too long for the clicker. Move or extend the clicker as far as it goes. Then cut "
     "in steps to `window.longest`, and no further."
 )
+_CEILING: Final = (
+    "The arrow is longer than a local rule allows. That alone is no reason to cut it: ask the club."
+)
 Advice = Literal["cut_to", "leave_uncut", "too_short", "no_common_length", "as_is"]
 
 
@@ -59,14 +62,28 @@ def may_grow(facts: Facts) -> bool:
     return is_growing(facts) or not known
 
 
+def no_length_reason(outcome: Outcome, window: Window) -> str:
+    """Say why no length serves; with the rule's own words where a ceiling is in the way."""
+    return f"{NO_LENGTH}{_ceiling_reason(outcome, window)}"
+
+
+def _ceiling_reason(outcome: Outcome, window: Window) -> str:
+    """Give the reason of the ceiling that ends the window, after a blank; nothing without one."""
+    least = min(outcome.ceilings, key=lambda one: float(one.said.length), default=None)
+    if least is None or limits.longer(float(least.said.length), window.longest):
+        return ""
+    return f" {sentence(least.said.reason)}"
+
+
 def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advice, str]:
     """Advise on the arrow at hand, or on a new shaft: one of five words, and why."""
     facts = outcome.facts
     length = None if arrow is None else arrow.length
     if is_short(arrow, outcome):
-        return "too_short", f"{_TOO_SHORT} {NO_LENGTH}" if window.empty else _TOO_SHORT
+        no_length = f" {no_length_reason(outcome, window)}" if window.empty else ""
+        return "too_short", f"{_TOO_SHORT}{no_length}"
     if window.empty:
-        return "no_common_length", NO_LENGTH
+        return "no_common_length", no_length_reason(outcome, window)
     if not outcome.determinate:
         return (
             "leave_uncut",
@@ -86,13 +103,8 @@ def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advic
                 "The arrow is shorter than recommended, but long enough to be safe. Do not cut it."
             )
         return "as_is", "The arrow's length is within the recommended range."
-    ceilings = [float(placed.said.length) for placed in outcome.ceilings]
-    if ceilings and not limits.longer(min(ceilings), window.longest):
-        return (
-            "leave_uncut",
-            "The arrow is longer than a local rule allows. That alone is no reason to cut it: "
-            "ask the club.",
-        )
+    if reason := _ceiling_reason(outcome, window):
+        return "leave_uncut", f"{_CEILING}{reason}"
     if facts.unshown:
         return (
             "leave_uncut",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from drawmark.answers.common.advice import NO_LENGTH
+from drawmark.answers.common.advice import no_length_reason
 from drawmark.answers.cutting.candidates import Candidate, Survey
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import CutDecision, Decision
@@ -68,7 +68,7 @@ def end_of_cuts(survey: Survey, options: Cutting) -> tuple[float, str]:
     if options.wanted_length is not None or at_floor:
         return lowest, floor_reason(survey)
     if figure is None:
-        return present, NO_LENGTH
+        return present, no_length_reason(survey.there.outcome, survey.window)
     return max(figure, lowest), _RECOMMENDED
 
 

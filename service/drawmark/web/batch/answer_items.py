@@ -93,10 +93,12 @@ def _check_group(
     columns: Columns, group: Whole, operation: Operation, numbers: list[int], ids: list[str | None]
 ) -> list[bytes]:
     request = columns.instance(operation.module.Request, group)
+    ruleset, local = operation.ruleset_of(columns.word(("ruleset",), group)), columns.local(group)
+    operation.refuse_unused(request, local, ruleset)
     operation.require_needs(request)
     context = Context(
-        ruleset=operation.ruleset_of(columns.word(("ruleset",), group)),
-        local=columns.local(group),
+        ruleset=ruleset,
+        local=local,
         detail="verdict",
         engine=__version__,
     )

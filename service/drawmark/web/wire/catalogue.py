@@ -2,24 +2,29 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 import msgspec
 from flask import Blueprint, Response
 
-from drawmark.fitting.fields import Part, Quantity, specs_of
+from drawmark.fitting.fields import Part, Quantity, is_required, specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import UNITS
 from drawmark.rules.configuration import describe_settings
+from drawmark.rules.model import CORE, Rule
+from drawmark.rules.needs import fields_behind
 from drawmark.rules.registry import Plugin
+from drawmark.rules.stated_rules import CLUB_FILE
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.wire.accept import JSON
 from drawmark.web.wire.catalogue_entries import (
     PluginEntry,
     PluginState,
     RuleEntry,
+    RuleKind,
     RuleSetEntry,
     SourceEntry,
     UnitEntry,
@@ -35,13 +40,30 @@ def rules_in(rules: Rules) -> list[RuleEntry]:
         {
             "plugin": plugin,
             "rule": rule.id,
+            "kind": _kind_of(plugin),
             "title": rule.title,
-            "needs": list(rule.needs),
+            "rulesets": [
+                ruleset.name
+                for ruleset in rules.configuration.rulesets.values()
+                if any(bound.rule is rule for bound in ruleset.rules)
+            ],
+            "needs": _needs_of(plugin, rule),
             "gives": sorted(rule.gives),
             "source": rule.source or "",
         }
         for plugin, rule in (*installed, *rules.configuration.stated)
     ]
+
+
+def _kind_of(plugin: str) -> RuleKind:
+    return "core" if plugin == CORE else "stated" if plugin == CLUB_FILE else "plugin"
+
+
+def _needs_of(plugin: str, rule: Rule) -> list[str]:
+    """Name the fields of a request that a rule needs, the plugin's inputs among them."""
+    inputs = () if rule.inputs is None else dataclasses.fields(rule.inputs)
+    needs = (*rule.needs, *(f"local.{one.name}" for one in inputs if is_required(one)))
+    return list(dict.fromkeys(path for need in needs for path in fields_behind(need, plugin)))
 
 
 def plugins_in(rules: Rules) -> list[PluginEntry]:

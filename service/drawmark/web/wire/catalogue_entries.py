@@ -11,12 +11,21 @@ PluginVersion = Annotated[str, "Version."]
 ServiceVersion = Annotated[str, "Version of the service."]
 
 
+RuleKind = Literal["core", "plugin", "stated"]
+
+
 class RuleEntry(TypedDict):
     """A rule."""
 
     plugin: PluginName
     rule: RuleName
+    kind: Annotated[
+        RuleKind,
+        "`core` for the service's own, `plugin` for one that was installed, `stated` for one that "
+        "the club's file states.",
+    ]
     title: Annotated[str, "What the rule is about."]
+    rulesets: Annotated[list[str], "Rule sets in which the rule is in force."]
     needs: Annotated[
         list[str],
         "Fields of the request without which the rule is not run. Of fields with `|` "

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import cache
 from types import ModuleType
 from typing import Any, Final
@@ -12,7 +12,7 @@ import msgspec
 
 from drawmark import __version__
 from drawmark.answers.common.context import Context
-from drawmark.fitting.fields import Choice, Local, Text
+from drawmark.fitting.fields import Choice, Local, Part, Text, specs_of, takes_local
 from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.field_paths import parse_need
@@ -48,6 +48,11 @@ REPORT_IN: Final = named(
         for name, units in DIMENSIONS.items()
         if name != "frequency"
     },
+)
+
+
+_UNUSED: Final = (
+    "The rule set {!r} does not use this plugin. Leave its inputs out, or choose another rule set."
 )
 
 
@@ -117,6 +122,11 @@ class Operation:
         self.inputs: Inputs = tuple(rules.inputs.items())
         self.convert = converter_of(module.Request, self.inputs)
         self._convert_local = local_converter_of(self.inputs)
+        self._with_local = tuple(
+            name
+            for name, spec in specs_of(module.Request).items()
+            if isinstance(spec, Part) and spec.is_list and takes_local(spec.cls)
+        )
         self._needs = tuple(map(parse_need, module.NEEDS))
 
     def calculate(self, body: bytes, answer: Answer | None = None) -> dict[str, Any]:
@@ -145,6 +155,7 @@ class Operation:
             self._load(body)
             raise AssertionError("the schema accepts a figure that is out of range")
         ruleset = self.ruleset_of(struct.ruleset if self.uses_rules else None)
+        self.refuse_unused(request, local, ruleset)
         self.require_needs(request)
         if struct.report_in is not None:
             asked = msgspec.structs.asdict(struct.report_in)
@@ -166,6 +177,23 @@ class Operation:
         """Refuse a request that lacks a needed field; ProblemError."""
         if lacking := faults_in(request, self._needs):
             raise ProblemError(422, "A field that this operation needs is missing.", lacking)
+
+    def refuse_unused(self, request: Any, local: Mapping[str, object], ruleset: RuleSet) -> None:
+        """Refuse inputs for a plugin that the rule set does not use: nobody would look at them."""
+        given: list[tuple[tuple[str | int, ...], Mapping[str, object]]] = [(("local",), local)]
+        for name in self._with_local:
+            given += [
+                ((name, at, "local"), one.local or {})
+                for at, one in enumerate(getattr(request, name) or ())
+            ]
+        faults = [
+            {"pointer": pointer((*path, plugin)), "detail": _UNUSED.format(ruleset.name)}
+            for path, inputs in given
+            for plugin in inputs
+            if plugin not in ruleset.plugins
+        ]
+        if faults:
+            raise ProblemError(422, "Nobody would look at some of the inputs.", faults)
 
     def _load(self, body: bytes) -> Any:
         """Load by marshmallow what the checker refused; it decides, and words the problem."""

@@ -12,7 +12,9 @@ EXAMPLES: Final[dict[str, Any]] = {
             {
                 "plugin": "core",
                 "rule": "shaft-diameter",
+                "kind": "core",
                 "title": "Shaft diameter for competition.",
+                "rulesets": ["default"],
                 "needs": ["arrow.shaft.outside_diameter"],
                 "gives": ["finding"],
                 "source": "wa-shaft-diameter",
