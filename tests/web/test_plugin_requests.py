@@ -280,3 +280,23 @@ def test_inputs_that_the_plugin_refuses_are_a_misfit(given, words):
     )
     statuses = [item["status"] for item in batch.get_json()["items"]]
     assert statuses == [200, 422]
+
+
+def test_inputs_with_a_check_of_their_own_serve_assignments():
+    pair = plugin(rules.Rule(id="pair", title="t", check=says(), inputs=Pair), name="pair")
+    client = create_app(rules=rules_with(pair)).test_client()
+    one = fit({})
+    archers = [
+        {
+            "id": str(low),
+            "archer": one["archer"],
+            "bow": one["bow"],
+            "local": {"pair": {"low": low, "high": low + 1}},
+        }
+        for low in range(3)
+    ]
+    sets = [{"id": "set", "arrow": one["arrow"], "count": 6}]
+    body = {"archers": archers, "sets": sets, "arrows_per_archer": 2}
+    response = client.post("/v1/kit/assignments", json=body)
+    assert response.status_code == 200
+    assert response.get_json()["unevaluated"] == []
