@@ -205,7 +205,8 @@ def test_without_plugins_members_it_is_the_committed_document(with_plugins):
 def test_document_is_served_as_generated(client, with_plugins):
     served = client.get("/openapi.json").data
     assert served == encode_document(document_of(with_plugins))
-    assert json.loads(served)["x-plugin-components"] == ["HallRulesInputs"]
+    components = ["HallRulesInputs", "HallRulesInputsColour"]
+    assert json.loads(served)["x-plugin-components"] == components
 
 
 @pytest.mark.parametrize(
