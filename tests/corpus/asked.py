@@ -203,6 +203,13 @@ class Maker:
             body["ruleset"] = rule_set
         if self.chance(0.15):
             body["local"] = {"clicker-clearance": {"position": self.inches(0.5, 3)}}
+        # Inputs go with rule sets that look at them; one in eight does not, and is refused.
+        if (
+            rule_set not in ("hall", "clearance")
+            and "'local'" in repr(body)
+            and len(repr(body)) % 8
+        ):
+            body["ruleset"] = "clearance"
         if self.chance(0.15):
             body["report_in"] = self.pick(
                 {"length": "mm"}, {"length": "in", "mass": "gr"}, {"length": "cm", "mass": "g"}
