@@ -399,8 +399,10 @@ def test_they_are_listed_like_any_rule(tmp_path):
         {
             "plugin": CLUB_FILE,
             "rule": "x",
+            "kind": "stated",
             "title": "The draw weight at the archer's own draw is not above 24 lbf.",
-            "needs": ["facts.draw_weight"],
+            "rulesets": ["a"],
+            "needs": ["bow.draw_weight", "bow.draw_weight_basis"],
             "gives": ["finding"],
             "source": "the club's file",
         }

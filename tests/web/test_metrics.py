@@ -177,7 +177,7 @@ def test_a_rule_that_is_off_is_shown_wherever_its_state_is(monkeypatch):
     slow = plugin(rule(loops, "loops"), rule(speaks, "speaks"), name="switched")
     found = Registry(plugins=(*core_rules().registry.plugins, slow))
     installed = Rules(registry=found, configuration=configure(found))
-    client = create_app(rules=installed).test_client()
+    client = create_app(Settings(single_deadline=30, deadline=30), installed).test_client()
 
     def shown():
         metric = Counts(client).before.get(key(OFF, plugin="switched", rule="loops"), 0)
