@@ -168,6 +168,22 @@ def test_what_cannot_be_ordered_points_at_its_set(made, pointer, detail):
     assert detail in fault.detail
 
 
+def test_sets_are_looked_at_only_until_enough_faults_are_found():
+    asked = []
+    counts = plugin(rule(lambda case: asked.append(case.arrow.length) or []))
+    context = Context(ruleset=ruleset(CORE, counts))
+    short = one(stock_length=28 * INCH)
+    with pytest.raises(FittingError) as caught:
+        ask(*[short] * 10, context=context)
+    assert len(caught.value.faults) == 10
+    each = len(asked) // 10
+    asked.clear()
+    with pytest.raises(FittingError) as caught:
+        ask(*[short] * order.MOST_SETS, context=context)
+    assert len(caught.value.faults) == order.MOST_FAULTS
+    assert len(asked) == each * order.MOST_FAULTS
+
+
 @pytest.mark.parametrize(
     "context",
     [

@@ -30,6 +30,8 @@ from drawmark.rules.outcome import NotChecked
 
 NEEDS = (f"sets[] wanted_length|{DRAW}",)
 MOST_SETS: Final = 200
+MOST_FAULTS: Final = 50
+"""Sets are looked at until so many faults are found: no caller is told of more."""
 _NOBODY: Final = "Minimum safe length of set {}: no archer was given."
 _NO_NOCK: Final = "Tube length of set {}: the nock's projection was not given and is taken as zero."
 _CAUTIONS: Final = (
@@ -109,6 +111,8 @@ def answer(request: Request, context: Context) -> OrderAnswer:
             choices.append(choose_length(one, context.with_local(local), request.saw_increment))
         except FittingError as error:
             faults.extend(replace(each, path=("sets", place, *each.path)) for each in error.faults)
+            if len(faults) >= MOST_FAULTS:
+                break
     if faults:
         raise FittingError(*faults)
     aggregate = Aggregate()
