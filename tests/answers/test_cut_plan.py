@@ -711,7 +711,7 @@ def test_a_first_plan_for_a_tapered_shaft_has_few_cuts():
     level = [Station(position=at, relative_stiffness=1.0, relative_mass=1.0) for at in (0.0, 0.7)]
     tapered = dataclasses.replace(ARROW.shaft, stations=tuple(level))
     uniform = ask(arrow=arrow_of(34 * INCH), largest_step=0.001, smallest_step=0.001)
-    with pytest.raises(FittingError, match="at most 40 are planned") as refused:
+    with pytest.raises(FittingError, match="at most 30 are planned") as refused:
         ask(arrow=arrow_of(34 * INCH, shaft=tapered), largest_step=0.001, smallest_step=0.001)
     assert refused.value.faults[0].path == ("cutting", "largest_step")
     longer = ask(arrow=arrow_of(34 * INCH, shaft=tapered), largest_step=0.01)

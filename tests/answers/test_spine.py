@@ -137,7 +137,7 @@ STATIONS = [{"position": q(at), "relative_stiffness": 1, "relative_mass": 1} for
 
 
 @pytest.mark.parametrize(
-    ("stations", "cuts"), [(None, 200), (STATIONS, 40)], ids=["uniform", "tapered"]
+    ("stations", "cuts"), [(None, 200), (STATIONS, 30)], ids=["uniform", "tapered"]
 )
 def test_a_table_has_so_many_cuts(ask, stations, cuts):
     kind = arrow(30)

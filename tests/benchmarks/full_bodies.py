@@ -167,7 +167,7 @@ def _longest_draw(maker: Maker, count: int) -> Body:
 def _arrow_changes(maker: Maker, count: int) -> Body:
     bow = {**maker.person()["bow"], "draw_weight_basis": "own_draw"}
     arrow = maker.arrow()
-    present, cuts = arrow["length"]["value"], 40 if "stations" in arrow["shaft"] else 200
+    present, cuts = arrow["length"]["value"], 30 if "stations" in arrow["shaft"] else 200
     return {
         "arrow": arrow,
         "bow": bow,

@@ -34,7 +34,7 @@ from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.units import UNITS
 
 MOST_STEPS: Final = 200
-MOST_TAPERED_STEPS: Final = 40
+MOST_TAPERED_STEPS: Final = 30
 """Cuts of a tapered shaft, each of which is solved by elements of its own."""
 
 
