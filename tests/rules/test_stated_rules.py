@@ -19,6 +19,10 @@ REGISTRY = Registry(plugins=(core(core_floor), plugin(says(), name="open")))
 BOW = {"kind": "recurve", "draw_weight": "30 lbf", "draw_weight_basis": "own_draw"}
 
 
+# A longer draw may end these, so they cannot stop an arrow.
+ENDING = ("fact = 'draw_weight'\nbelow", "fact = 'grains_per_pound'\nabove")
+
+
 def stated(text):
     """Make a plugin of one rule; id and message are added."""
     entry = {"id": "it", "message": "The club says so.", **tomllib.loads(text)}
@@ -159,9 +163,10 @@ def test_ceilings_are_cautions(text, length, verdict):
     ],
 )
 def test_limits_hold_from_just_beyond_them(text, words, at_limit, beyond):
-    rule = stated(limit(text))
+    severity = "caution" if text.startswith(ENDING) else "stop"
+    rule = stated(limit(text, severity))
     assert testing.judge(rule, **words(at_limit)).verdict == "pass"
-    assert testing.judge(rule, **words(beyond)).verdict == "stop"
+    assert testing.judge(rule, **words(beyond)).verdict == severity
 
 
 @pytest.mark.parametrize(
@@ -194,9 +199,9 @@ def test_words_are_refused(text, words, verdict):
 def test_a_draw_weight_at_28_in_takes_the_end_that_is_stricter_for_each_limit():
     bow = {**BOW, "draw_weight_basis": "at_28"}
     for text in ("above = '30 lbf'", "below = '30 lbf'"):
-        rule = stated(limit(f"fact = 'draw_weight'\n{text}"))
+        rule = stated(limit(f"fact = 'draw_weight'\n{text}", "caution"))
         drawn = "29 in" if "above" in text else "27 in"
-        assert testing.judge(rule, archer={"draw_length": drawn}, bow=bow).verdict == "stop"
+        assert testing.judge(rule, archer={"draw_length": drawn}, bow=bow).verdict == "caution"
     facts = testing.judge(rule, archer={"draw_length": "27 in"}, bow=bow).facts
     assert facts.least_draw_weight < facts.draw_weight < 30 * 4.4482216152605
 
@@ -232,8 +237,9 @@ def example_of(name):
         "floor_past_back = '2 in'",
         "ceiling = '31 in'",
         "ceiling_past_back = '3 in'",
-        *(limit(f"fact = '{name}'\n{example_of(name)}") for name in VOCABULARY),
-        limit("fact = 'draw_weight'\nbelow = '100 N'"),
+        *(limit(f"fact = '{name}'\n{example_of(name)}", "caution") for name in VOCABULARY),
+        limit("fact = 'draw_weight'\nabove = '100 N'"),
+        limit("fact = 'draw_weight'\nbelow = '100 N'", "caution"),
         limit("fact = 'grains_per_pound'\nbelow = 8"),
     ],
 )
@@ -288,6 +294,12 @@ FAULTS = {
         8,
         "rules.0.severity",
         "needs a severity",
+    ),
+    "a stop that a longer draw would end": (
+        f"{HEAD}{GOOD}fact = 'draw_weight'\nbelow = '24 lbf'\nseverity = 'stop'",
+        8,
+        "rules.0.severity",
+        "cannot be stop: a longer draw would end it",
     ),
     "no comparison": (
         f"{HEAD}{GOOD}fact = 'draw_weight'\nseverity = 'stop'",

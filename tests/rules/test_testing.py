@@ -81,9 +81,9 @@ def test_a_good_plugin_conforms_and_speaks():
 def test_settings_and_inputs_are_read():
     assert testing.judge(GOOD, settings={"least": "20 in"}).verdict == "pass"
     assert testing.judge(GOOD, settings={"least": "39 in"}).verdict == "caution"
-    assert testing.judge(GOOD, local={"place": "20 mm"}).applied[0].plugin == "good"
+    assert testing.judge(GOOD, inputs={"place": "20 mm"}).applied[0].plugin == "good"
     with pytest.raises(ReadingError, match=r"local\.good\.plaice: is unknown"):
-        testing.judge(GOOD, local={"plaice": "20 mm"})
+        testing.judge(GOOD, inputs={"plaice": "20 mm"})
 
 
 def needs_too_little(case):
@@ -129,15 +129,15 @@ BAD = {
     "dawdles": (rule(dawdles), "took 0.|longer than 250 ms"),
     "has columns of another rule": (
         rule(says(rules.floor(0.7, "f")), check_many=says(rules.floor(0.71, "f"))),
-        "check_many of rule r says",
+        "columns: rule r: its check_many says",
     ),
     "has columns without a finding": (
         rule(says(rules.note("n")), check_many=says()),
-        "check_many of rule r says",
+        "columns: rule r: its check_many says",
     ),
     "has columns that do not fit": (
         rule(says(), check_many=says(rules.floor("0.7", "f"))),
-        "check_many of rule r gave str as a length",
+        "rule r: its check_many gave str as a length",
     ),
 }
 
@@ -159,3 +159,9 @@ def test_plugins_are_taken_as_modules_or_by_name():
 def test_a_module_that_the_service_refuses_fails_its_test():
     with pytest.raises(AssertionError, match="would not load"):
         testing.plugin(Module([rule(says(), id="Not Kebab")]))
+
+
+def test_inputs_keep_their_older_name_for_a_while():
+    with pytest.warns(DeprecationWarning, match="Use inputs"):
+        outcome = testing.judge(GOOD, local={"place": "20 mm"})
+    assert outcome == testing.judge(GOOD, inputs={"place": "20 mm"})

@@ -70,7 +70,7 @@ def arrow(length, exposed="20 mm"):
 )
 def test_aid(bow, arrow, local, settings, rules):
     outcome = testing.judge(
-        PLUGIN, settings=settings, local=local, archer=ARCHER, bow=bow, arrow=arrow
+        PLUGIN, settings=settings, inputs=local, archer=ARCHER, bow=bow, arrow=arrow
     )
     found = {placed.rule for placed in outcome.findings if placed.rule.startswith("aid-")}
     assert found == rules

@@ -12,7 +12,7 @@ LEAST = 29.0
 
 def floor(local, **words):
     """The floor that the plugin alone sets [m]."""
-    return testing.judge(PLUGIN, local=local, **words).minimum_usable
+    return testing.judge(PLUGIN, inputs=local, **words).minimum_usable
 
 
 @pytest.mark.parametrize(
@@ -63,10 +63,10 @@ def test_the_spread_of_the_draw_stays_in_it():
 
 def test_a_draw_stop_gets_a_caution_and_no_floor():
     stop = {"archer": {"draw_control": "draw_stop"}, "bow": {"kind": "compound"}}
-    outcome = testing.judge(PLUGIN, local={"age": 12.0, "months": 6.0}, **stop)
+    outcome = testing.judge(PLUGIN, inputs={"age": 12.0, "months": 6.0}, **stop)
     assert outcome.verdict == "caution"
     assert outcome.floors == ()
-    assert testing.judge(PLUGIN, local={"age": 12.0, "months": 0.0}, **stop).verdict == "pass"
+    assert testing.judge(PLUGIN, inputs={"age": 12.0, "months": 0.0}, **stop).verdict == "pass"
 
 
 def test_who_is_no_junior_is_not_asked_about():

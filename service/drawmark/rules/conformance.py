@@ -3,33 +3,159 @@
 from __future__ import annotations
 
 import random
-import time
 from collections import Counter
-from collections.abc import Mapping
-from typing import Any, Final
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property, partial
+from typing import Final
 
-import numpy as np
-
-from drawmark.fitting.facts import Facts, facts_of
-from drawmark.fitting.model import Fitting, FittingError
-from drawmark.rules.bound_rule import BoundRule
-from drawmark.rules.column_trees import group_alike, picker, shield, stack_alike
+from drawmark.fitting.fields import declared
+from drawmark.rules import rule_checks
 from drawmark.rules.declarations import declaration_faults
-from drawmark.rules.evaluate import evaluate
 from drawmark.rules.guard import FailedError
-from drawmark.rules.model import CORE, PRECEDENCE, Case, Said
-from drawmark.rules.random_cases import random_fitting, random_instance
-from drawmark.rules.registry import Plugin, load
-from drawmark.rules.rule_call import call_rules, case_of
-from drawmark.rules.rule_set import Group, RuleSet, bind
-from drawmark.rules.spot_check import alike
-from drawmark.rules.text_values import read
-from drawmark.rules.validation import UnsoundError, validate
+from drawmark.rules.registry import Plugin
+from drawmark.rules.rule_checks import Check, answer_of
+from drawmark.rules.trial import Trial, hostile_trials, random_trial, simplest
 
-COLUMN: Final = 7
-MOST_TRIES: Final = 2000
-SLOW: Final = 0.1
-"""What a rule may take in a test [s]; the service stops it at 0.25 s."""
+CHECKS: Final[dict[str, str]] = {
+    "declarations": "what the service loads, and no less",
+    "documentation": "titles and meanings are whole sentences",
+    "speed": "each answer within 0.1 s",
+    "answers": "every answer can be used, and says only what it declares to give",
+    "hostile inputs": "so it is at the ends of what a request may send",
+    "purity": "the same answer each time, and the case as it was",
+    "order of draws": "floors never fall and stops never end as the draw grows",
+    "columns": "check_many says the same as check",
+    "rules together": "no rule changes what another says",
+    "stricter only": "no answer is less strict with the plugin",
+}
+"""Names of the checks, in their order, and what each holds a plugin to."""
+_RULE_CHECKS: Final[dict[str, Check]] = {
+    "answers": rule_checks.unsound,
+    "hostile inputs": rule_checks.unsound,
+    "purity": rule_checks.impure,
+    "speed": rule_checks.slow,
+    "order of draws": rule_checks.disordered,
+    "columns": rule_checks.differs_in_columns,
+    "rules together": rule_checks.disturbs,
+    "stricter only": rule_checks.laxer,
+}
+
+
+@dataclass(frozen=True, kw_only=True, slots=True)
+class Failure:
+    """What a rule does not keep to, and the smallest case that shows it.
+
+    Parameters
+    ----------
+    check : str
+        Which check failed.
+    rule : str
+        The rule; empty where it is the whole plugin.
+    what : str
+        What is wrong.
+    case : str
+        The values of the smallest case that was found; may be empty.
+    """
+
+    check: str
+    rule: str
+    what: str
+    case: str = ""
+
+    def __str__(self) -> str:
+        """Word it in a line or two."""
+        subject = f"rule {self.rule}: " if self.rule else ""
+        case = f"\n  smallest case: {self.case}" if self.case else ""
+        return f"{self.check}: {subject}{self.what}{case}"
+
+
+class Conformance:
+    """Tries one plugin; `CHECKS` names what it tries.
+
+    Parameters
+    ----------
+    plugin : Plugin
+        The plugin.
+    settings : mapping or None
+        Its settings, as a club writes them; random ones where not given.
+    trials : int
+        Number of trials.
+    seed : int
+        Seed of the chances; the same seed, the same trials.
+    """
+
+    def __init__(
+        self,
+        plugin: Plugin,
+        *,
+        settings: Mapping[str, object] | None = None,
+        trials: int = 150,
+        seed: int = 1,
+    ) -> None:
+        self.plugin = plugin
+        self.spoke = Counter({rule.id: 0 for rule in plugin.rules})
+        self._settings, self._number, self._seed = settings, trials, seed
+
+    def failures(self, check: str) -> tuple[Failure, ...]:
+        """Run one check; of each rule it gives the first failure alone."""
+        if check == "declarations":
+            faults = declaration_faults(self.plugin.rules)
+            return tuple(Failure(check=check, rule="", what=fault) for fault in faults)
+        if check == "documentation":
+            return tuple(self._undocumented(check))
+        if check == "answers":
+            self._listen()
+        return tuple(self._find(check, _RULE_CHECKS[check], self._trials_for(check)))
+
+    @cached_property
+    def trials(self) -> tuple[Trial, ...]:
+        """The trials, the same for every check."""
+        rng = random.Random(self._seed)
+        return tuple(random_trial(self.plugin, self._settings, rng) for _ in range(self._number))
+
+    def _trials_for(self, check: str) -> Iterable[Trial]:
+        if check == "hostile inputs":
+            return (end for trial in self.trials[:20] for end in hostile_trials(trial))
+        return self.trials
+
+    def _listen(self) -> None:
+        for trial in self.trials:
+            for bound in trial.asked:
+                answer = answer_of(bound, trial.case)
+                self.spoke[bound.rule.id] += not isinstance(answer, FailedError) and bool(answer)
+
+    def _undocumented(self, check: str) -> Iterator[Failure]:
+        texts = [(rule.id, f"the title {rule.title!r}", rule.title) for rule in self.plugin.rules]
+        for role, cls in (("settings", self.plugin.settings), ("inputs", self.plugin.inputs)):
+            for name, spec, _ in () if cls is None else declared(cls):
+                texts.append(("", f"the meaning of {role}.{name}, {spec.doc!r},", spec.doc))
+        for rule, what, text in texts:
+            if not (text[:1].isupper() and text.endswith(".")):
+                what = f"{what} needs a capital at its start and a full stop at its end"
+                yield Failure(check=check, rule=rule, what=what)
+
+    def _find(self, name: str, check: Check, trials: Iterable[Trial]) -> Iterator[Failure]:
+        failed = set[str]()
+        for trial in trials:
+            for bound in trial.asked:
+                rule = bound.rule.id
+                if rule in failed or check(bound, trial) is None:
+                    continue
+                failed.add(rule)
+                small = trial
+                if check is not rule_checks.slow:
+                    small = simplest(trial, partial(_fails, rule, check))
+                what = _wrong(small, rule, check) or "fails, and not each time"
+                yield Failure(check=name, rule=rule, what=what, case=str(small))
+
+
+def _fails(rule: str, check: Check, trial: Trial) -> bool:
+    return _wrong(trial, rule, check) is not None
+
+
+def _wrong(trial: Trial, rule: str, check: Check) -> str | None:
+    return next((check(one, trial) for one in trial.asked if one.rule.id == rule), None)
 
 
 def conform(
@@ -41,10 +167,11 @@ def conform(
 ) -> dict[str, int]:
     """Try a plugin on random fittings, settings and inputs.
 
-    Its declarations must be those that the service loads. Every rule must answer soundly, the same
-    each time and soon, say only what it declares to give, get by with the fields it needs, leave
-    its case as it was, give columns equal to what it says of single cases, and never make an
-    answer less strict.
+    Its declarations must be those that the service loads, and in whole sentences. Every rule must
+    answer soundly, the same each time and soon, also at the ends of what a request may send. It
+    says only what it declares to give, gets by with the fields it needs, leaves its case as it
+    was and lets other rules be. Its floors never fall and its stops never end as the draw grows.
+    It gives columns equal to what it says of single cases, and never makes an answer less strict.
 
     Parameters
     ----------
@@ -53,7 +180,7 @@ def conform(
     settings : mapping or None
         Its settings, as a club writes them; random ones where not given.
     trials : int
-        Number of fittings and of columns of fittings.
+        Number of trials.
     seed : int
         Seed of the chances; the same seed, the same trials.
 
@@ -65,101 +192,10 @@ def conform(
     Raises
     ------
     AssertionError
-        At the first trial that a rule does not stand, with the rule and the case.
+        At the first check that a rule does not stand, with the rule and the smallest case.
     """
-    faults = declaration_faults(plugin.rules)
-    assert not faults, "; ".join(faults)
-    rng = random.Random(seed)
-    core = load().find(CORE)
-    core_rules = () if core is None or core.status != "active" else bind(core, None)
-    alone = RuleSet(name="core", title="The core's rules", rules=core_rules)
-    spoke = Counter({rule.id: 0 for rule in plugin.rules})
-    for _ in range(trials):
-        chosen: Any = None
-        if plugin.settings is not None:
-            chosen = (
-                random_instance(plugin.settings, rng)
-                if settings is None
-                else read(plugin.settings, settings, "settings")
-            )
-        rules = bind(plugin, chosen)
-        both = RuleSet(name="both", title="Core and plugin", rules=(*core_rules, *rules))
-        groups = [group for group in both.groups if group.plugin == plugin.name]
-        for group in groups:
-            _try_single(_case(group, plugin, rng, 0), group, spoke)
-            _try_columns(_case(group, plugin, rng, COLUMN), group)
-        fitting, facts = _computable(rng, 0)
-        _try_stricter(alone, both, fitting, facts, _inputs(plugin, rng, 0))
-    return dict(spoke)
-
-
-def _inputs(plugin: Plugin, rng: random.Random, size: int) -> dict[str, object]:
-    if plugin.inputs is None or rng.random() < 0.3:
-        return {}
-    return {plugin.name: random_instance(plugin.inputs, rng, size)}
-
-
-def _computable(rng: random.Random, size: int) -> tuple[Fitting, Facts]:
-    for _ in range(MOST_TRIES):
-        fitting = random_fitting(rng, size)
-        pick = picker(fitting)
-        try:
-            facts = [facts_of(pick(at)) for at in range(max(size, 1))]
-        except FittingError:
-            continue
-        if len(group_alike(facts)) == 1:
-            return fitting, stack_alike(facts)
-    raise AssertionError("no random fitting can be computed")
-
-
-def _case(group: Group, plugin: Plugin, rng: random.Random, size: int) -> Case:
-    return case_of(*_computable(rng, size), group, _inputs(plugin, rng, size))
-
-
-def _try_single(case: Case, group: Group, spoke: Counter[str]) -> None:
-    for bound in group.selector.select(case).rules:
-        name = f"rule {bound.rule.id}"
-        before = repr(case)
-        started = time.thread_time()
-        said = _answer(bound, case)
-        took = time.thread_time() - started
-        assert took < SLOW, f"{name} took {took:.3f} s for {case}"
-        assert repr(case) == before, f"{name} changed its case {before}"
-        assert said == _answer(bound, case), f"{name} does not say the same twice of {case}"
-        spoke[bound.rule.id] += bool(said)
-
-
-def _answer(bound: BoundRule, case: Case) -> list[Said]:
-    (answer,) = call_rules((bound,), case, trusted=False)
-    assert not isinstance(answer, FailedError), f"rule {bound.rule.id} {answer} for {case}"
-    return list(answer)
-
-
-def _try_columns(case: Case, group: Group) -> None:
-    for bound in group.selector.select(case).rules:
-        check_many = bound.rule.check_many
-        if check_many is None:
-            continue
-        name = f"check_many of rule {bound.rule.id}"
-        shielded = shield(case)
-        before = repr(case)
-        try:
-            said = validate(list(check_many(shielded)), bound.rule.gives, COLUMN)
-        except UnsoundError as error:
-            raise AssertionError(f"{name} {error} for {case}") from error
-        assert repr(case) == before, f"{name} changed its case {before}"
-        pick, picks = picker(case), [picker(one) for one in said]
-        for at in range(COLUMN):
-            here = [one for take in picks if (one := take(at)).when]
-            there = _answer(bound, pick(at))
-            assert alike(here, there), f"{name} says {here}, check says {there}, of {pick(at)}"
-
-
-def _try_stricter(
-    alone: RuleSet, both: RuleSet, fitting: Fitting, facts: Facts, local: Mapping[str, object]
-) -> None:
-    without = evaluate(fitting, alone, facts=facts)
-    joined = evaluate(fitting, both, local, facts=facts)
-    assert np.all(joined.minimum_usable >= without.minimum_usable), f"a lower floor: {fitting}"
-    assert PRECEDENCE[joined.verdict] >= PRECEDENCE[without.verdict], f"less strict: {fitting}"
-    assert without.determinate or not joined.determinate, f"less in doubt: {fitting}"
+    conformance = Conformance(plugin, settings=settings, trials=trials, seed=seed)
+    for check in CHECKS:
+        failures = conformance.failures(check)
+        assert not failures, "\n".join(map(str, failures))
+    return dict(conformance.spoke)

@@ -171,6 +171,8 @@ class _Statement:
             words = self._words(fact, written)
             title = f"The {fact.words} is not {' or '.join(words)}."
             return title, _refuse(fact, words, severity, message), "finding", fact.needs
+        if severity == "stop" and comparison == fact.ends:
+            self.fault("severity", "cannot be stop: a longer draw would end it; use caution")
         limit = self._figure(fact.spec, comparison)
         title = f"The {fact.words} is not {comparison} {written}."
         # A larger figure of some units is a smaller value.

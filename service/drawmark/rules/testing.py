@@ -19,6 +19,7 @@ Quantities are texts such as "28.5 in"; the words are those of a request.
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Mapping
 from typing import Any, Final
 
@@ -119,10 +120,11 @@ def judge(
     plugin: Plugin,
     *,
     settings: Mapping[str, object] | None = None,
-    local: Mapping[str, object] | None = None,
+    inputs: Mapping[str, object] | None = None,
     archer: Mapping[str, object] | None = None,
     bow: Mapping[str, object] | None = None,
     arrow: Mapping[str, object] | None = None,
+    local: Mapping[str, object] | None = None,
 ) -> Outcome:
     """Ask only this plugin's rules about a fitting.
 
@@ -132,19 +134,24 @@ def judge(
         The plugin.
     settings : mapping
         Its settings, as a club writes them.
-    local : mapping
+    inputs : mapping
         Its own part of the request.
     archer, bow, arrow : mapping
         As for `fitting`.
+    local : mapping
+        The same as `inputs`, under its older name.
 
     Returns
     -------
     Outcome
         What the rules said, and the verdict.
     """
-    inputs: dict[str, object] = {}
     if local is not None:
+        warnings.warn("Use inputs in place of local.", DeprecationWarning, stacklevel=2)
+        inputs = local
+    given: dict[str, object] = {}
+    if inputs is not None:
         assert plugin.inputs is not None, f"{plugin.name} takes no inputs"
-        inputs[plugin.name] = read(plugin.inputs, local, f"local.{plugin.name}")
+        given[plugin.name] = read(plugin.inputs, inputs, f"local.{plugin.name}")
     case = fitting(archer=archer, bow=bow, arrow=arrow)
-    return evaluate(case, ruleset(plugin, settings=settings), inputs)
+    return evaluate(case, ruleset(plugin, settings=settings), given)

@@ -22,6 +22,8 @@ class Figure:
     needs: tuple[str, ...]
     greatest: Callable[[Case], Any]
     least: Callable[[Case], Any]
+    ends: str = ""
+    """The comparison that a longer draw may end: it cannot stop an arrow."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -41,9 +43,16 @@ def _figure(
     needs: tuple[str, ...],
     value: Callable[[Case], Any],
     least: Callable[[Case], Any] | None = None,
+    ends: str = "",
 ) -> Figure:
     return Figure(
-        words=words, spec=spec, kind=kind, needs=needs, greatest=value, least=least or value
+        words=words,
+        spec=spec,
+        kind=kind,
+        needs=needs,
+        greatest=value,
+        least=least or value,
+        ends=ends,
     )
 
 
@@ -100,6 +109,7 @@ VOCABULARY: Final[dict[str, Figure | Word]] = {
         ("facts.draw_weight",),
         lambda case: case.facts.draw_weight,
         _least_weight,
+        ends="below",
     ),
     "experience": Word(
         words="the archer's experience",
@@ -121,6 +131,7 @@ VOCABULARY: Final[dict[str, Figure | Word]] = {
         ("facts.arrow_mass", "facts.draw_weight"),
         lambda case: _grains_per_pound(case, _least_weight(case)),
         lambda case: _grains_per_pound(case, case.facts.draw_weight),
+        ends="above",
     ),
     "launch_load": _figure(
         "draw weight over the arrow's critical launch force",
@@ -128,6 +139,7 @@ VOCABULARY: Final[dict[str, Figure | Word]] = {
         "number",
         ("facts.launch_load",),
         lambda case: case.facts.launch_load,
+        ends="below",
     ),
     "outside_diameter": _figure(
         "outside diameter of the shaft",
