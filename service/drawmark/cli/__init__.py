@@ -78,6 +78,18 @@ def _parser() -> argparse.ArgumentParser:
         "exit status 1 if one is refused",
     )
     check.set_defaults(run=_check)
+    plugin = commands.add_parser("plugin", help="write a plugin, or check an installed one")
+    actions = plugin.add_subparsers(required=True, metavar="ACTION")
+    new = actions.add_parser("new", help="write a plugin that works into a new folder of its name")
+    new.add_argument("name", help="lower-case words with hyphens between them")
+    new.set_defaults(run=_new_plugin)
+    check = actions.add_parser(
+        "check", help="try an installed plugin on random fittings; exit status 1 for a fault"
+    )
+    check.add_argument("name")
+    check.add_argument("--trials", type=int, default=150, help="number of fittings (%(default)s)")
+    check.add_argument("--seed", type=int, default=1, help="of the chances (%(default)s)")
+    check.set_defaults(run=_check_plugin)
     token = commands.add_parser("token", help="manage the callers' tokens")
     actions = token.add_subparsers(required=True, metavar="ACTION")
     new = actions.add_parser("new", help="make a token, and its line for the token file")
@@ -133,6 +145,23 @@ def _check(options: argparse.Namespace) -> int:
         refused = try_file(options.file, options.examples)
     missing = any(ruleset.missing for ruleset in configuration.rulesets.values())
     return 1 if missing or refused else 0
+
+
+def _new_plugin(options: argparse.Namespace) -> int:
+    from pathlib import Path
+
+    from drawmark.cli.new_plugin import write_plugin
+
+    top = write_plugin(options.name, Path())
+    print(f"Written: {top}. Install it with `pip install -e {top}`, then run its tests, and")
+    print(f"`drawmark plugin check {options.name}`.")
+    return 0
+
+
+def _check_plugin(options: argparse.Namespace) -> int:
+    from drawmark.cli.check_plugin import check_plugin
+
+    return check_plugin(options.name, options.trials, options.seed)
 
 
 def _new_token(options: argparse.Namespace) -> int:
