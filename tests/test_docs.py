@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 import re
 import shlex
 import subprocess
@@ -16,7 +17,7 @@ from typing import get_args
 
 import pytest
 
-from drawmark import cli
+from drawmark import cli, rules
 from drawmark.answers.club.members import MOST_ARCHERS, MOST_SETS
 from drawmark.answers.club.pairs import MOST_ONE_BY_ONE
 from drawmark.answers.club.unequipped import Reason
@@ -60,6 +61,10 @@ SERVE = ".venv/bin/drawmark serve --host 127.0.0.1 --port 8080"
 BATCH = ".venv/bin/drawmark batch members.ndjson > answers.ndjson"
 CHECK = ".venv/bin/drawmark config check club.toml"
 TRY = ".venv/bin/drawmark config check club.toml --try members.ndjson"
+NEW_PLUGIN = ".venv/bin/drawmark plugin new east-hall"
+INSTALL_PLUGIN = ".venv/bin/pip install ./east-hall && .venv/bin/python -m pytest -q ./east-hall"
+CHECK_PLUGIN = ".venv/bin/drawmark plugin check east-hall"
+TUTORIAL = [NEW_PLUGIN, INSTALL_PLUGIN, CHECK_PLUGIN]
 TOKEN = ".venv/bin/drawmark token new club-app >> tokens"
 COMPOSE = "cd docker && docker compose up -d --build"
 
@@ -191,7 +196,7 @@ def test_commands_are_those_that_are_run():
         for command in blocks(text, "sh")
         if not command.startswith("curl ")
     }
-    assert shown == {DEMO, TESTS, SERVE, BATCH, CHECK, TRY, TOKEN, COMPOSE}
+    assert shown == {DEMO, TESTS, SERVE, BATCH, CHECK, TRY, TOKEN, COMPOSE, *TUTORIAL}
 
 
 def test_readme_shows_each_of_its_commands_once():
@@ -513,6 +518,49 @@ def test_rule_with_settings_inputs_and_needs_does_what_the_text_says(hall_target
     ]
 
 
+@pytest.mark.long
+def test_tutorial_is_run_word_for_word(tmp_path):
+    assert [one.strip() for one in blocks(section(PLUGINS, "Write a plugin"), "sh")] == TUTORIAL
+    tools, site = tmp_path / ".venv" / "bin", tmp_path / "site"
+    tools.mkdir(parents=True)
+    # They stand for an environment of its own: packages go beside those of this one.
+    for name, words in (
+        ("drawmark", '-m drawmark.cli "$@"'),
+        ("python", '"$@"'),
+        ("pip", f'-m pip "$@" -q --no-deps --target {site}'),
+    ):
+        (tools / name).write_text(f"#!/bin/sh\nexec {sys.executable} {words}\n")
+        (tools / name).chmod(0o755)
+    said = [
+        subprocess.run(
+            ["sh", "-ec", command],
+            cwd=tmp_path,
+            env={**os.environ, "PYTHONPATH": str(site)},
+            capture_output=True,
+            text=True,
+            check=True,
+            timeout=300,
+        ).stdout
+        for command in TUTORIAL
+    ]
+    assert "passed" in said[1]
+    assert said[2].endswith("no fault found\n")
+
+
+def test_rule_for_columns_conforms():
+    module = example(2, "hall_columns")
+    made = rules.Rule(
+        id="hall",
+        title="Our hall.",
+        check=module.check,
+        check_many=module.check,
+        needs=("facts.draw_weight",),
+    )
+    hook = types.SimpleNamespace(drawmark_rules=rules.hookimpl(lambda: [made]))
+    hook.drawmark_rules.__name__ = "drawmark_rules"
+    testing.conform(testing.plugin(hook, "hall-columns"), trials=40)
+
+
 def test_rule_of_fifteen_lines_conforms():
     testing.conform(testing.plugin(hall_margin(), "hall-margin"))
 
@@ -535,7 +583,7 @@ def test_rule_of_fifteen_lines_asks_for_more():
 
 
 def test_entry_point_group_is_the_one_that_is_loaded():
-    project = tomllib.loads(blocks(section(PLUGINS, "Write a plugin"), "toml")[0])
+    project = tomllib.loads(blocks(section(PLUGINS, "The smallest plugin"), "toml")[0])
     (module,) = project["project"]["entry-points"][registry.GROUP].values()
     # Without it a second module beside it, such as its test, leaves nothing to be built.
     assert project["tool"]["setuptools"]["py-modules"] == [module]

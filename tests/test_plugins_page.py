@@ -9,21 +9,42 @@ import pytest
 from drawmark import rules
 from drawmark.fitting import fields
 from drawmark.rules import club_file, kill_timer, testing, watch
+from drawmark.rules.reference import PARTS, parameters_in, reference
 
 ROOT = Path(__file__).parents[1]
+REFERENCE = ROOT / "service" / "docs" / "plugin-reference.md"
 PAGE = (ROOT / "service" / "docs" / "plugins.md").read_text(encoding="utf-8")
 
 
-def named_in(heading):
-    """Names in the first column of the table with a heading."""
-    _, _, table = PAGE.partition(f"| {heading} |")
-    rows = table.partition("\n\n")[0].splitlines()[2:]
-    return [name for row in rows for name in re.findall(r"`(\w+)`", row.split("|")[1])]
+def test_reference_is_what_the_code_says_of_itself():
+    assert REFERENCE.read_text(encoding="utf-8") == reference()
 
 
 @pytest.mark.parametrize("module", [rules, testing], ids=lambda module: module.__name__)
-def test_every_public_name_stands_in_the_tables_once(module):
-    assert sorted(named_in(f"from `{module.__name__}`")) == sorted(module.__all__)
+def test_every_public_name_stands_in_the_reference_once(module):
+    _, _, table = reference().partition(f"\n## {module.__name__}\n")
+    rows = re.findall(r"^\| `(\w+)` \| (.+) \|$", table.partition("\n### ")[0], re.MULTILINE)
+    assert [name for name, _ in rows] == list(module.__all__)
+    assert [name for name, words in rows if not words.endswith(".")] == []
+
+
+@pytest.mark.parametrize(
+    "cls", [rules.Archer, rules.Bow, rules.Arrow, *PARTS], ids=lambda cls: cls.__name__
+)
+def test_every_field_is_in_help_with_its_meaning_and_unit(cls):
+    told = {name: words for names, _, words in parameters_in(inspect.getdoc(cls)) for name in names}
+    assert list(told) == list(fields.specs_of(cls))
+    for name, spec in fields.specs_of(cls).items():
+        assert told[name].startswith(spec.doc.removesuffix("."))
+        assert ("[" in told[name]) == isinstance(spec, fields.Quantity)
+
+
+@pytest.mark.parametrize(
+    "cls", [rules.Facts, rules.Case, rules.Floor, rules.Ceiling, rules.Finding, rules.Measure]
+)
+def test_every_field_of_what_a_rule_sees_and_says_is_explained(cls):
+    told = [name for names, _, _ in parameters_in(inspect.getdoc(cls)) for name in names]
+    assert sorted(told) == sorted(cls.__struct_fields__)
 
 
 @pytest.mark.parametrize(

@@ -14,10 +14,19 @@ import math
 from dataclasses import dataclass
 from functools import cache
 from random import Random
-from typing import Any, Final, Self
+from typing import Any, Final, Self, TypeVar
 
 from drawmark.fitting.units import Dimension
 
+_Class = TypeVar("_Class")
+_SI: Final[dict[Dimension, str]] = {
+    "length": "m",
+    "mass": "kg",
+    "force": "N",
+    "mass_per_length": "kg/m",
+    "frequency": "Hz",
+    "static_spine": "N m^2",
+}
 REQUIRED: Final = dataclasses.MISSING
 _KEY: Final = "drawmark"
 _AT_END: Final = 0.05
@@ -211,6 +220,31 @@ def is_required(field: dataclasses.Field[Any]) -> bool:
     return field.default is REQUIRED and field.default_factory is REQUIRED
 
 
+def documented(cls: type[_Class]) -> type[_Class]:
+    """Add what each declared field means to a class's own text, so that `help` shows it."""
+    lines = [f"{cls.__doc__}", "", "Parameters", "----------"]
+    for field in dataclasses.fields(cls):  # type: ignore[arg-type]
+        spec = spec_of(field)
+        kind = _kind_of(spec) or str(field.type).partition(" |")[0]
+        if spec.is_list:
+            kind = f"tuple of {kind}"
+        lines.append(f"{field.name} : {kind if field.default is not None else f'{kind} or None'}")
+        unit = f" [{_SI[spec.dimension]}]" if isinstance(spec, Quantity) else ""
+        lines.append(f"    {spec.doc.removesuffix('.')}{unit}.")
+    cls.__doc__ = "\n".join(lines)
+    return cls
+
+
+def _kind_of(spec: Spec) -> str | None:
+    if isinstance(spec, Part):
+        return spec.cls.__name__
+    if isinstance(spec, Choice):
+        return " or ".join(f'"{word}"' for word in spec.choices)
+    if isinstance(spec, Figure):
+        return "int" if isinstance(spec, Whole) else "float"
+    return {Flag: "bool", Text: "str"}.get(type(spec))
+
+
 def takes_local(cls: type) -> bool:
     """Tell whether a dataclass, or a part of it, takes inputs of local rules."""
     return any(
@@ -236,13 +270,37 @@ def quantity(
     fewest: int | None = None,
     most: int | None = None,
 ) -> Any:
-    """Declare a quantity with a closed range [SI]; a list of them where `most` is given."""
+    """Declare a quantity; a list of them where `most` is given, which no plugin may use.
+
+    Parameters
+    ----------
+    dimension : Dimension
+        Such as "length", "mass_per_length" or "static_spine".
+    low, high : float
+        Ends of the closed range [SI].
+    doc : str
+        What it means, one sentence.
+    default : float or None
+        Its value where it is left out; it must be given if there is none [SI].
+    fewest, most : int or None
+        How many a list has.
+    """
     spec = Quantity(doc=doc, dimension=dimension, low=low, high=high, fewest=fewest, most=most)
     return _declare(spec, default)
 
 
 def length(low: float, high: float, doc: str, *, default: Any = REQUIRED) -> Any:
-    """Declare a length [m]."""
+    """Declare a length.
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of the closed range [m].
+    doc : str
+        What it means, one sentence.
+    default : float or None
+        Its value where it is left out; it must be given if there is none [m].
+    """
     return quantity("length", low, high, doc, default=default)
 
 
@@ -252,37 +310,105 @@ def increment(doc: str) -> Any:
 
 
 def mass(low: float, high: float, doc: str, *, default: Any = REQUIRED) -> Any:
-    """Declare a mass [kg]."""
+    """Declare a mass.
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of the closed range [kg].
+    doc : str
+        What it means, one sentence.
+    default : float or None
+        Its value where it is left out; it must be given if there is none [kg].
+    """
     return quantity("mass", low, high, doc, default=default)
 
 
 def force(low: float, high: float, doc: str, *, default: Any = REQUIRED) -> Any:
-    """Declare a force [N]."""
+    """Declare a force.
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of the closed range [N].
+    doc : str
+        What it means, one sentence.
+    default : float or None
+        Its value where it is left out; it must be given if there is none [N].
+    """
     return quantity("force", low, high, doc, default=default)
 
 
 def number(low: float, high: float, doc: str, *, default: Any = REQUIRED) -> Any:
-    """Declare a plain number."""
+    """Declare a plain number.
+
+    Parameters
+    ----------
+    low, high : float
+        Ends of the closed range.
+    doc : str
+        What it means, one sentence.
+    default : float or None
+        Its value where it is left out; it must be given if there is none.
+    """
     return _declare(Number(doc=doc, low=low, high=high), default)
 
 
 def whole(low: int, high: int, doc: str, *, default: Any = REQUIRED) -> Any:
-    """Declare a whole number."""
+    """Declare a whole number.
+
+    Parameters
+    ----------
+    low, high : int
+        Ends of the closed range.
+    doc : str
+        What it means, one sentence.
+    default : int or None
+        Its value where it is left out; it must be given if there is none.
+    """
     return _declare(Whole(doc=doc, low=low, high=high), default)
 
 
 def choice(choices: tuple[str, ...], doc: str, *, default: Any = REQUIRED) -> Any:
-    """Declare a choice among words."""
+    """Declare a choice among words.
+
+    Parameters
+    ----------
+    choices : tuple of str
+        The words.
+    doc : str
+        What it means, one sentence.
+    default : str or None
+        Its value where it is left out; it must be given if there is none.
+    """
     return _declare(Choice(doc=doc, choices=choices), default)
 
 
 def flag(doc: str, *, default: Any = REQUIRED) -> Any:
-    """Declare a yes or no."""
+    """Declare a yes or no.
+
+    Parameters
+    ----------
+    doc : str
+        What it means, one sentence.
+    default : bool or None
+        Its value where it is left out; it must be given if there is none.
+    """
     return _declare(Flag(doc=doc), default)
 
 
 def text(longest: int, doc: str, *, default: Any = REQUIRED) -> Any:
-    """Declare a short text."""
+    """Declare a short text.
+
+    Parameters
+    ----------
+    longest : int
+        Greatest number of characters.
+    doc : str
+        What it means, one sentence.
+    default : str or None
+        Its value where it is left out; it must be given if there is none.
+    """
     return _declare(Text(doc=doc, longest=longest), default)
 
 

@@ -106,6 +106,27 @@ class _FindingOf(Protocol):
     ) -> Finding: ...
 
 
+_FINDING: Final = """\
+Parameters
+----------
+message : str
+    What the archer is told, in plain words.
+when : bool or mask
+    Where it holds.
+measured, limit : Measure or None
+    What was found and what it is held against.
+source : str or None
+    Where it comes from: a key of the core's sources, or words.
+fields : tuple of str
+    Fields of the request that it is about.
+
+Returns
+-------
+Finding
+    For the rule to yield.
+"""
+
+
 def _finding_of(severity: Severity, meaning: str) -> _FindingOf:
     def make(
         message: str,
@@ -127,7 +148,7 @@ def _finding_of(severity: Severity, meaning: str) -> _FindingOf:
         )
 
     make.__name__ = make.__qualname__ = severity
-    make.__doc__ = meaning
+    make.__doc__ = f"{meaning}\n\n{_FINDING}"
     return make
 
 
@@ -150,7 +171,28 @@ def floor(
     terms: tuple[Term, ...] = (),
     source: str | None = None,
 ) -> Floor:
-    """Set the least usable length [m]: arrow length less a collar that slides back."""
+    """Set the least usable length: arrow length less a collar that slides back.
+
+    Parameters
+    ----------
+    length : float or column
+        The least length [m].
+    reason : str
+        Why, in one sentence.
+    when : bool or mask
+        Where it holds.
+    id : str or None
+        Name of the floor; the rule's own where None.
+    terms : tuple of Term
+        What it is the sum of [m].
+    source : str or None
+        Where it comes from: a key of the core's sources, or words.
+
+    Returns
+    -------
+    Floor
+        For the rule to yield.
+    """
     return Floor(length=length, reason=reason, when=when, id=id, terms=terms, source=source)
 
 
@@ -162,5 +204,24 @@ def ceiling(
     id: str | None = None,
     source: str | None = None,
 ) -> Ceiling:
-    """Set the greatest arrow length [m]; a longer arrow is a caution, never cut by advice."""
+    """Set the greatest arrow length; a longer arrow is a caution, never cut by advice.
+
+    Parameters
+    ----------
+    length : float or column
+        The greatest length [m].
+    reason : str
+        Why, in one sentence.
+    when : bool or mask
+        Where it holds.
+    id : str or None
+        Name of the ceiling; the rule's own where None.
+    source : str or None
+        Where it comes from: a key of the core's sources, or words.
+
+    Returns
+    -------
+    Ceiling
+        For the rule to yield.
+    """
     return Ceiling(length=length, reason=reason, when=when, id=id, source=source)
