@@ -21,6 +21,7 @@ from drawmark import cli, rules
 from drawmark.answers.club.members import MOST_ARCHERS, MOST_SETS
 from drawmark.answers.club.pairs import MOST_ONE_BY_ONE
 from drawmark.answers.club.unequipped import Reason
+from drawmark.client import BLOCK_ITEMS, MOST_TRIES
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import Decision
 from drawmark.fitting.model import CONTROLS, CONVENTIONS
@@ -209,7 +210,7 @@ def test_readme_shows_each_of_its_commands_once():
 
 def test_blocks_are_of_languages_that_are_looked_at():
     shown = {one.language for text in DOCS.values() for one in blocks_of(text)}
-    assert shown == {"sh", "json", "ndjson", "csv", "toml", "python"}
+    assert shown == {"sh", "json", "ndjson", "csv", "toml", "python", "text"}
 
 
 @pytest.mark.parametrize("name", DOCS)
@@ -335,6 +336,25 @@ def test_problem_is_what_the_service_says(client):
     assert reply.status_code == problem["status"]
     assert reply.content_type == "application/problem+json"
     assert reply.get_json() == problem
+
+
+def test_python_that_is_shown_prints_what_is_shown(live):
+    text = section(CALLING, "From Python")
+    (code,), (printed,) = blocks(text, "python"), blocks(text, "text")
+    done = subprocess.run(
+        [sys.executable, "-c", code.replace("http://127.0.0.1:8080", live)],
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    assert done.stdout == printed
+
+
+def test_client_is_as_patient_as_is_shown():
+    shown = plain(section(CALLING, "From Python"))
+    assert f"sent in blocks of {BLOCK_ITEMS:,}," in shown
+    assert "again, ten times in all." in shown
+    assert MOST_TRIES == 10
 
 
 def test_batch_that_is_shown_is_answered(live, tmp_path):

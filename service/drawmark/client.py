@@ -1,19 +1,14 @@
-"""Sends any number of fit checks to a running service and writes each answer as it comes.
+"""A client of a running service: a method for each operation, and a batch as an iterator.
 
-Items go in blocks, so a long file needs no more memory than a short one.
+Requests and answers are dictionaries, as `service/docs/calling.md` and the service's own `/docs`
+show them. Every operation only computes, so all of them are safe to repeat.
 """
 
 from __future__ import annotations
 
-import re
-import sys
 import time
-from codecs import BOM_UTF8
-from collections.abc import Iterable, Iterator
-from contextlib import nullcontext
-from itertools import chain
-from pathlib import Path
-from typing import Any, BinaryIO, Final
+from collections.abc import Iterable, Iterator, Mapping
+from typing import Any, Final, Self
 
 import msgspec
 import requests
@@ -22,14 +17,17 @@ from requests.auth import AuthBase
 from drawmark.blocks import blocks_of
 from drawmark.errors import UserError
 
-NDJSON: Final = "application/x-ndjson"
+Request = Mapping[str, Any]
+Answer = dict[str, Any]
+
 BLOCK_ITEMS: Final = 2000
 BLOCK_SIZE: Final = 8 * 1024 * 1024
 MOST_TRIES: Final = 10
 LONGEST_WAIT: Final = 30.0
 TIMEOUT: Final = (10.0, 300.0)
 """Time to connect, and to wait for the next bytes [s]."""
-_JSON_DOCUMENT: Final = re.compile(rb'\s*(\[|\{\s*$|\{\s*"items"\s*:)')
+_JSON: Final = "application/json"
+_NDJSON: Final = "application/x-ndjson"
 _INDEX: Final = b'{"index":'
 
 
@@ -37,12 +35,22 @@ class ClientError(UserError):
     """The service cannot be reached, refuses, or stops in the middle; or there is no item."""
 
 
-class _Batch(msgspec.Struct):
-    items: list[msgspec.Raw]
+class ProblemError(ClientError):
+    """A problem that the service answered: `status`, `title`, `detail`, and `errors`.
+
+    Each of the errors is a fault of the request, with its `pointer` and its `detail`.
+    """
+
+    def __init__(
+        self, url: str, status: int, title: str, detail: str, errors: list[dict[str, str]]
+    ) -> None:
+        faults = "".join(f"; {one.get('pointer')} {one.get('detail')}" for one in errors)
+        super().__init__(f"{url} refused with status {status}: {detail}{faults}")
+        self.status, self.title, self.detail, self.errors = status, title, detail, errors
 
 
 class _Summary(msgspec.Struct):
-    """The last line of an answer, without what holds for all items."""
+    """The last line of a batch, without what holds for all items."""
 
     items: int
     problems: int
@@ -59,120 +67,232 @@ class _BearerAuth(AuthBase):
         return request
 
 
-class Client:
-    """A connection to a service; `token_file` holds the token, if one is needed."""
+class Batch(Iterator[Answer]):
+    """Answers of a batch, in order, each with its `index`, `status`, and `result` or `problem`.
 
-    def __init__(self, url: str, token_file: str | None = None) -> None:
-        self._url = url.rstrip("/")
-        self._session = requests.Session()
-        if token_file is not None:
-            self._session.auth = _BearerAuth(_read_token(token_file))
+    After the last of them `summary` holds how many there were, and what holds for all: what no
+    figure can tell, and cautions to show.
+    """
 
-    def check_block(self, items: list[bytes]) -> Iterator[bytes]:
-        """Send a block of fit checks; yield a line for each, and the summary line."""
-        url = f"{self._url}/v1/fit-check/batch"
-        headers = {"Content-Type": NDJSON, "Accept": NDJSON}
-        body = b"\n".join(items)
+    def __init__(self, lines: Iterator[bytes]) -> None:
+        self._lines = lines
+        self.summary: Answer = {}
+
+    def __next__(self) -> Answer:
+        """Give the next answer."""
+        line = next(self._lines)
+        answer: Answer = msgspec.json.decode(line)
+        if line.startswith(_INDEX):
+            return answer
+        self.summary = answer
+        raise StopIteration
+
+
+class Drawmark:
+    """A running service.
+
+    A call waits and asks again while the service has no room (503) or the caller asks too often
+    (429). It raises ProblemError if the service answers with a problem, and ClientError if it
+    does not answer.
+
+    Parameters
+    ----------
+    url : str
+        Address of the service.
+    token : str or None
+        Token, if the service asks for one.
+    session : requests.Session or None
+        Session to send with, for proxies or certificates of your own.
+    """
+
+    def __init__(
+        self,
+        url: str = "http://127.0.0.1:8080",
+        token: str | None = None,
+        *,
+        session: requests.Session | None = None,
+    ) -> None:
+        self._url = f"{url.rstrip('/')}/v1"
+        self._session = session or requests.Session()
+        if token is not None:
+            self._session.auth = _BearerAuth(token)
+
+    def __enter__(self) -> Self:
+        """Give itself."""
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        """Close the connections."""
+        self.close()
+
+    def close(self) -> None:
+        """Close the connections."""
+        self._session.close()
+
+    def minimum_length(self, request: Request) -> Answer:
+        """Ask how short is too short to be safe."""
+        return self._calculate("minimum-length", request)
+
+    def recommended_length(self, request: Request) -> Answer:
+        """Ask how long the arrow should be, and whether to cut."""
+        return self._calculate("recommended-length", request)
+
+    def longest_draw(self, request: Request) -> Answer:
+        """Ask how far a given arrow may be drawn."""
+        return self._calculate("longest-draw", request)
+
+    def spine(self, request: Request) -> Answer:
+        """Ask what a cut or another point does to the arrow's stiffness."""
+        return self._calculate("spine", request)
+
+    def replacement(self, request: Request) -> Answer:
+        """Ask which other shaft acts like known arrows."""
+        return self._calculate("replacement", request)
+
+    def balance(self, request: Request) -> Answer:
+        """Ask for mass, balance point and front of centre."""
+        return self._calculate("balance", request)
+
+    def clicker(self, request: Request) -> Answer:
+        """Ask how far the clicker's blade moves after a change, and whether it can."""
+        return self._calculate("clicker", request)
+
+    def fit_check(self, request: Request) -> Answer:
+        """Ask whether this archer may safely shoot these arrows from this bow."""
+        return self._calculate("fit-check", request)
+
+    def fit_check_batch(self, items: Iterable[Request]) -> Batch:
+        """Ask for any number of fit checks, sent and answered block by block."""
+        return Batch(self.check_lines(map(msgspec.json.encode, items)))
+
+    def cut_plan(self, request: Request) -> Answer:
+        """Ask how much to cut off next, and how likely that is to go too far."""
+        return self._calculate("cut-plan", request)
+
+    def order(self, request: Request) -> Answer:
+        """Ask which shafts to order, and how long to have them cut."""
+        return self._calculate("order", request)
+
+    def kit_assignments(self, request: Request) -> Answer:
+        """Ask which set of the rack each archer shoots tonight."""
+        return self._calculate("kit/assignments", request)
+
+    def kit_labels(self, request: Request) -> Answer:
+        """Ask how far each set of the rack may be drawn, and until when that is enough."""
+        return self._calculate("kit/labels", request)
+
+    def kit_lengths(self, request: Request) -> Answer:
+        """Ask which few lengths serve everyone, and what they waste."""
+        return self._calculate("kit/lengths", request)
+
+    def kit_consistency(self, request: Request) -> Answer:
+        """Ask which arrows do not belong to their set."""
+        return self._calculate("kit/consistency", request)
+
+    def rules(self) -> list[Answer]:
+        """List the rules of the active plugins."""
+        return self._list("rules")
+
+    def plugins(self) -> list[Answer]:
+        """List the installed plugins, including those that failed to load."""
+        return self._list("plugins")
+
+    def rulesets(self) -> list[Answer]:
+        """List the rule sets, with the settings of their plugins."""
+        return self._list("rulesets")
+
+    def units(self) -> list[Answer]:
+        """List the units, and the range of each field in each unit."""
+        return self._list("units")
+
+    def sources(self) -> list[Answer]:
+        """List the sources of constants."""
+        return self._list("sources")
+
+    def check_lines(self, items: Iterable[bytes]) -> Iterator[bytes]:
+        """Send fit checks that are JSON texts; give a text for each, and last the summary."""
+        answered = problems = 0
+        last: Answer = {}
+        for block in blocks_of(items, BLOCK_ITEMS, BLOCK_SIZE):
+            start, line = answered, b""
+            for line in self._check_block(block):
+                if line.startswith(_INDEX):
+                    # The service counts from the beginning of each request.
+                    yield b"%s%d,%s" % (_INDEX, answered, line.partition(b",")[2])
+                    answered += 1
+            try:
+                summary = msgspec.json.decode(line, type=_Summary)
+            except msgspec.DecodeError:
+                summary = _Summary(items=-1, problems=0)
+            if not summary.items == answered - start == len(block):
+                raise ClientError(f"the answer was cut off after {answered} items")
+            problems += summary.problems
+            last = msgspec.json.decode(line)
+        if not answered:
+            # Nothing was checked, which must not look as if all were well.
+            raise ClientError("there is no item to check")
+        yield msgspec.json.encode({**last, "items": answered, "problems": problems})
+
+    def _check_block(self, block: list[bytes]) -> Iterator[bytes]:
+        path = "fit-check/batch"
+        response = self._send("POST", path, b"\n".join(block), _NDJSON)
+        try:
+            yield from filter(None, response.iter_lines(chunk_size=1 << 16, delimiter=b"\n"))
+        except requests.RequestException as error:
+            raise self._unanswered(path, error) from error
+
+    def _calculate(self, path: str, request: Request) -> Answer:
+        return self._read(path, self._send("POST", path, msgspec.json.encode(request)))
+
+    def _list(self, name: str) -> list[Answer]:
+        listed: list[Answer] = self._read(name, self._send("GET", name))[name]
+        return listed
+
+    def _send(
+        self, method: str, path: str, body: bytes | None = None, kind: str = _JSON
+    ) -> requests.Response:
+        url = f"{self._url}/{path}"
+        headers = {"Content-Type": kind, "Accept": kind}
         try:
             for _ in range(MOST_TRIES):
-                response = self._session.post(
-                    url, data=body, headers=headers, stream=True, timeout=TIMEOUT
+                response = self._session.request(
+                    method, url, data=body, headers=headers, stream=True, timeout=TIMEOUT
                 )
                 if response.status_code not in (429, 503):
                     break
                 wait = response.headers.get("Retry-After", "1")
                 time.sleep(min(float(wait) if wait.isdecimal() else 1.0, LONGEST_WAIT))
             if response.status_code != 200:
-                detail = _detail_of(response)
-                raise ClientError(f"{url} refused with status {response.status_code}: {detail}")
-            yield from response.iter_lines(chunk_size=1 << 16, delimiter=b"\n")
-        except requests.ConnectionError as error:
-            raise ClientError(f"{url} does not answer, or the connection broke") from error
+                raise _problem_of(url, response)
         except requests.RequestException as error:
-            raise ClientError(f"{url}: {error}") from error
+            raise self._unanswered(path, error) from error
+        return response
+
+    def _read(self, path: str, response: requests.Response) -> Answer:
+        try:
+            answer: Answer = msgspec.json.decode(response.content, type=dict[str, Any])
+        except msgspec.DecodeError as error:
+            raise ClientError(f"{self._url}/{path} does not answer in JSON") from error
+        except requests.RequestException as error:
+            raise self._unanswered(path, error) from error
+        return answer
+
+    def _unanswered(self, path: str, error: requests.RequestException) -> ClientError:
+        url = f"{self._url}/{path}"
+        if isinstance(error, requests.ConnectionError):
+            return ClientError(f"{url} does not answer, or the connection broke")
+        return ClientError(f"{url}: {error}")
 
 
-def _read_token(path: str) -> str:
+def _problem_of(url: str, response: requests.Response) -> ProblemError:
     try:
-        return Path(path).read_text(encoding="utf-8").strip()
-    except (OSError, UnicodeDecodeError) as error:
-        reason = getattr(error, "strerror", None) or "it is not text"
-        raise ClientError(f"the token file {path} cannot be read: {reason}") from error
-
-
-def _detail_of(response: requests.Response) -> str:
-    try:
-        return str(response.json()["detail"])
-    except (ValueError, KeyError, TypeError):
-        return response.reason
-
-
-def read_items(file: BinaryIO) -> Iterator[bytes]:
-    """Read items, one a line, from lines of JSON, a JSON list, or the body of a batch."""
-    # Some editors begin a file with a byte order mark.
-    lines = chain((next(file, b"").removeprefix(BOM_UTF8),), file)
-    first = next((line for line in lines if line.strip()), b"")
-    if not _JSON_DOCUMENT.match(first):
-        yield from (line.strip() for line in chain((first,), lines) if line.strip())
-        return
-    text = first + file.read()
-    try:
-        if first.lstrip().startswith(b"["):
-            raws = msgspec.json.decode(text, type=list[msgspec.Raw])
-        else:
-            raws = msgspec.json.decode(text, type=_Batch).items
-    except (msgspec.DecodeError, RecursionError) as error:
-        raise ClientError(f"the file is not a list of items: {error}") from error
-    yield from (msgspec.json.format(bytes(raw), indent=-1) for raw in raws)
-
-
-def check_items(items: Iterable[bytes], client: Client, out: BinaryIO) -> int:
-    """Check items block by block, and write each answer as it comes; give how many have problems.
-
-    Raises ClientError if there are none, or if not all were answered.
-    """
-    answered = problems = 0
-    last: dict[str, Any] = {}
-    for block in blocks_of(items, BLOCK_ITEMS, BLOCK_SIZE):
-        start, line = answered, b""
-        for line in filter(None, client.check_block(block)):
-            if line.startswith(_INDEX):
-                # The service counts from the beginning of each request.
-                _, _, rest = line.partition(b",")
-                out.write(b"%s%d,%s\n" % (_INDEX, answered, rest))
-                answered += 1
-        out.flush()
-        summary = _read_summary(line)
-        if summary is None or not summary.items == answered - start == len(block):
-            raise ClientError(f"the answer was cut off after {answered} items")
-        problems += summary.problems
-        last = msgspec.json.decode(line)
-    if not answered:
-        # Nothing was checked, which must not look as if all were well.
-        raise ClientError("there is no item to check")
-    out.write(msgspec.json.encode({**last, "items": answered, "problems": problems}) + b"\n")
-    out.flush()
-    return problems
-
-
-def _read_summary(line: bytes) -> _Summary | None:
-    try:
-        return msgspec.json.decode(line, type=_Summary)
+        document: Answer = msgspec.json.decode(response.content, type=dict[str, Any])
     except msgspec.DecodeError:
-        return None
-
-
-def check_file(name: str, client: Client) -> int:
-    """Check the items of a file, or of standard input for `-`, and print the answers.
-
-    Gives how many have problems; raises ClientError as check_items does.
-    """
-    try:
-        with nullcontext(sys.stdin.buffer) if name == "-" else Path(name).open("rb") as file:
-            return check_items(read_items(file), client, sys.stdout.buffer)
-    except BrokenPipeError:
-        # Whoever reads the answers has stopped reading.
-        raise
-    except OSError as error:
-        where = "reading or writing" if error.filename is None else f"reading {error.filename}"
-        raise ClientError(f"{where} failed: {error.strerror or error}") from error
+        document = {}
+    return ProblemError(
+        url,
+        response.status_code,
+        str(document.get("title", response.reason)),
+        str(document.get("detail", response.reason)),
+        document.get("errors", []),
+    )

@@ -113,9 +113,12 @@ def _serve(options: argparse.Namespace) -> int:
 
 
 def _batch(options: argparse.Namespace) -> int:
-    from drawmark.client import Client, check_file
+    from drawmark.batch_file import check_file, read_token
+    from drawmark.client import Drawmark
 
-    return 1 if check_file(options.file, Client(options.url, options.token_file)) else 0
+    token = None if options.token_file is None else read_token(options.token_file)
+    with Drawmark(options.url, token) as client:
+        return 1 if check_file(options.file, client) else 0
 
 
 def _demo(options: argparse.Namespace) -> int:

@@ -8,7 +8,7 @@ from typing import Any
 
 import msgspec
 
-from drawmark.client import read_items
+from drawmark.batch_file import read_items
 from drawmark.errors import UserError
 from drawmark.rules.model import CORE
 from drawmark.web import create_app

@@ -11,6 +11,7 @@ from typing import Any, Final
 import requests
 
 from drawmark.answers.common import cautions
+from drawmark.client import Answer, ClientError, Drawmark, ProblemError, Request
 from drawmark.demo import report
 from drawmark.demo.club import EVENING, without_coach
 from drawmark.demo.host import ServiceError, service
@@ -19,8 +20,6 @@ from drawmark.demo.rack import ARROWS, HOW_FAR, WHICH_LENGTHS, WHO_SHOOTS_WHICH
 PLUGINS: Final = ("clicker-clearance", "club-minimums")
 _CAUTIONS: Final = (*cautions.FIT, cautions.CUTTING, cautions.NO_MATCH)
 _UNITS: Final = {"length": "in", "mass": "gr", "force": "lbf"}
-
-Answer = Mapping[str, Any]
 
 
 def main() -> int:
@@ -32,11 +31,13 @@ def main() -> int:
             config = str(stack.enter_context(as_file(files(__name__) / "club.toml")))
         try:
             address = stack.enter_context(service(config))
-            session = stack.enter_context(requests.Session())
+            session = requests.Session()
             # A proxy named in the environment cannot reach this machine's loopback.
             session.trust_env = False
-            _Demo(session, address).show(absent)
-        except (ServiceError, requests.RequestException) as error:
+            client = stack.enter_context(Drawmark(address, session=session))
+            print(f"Drawmark answers on {address}. An evening at an invented club:\n")
+            _Demo(client).show(absent)
+        except (ServiceError, ClientError) as error:
             print(f"drawmark demo: {error}", file=sys.stderr)
             return 1
     return 0
@@ -53,12 +54,11 @@ def absent_plugins() -> list[str]:
 class _Demo:
     """Asks a service and prints its answers."""
 
-    def __init__(self, session: requests.Session, address: str) -> None:
-        self._session, self._address = session, address
+    def __init__(self, client: Drawmark) -> None:
+        self._client = client
 
     def show(self, absent: Sequence[str]) -> None:
         """Print the whole demo."""
-        print(f"Drawmark answers on {self._address}. An evening at an invented club:\n")
         answers = {name: self._check(body) for name, _, body in EVENING}
         print(report.evening([self._row(*one, answers[one[0]]) for one in EVENING]))
         self._show_club()
@@ -77,8 +77,8 @@ class _Demo:
 
     def _show_club(self) -> None:
         print(f"\nWho shoots which set of the rack, with {ARROWS} arrows each:\n")
-        print(report.assignments(self._ask("kit/assignments", WHO_SHOOTS_WHICH)))
-        labels = self._ask("kit/labels", HOW_FAR)
+        print(report.assignments(self._client.kit_assignments(_reported(WHO_SHOOTS_WHICH))))
+        labels = self._client.kit_labels(_reported(HOW_FAR))
         convention = labels["draw_length_convention"]
         print(
             f"\nThe rack's labels: each set's longest draw, by the convention '{convention}'."
@@ -86,7 +86,7 @@ class _Demo:
         )
         print(report.labels(labels))
         print("\nLengths to buy for everyone, if they grow 1 in a year for 6 months:\n")
-        print(report.lengths(self._ask("kit/lengths", WHICH_LENGTHS)))
+        print(report.lengths(self._client.kit_lengths(_reported(WHICH_LENGTHS))))
 
     def _show_local(self, answers: Mapping[str, Answer]) -> None:
         print("\nWhat the club's own rule set 'hall' changes, and why:\n")
@@ -103,14 +103,15 @@ class _Demo:
         print(f"\nUnchanged: {', '.join(unchanged)}.")
         print("A local rule can only make an answer stricter.")
 
-    def _check(self, body: Mapping[str, Any]) -> Answer:
-        return self._ask("fit-check", body)
+    def _check(self, body: Request) -> Answer:
+        """Give the answer, or the faults of a request that has some."""
+        try:
+            return self._client.fit_check(_reported(body))
+        except ProblemError as problem:
+            if problem.status != 422:
+                raise
+            return {"errors": problem.errors}
 
-    def _ask(self, path: str, body: Mapping[str, Any]) -> Answer:
-        """Give the answer, or the problem if the request has a fault."""
-        url = f"{self._address}/v1/{path}"
-        response = self._session.post(url, json={**body, "report_in": _UNITS}, timeout=30)
-        if response.status_code != 422:
-            response.raise_for_status()
-        answer: Answer = response.json()
-        return answer
+
+def _reported(body: Request) -> Request:
+    return {**body, "report_in": _UNITS}
