@@ -326,3 +326,33 @@ def test_rule_sets_are_honoured(path):
     else:
         # 850 mm and half an inch are 33.965 in, up to the saw's scale of quarter inches
         assert [one["length"] for one in after["lengths"]] == [q(34)]
+
+
+STATIONS = [
+    {"position": q(place, "mm"), "relative_stiffness": stiff, "relative_mass": 1}
+    for place, stiff in ((0, 0.5), (400, 1), (820, 0.5))
+]
+
+
+def rack_of_tapered_shafts(figure):
+    body = copy.deepcopy(EXAMPLES["kit/assignments"])
+    body["sets"][0]["arrow"]["shaft"]["stations"] = STATIONS
+    return {**body, "arrows_per_archer": figure}
+
+
+def tapered_candidates(figure):
+    body = copy.deepcopy(EXAMPLES["replacement"])
+    body["candidates"][0]["shaft"]["stations"] = STATIONS
+    body["archer"] |= {"draw_variation": q(5, "mm"), "draw_count": figure}
+    return body
+
+
+@pytest.mark.parametrize(
+    ("path", "body"),
+    [("kit/assignments", rack_of_tapered_shafts), ("replacement", tapered_candidates)],
+)
+def test_a_whole_number_written_with_a_point_changes_nothing(client, path, body):
+    # Such a body is read by the slower way, whose check of the items must leave them as they are.
+    usual, slower = (post(client, path, body(figure)) for figure in (6, 6.0))
+    assert (usual.status_code, slower.status_code) == (200, 200)
+    assert usual.data == slower.data

@@ -54,14 +54,19 @@ class BoundedList(ma.fields.List[Any]):
     def _load(self, item: Any, **kwargs: Any) -> Any:
         is_text = isinstance(item, bytes)
         try:
-            read = self._decode(item) if is_text else msgspec.convert(item, self.accepted)
             if self._convert is not None:
-                self._convert(read, {})
-            return read
+                # It finds figures out of range, and empties the lists of what it converts.
+                self._convert(self._read(item), {})
+            return self._read(item)
         except (msgspec.MsgspecError, RecursionError, ValueError, OverflowError):
             if is_text:
                 item = _decode_short(item)
             return self.inner.deserialize(item, **kwargs)
+
+    def _read(self, item: Any) -> Any:
+        return (
+            self._decode(item) if isinstance(item, bytes) else msgspec.convert(item, self.accepted)
+        )
 
 
 def _count(messages: Any) -> int:
