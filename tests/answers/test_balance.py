@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from builders.wire import arrow, q
@@ -140,3 +142,90 @@ def test_the_range_counts_parts_that_nobody_weighed(ask):
     span = bare["front_of_centre_range"]
     assert span["low"] < whole["front_of_centre"] < span["high"] == bare["front_of_centre"]
     assert len(set(whole["front_of_centre_range"].values())) == 1
+
+
+# 29.5 in x 6.2 gr/in + 90 gr = 272.9 gr; nock and vanes weigh nothing unless they are given.
+WHOLE = 29.5 * 6.2 + 90
+
+
+@pytest.mark.parametrize(
+    ("asked", "grains"),
+    [
+        pytest.param({"wanted_mass": q(300, "gr")}, 300, id="a mass"),
+        pytest.param(
+            {"wanted_grains_per_pound": 10, "draw_weight": q(28, "lbf")}, 280, id="by the pound"
+        ),
+        pytest.param({"wanted_mass": q(260, "gr")}, 260, id="less"),
+    ],
+)
+def test_a_wanted_mass_by_point_or_shaft(ask, asked, grains):
+    """What is added to the point, or to the tube's 29.5 in, is what is missing: by hand."""
+    status, answer = ask("balance", {"arrow": PARTS, **asked})
+    assert status == 200
+    found = answer["to_reach_wanted_mass"]
+    assert found["mass"]["value"] == pytest.approx(grains, abs=0.01)
+    assert found["by_point"]["point_mass"]["value"] == pytest.approx(90 + grains - WHOLE, abs=0.02)
+    expected = 6.2 + (grains - WHOLE) / 29.5
+    assert found["by_shaft"]["mass_per_length"]["value"] == pytest.approx(expected, abs=0.002)
+
+
+def test_what_a_wanted_mass_does_to_balance_and_stiffness(ask):
+    """A heavier point is further forward and acts weaker, a heavier shaft the other way round."""
+    _, answer = ask("balance", {"arrow": PARTS, "wanted_mass": q(300, "gr")})
+    found, now = answer["to_reach_wanted_mass"], answer["front_of_centre"]
+    assert found["by_point"]["front_of_centre"] > now > found["by_shaft"]["front_of_centre"]
+    for measure in ("free_vibration", "launch"):
+        acts = found["by_point"]["equivalent_static_spine"][measure]
+        assert acts["value"] > PARTS["shaft"]["static_spine"]["value"]
+    # Put into the arrow, it weighs what was wanted and balances as was said.
+    point = {**PARTS["point"], "mass": found["by_point"]["point_mass"]}
+    _, after = ask("balance", {"arrow": {**PARTS, "point": point}})
+    assert after["mass"]["value"] == pytest.approx(300, abs=0.02)
+    assert after["front_of_centre"] == pytest.approx(found["by_point"]["front_of_centre"], abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("asked", "told"),
+    [
+        pytest.param({"wanted_mass": q(500, "gr")}, "twice", id="too heavy"),
+        pytest.param({"wanted_mass": q(90, "gr")}, "lighter|past", id="too light"),
+    ],
+)
+def test_a_mass_that_nothing_reaches_has_a_reason(ask, asked, told):
+    _, answer = ask("balance", {"arrow": PARTS, **asked})
+    found = answer["to_reach_wanted_mass"]
+    assert re.search(told, found["by_point"]["reason"])
+    assert "mass_per_length" in found["by_shaft"] or re.search(told, found["by_shaft"]["reason"])
+
+
+def test_a_weighed_arrow_wants_less(ask):
+    weighed = {**PARTS, "mass": q(WHOLE + 3, "gr")}
+    _, answer = ask("balance", {"arrow": weighed, "wanted_mass": q(300, "gr")})
+    found = answer["to_reach_wanted_mass"]["by_point"]["point_mass"]["value"]
+    assert found == pytest.approx(90 + 300 - WHOLE - 3, abs=0.02)
+
+
+def test_a_light_arrow_is_warned_of(ask):
+    asked = {"wanted_grains_per_pound": 5.5, "draw_weight": q(50, "lbf")}
+    _, answer = ask("balance", {"arrow": PARTS, **asked})
+    assert any("6 grains per pound" in one for one in answer["cautions"])
+
+
+@pytest.mark.parametrize(
+    ("asked", "pointer"),
+    [
+        ({"wanted_grains_per_pound": 8}, "#/draw_weight"),
+        (
+            {
+                "wanted_grains_per_pound": 8,
+                "draw_weight": q(30, "lbf"),
+                "wanted_mass": q(300, "gr"),
+            },
+            "#/wanted_grains_per_pound",
+        ),
+        ({"wanted_grains_per_pound": 4, "draw_weight": q(30, "lbf")}, "#/wanted_grains_per_pound"),
+    ],
+)
+def test_unclear_wishes_for_a_mass_are_refused(ask, asked, pointer):
+    status, problem = ask("balance", {"arrow": PARTS, **asked})
+    assert (status, problem["errors"][0]["pointer"]) == (422, pointer)

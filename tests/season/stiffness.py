@@ -40,6 +40,21 @@ SITUATIONS: Final = {
             "after/draw_weight_shift": q(5.0, "lbf"),
         },
     ),
+    # 30 x 8.4 + 120 + 10 + 20 = 402; 425 - 402 = 23 more on the point, or on 30 in of shaft: 0.767
+    "an arrow for a school bow that is to weigh more": Situation(
+        coach="Put 23 grains more on the point, or take a heavier shaft.",
+        asks="balance",
+        sends={"arrow": ARROW, "wanted_mass": q(425, "gr"), "draw_weight": q(42.5, "lbf")},
+        gives={
+            "mass": q(402.0, "gr"),
+            "to_reach_wanted_mass/grains_per_pound": 10.0,
+            "to_reach_wanted_mass/by_point/point_mass": q(143.0, "gr"),
+            "to_reach_wanted_mass/by_point/equivalent_static_spine/launch": Between(
+                510, 520, "astm"
+            ),
+            "to_reach_wanted_mass/by_shaft/mass_per_length": q(9.167, "gr/in"),
+        },
+    ),
     # 515 by both, without vanes (derived)
     "a point of 25 grains more": Situation(
         coach="A heavier point makes the arrow act weaker, here like a 515.",

@@ -15,7 +15,7 @@ from drawmark.answers.common.answer_types import (
     Percent,
 )
 from drawmark.answers.common.arrow_state import PointMass, point_mass_response
-from drawmark.answers.common.common_response import CommonWithoutRules, engine_response
+from drawmark.answers.common.common_response import CommonWithoutRules, NotChecked, engine_response
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.derivation import (
     Assumptions,
@@ -24,6 +24,7 @@ from drawmark.answers.common.derivation import (
     sources_response,
 )
 from drawmark.answers.common.measured_mass import carry_over, contradictions_of
+from drawmark.answers.common.total_mass import ToReachMass, to_reach_mass_response
 from drawmark.fitting import fields, limits
 from drawmark.fitting.mechanics.arrow_parts import cut, parts_of
 from drawmark.fitting.mechanics.arrow_validation import faults_of, missing_from
@@ -31,6 +32,7 @@ from drawmark.fitting.mechanics.balance import front_of_centre_range
 from drawmark.fitting.mechanics.point_mass import point_mass_for
 from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
 from drawmark.fitting.model import Arrow, Fault, FittingError
+from drawmark.fitting.units import GRAIN, POUND_FORCE
 from drawmark.rules.model import Measure
 
 _SOURCES = (
@@ -38,6 +40,8 @@ _SOURCES = (
     ("front_of_centre_range", "rear-parts"),
     ("balance_point", "astm-f1435"),
     ("point_mass_for_wanted", "foc-formula"),
+    ("to_reach_wanted_mass", "euler-beam"),
+    ("to_reach_wanted_mass", "launch-buckling"),
 )
 NEEDS = (
     "arrow.length",
@@ -53,6 +57,20 @@ class Request:
     arrow: Arrow = fields.part(Arrow, "The arrow.")
     wanted_front_of_centre: float | None = fields.number(
         0.0, 40.0, "Front of centre that is wanted, in per cent.", default=None
+    )
+    wanted_mass: float | None = fields.mass(
+        0.005, 0.2, "Mass of the whole arrow that is wanted.", default=None
+    )
+    wanted_grains_per_pound: float | None = fields.number(
+        5.0,
+        25.0,
+        "The same as grains of arrow for each pound of draw weight, as school bows are often "
+        "fitted (common practice, no source). It needs `draw_weight`. Below 5 is the arrow of a "
+        "speed test.",
+        default=None,
+    )
+    draw_weight: float | None = fields.force(
+        10.0, 900.0, "Draw weight at the archer's own draw.", default=None
     )
     wanted_length: float | None = fields.length(
         0.30, 1.20, "Arrow length after a cut, for the same figures.", default=None
@@ -91,7 +109,15 @@ class WantedPoint(TypedDict):
     ]
 
 
-class Balance(Masses, WantedPoint):
+class WantedMass(TypedDict):
+    """What brings the arrow to a mass that is wanted."""
+
+    to_reach_wanted_mass: NotRequired[
+        Annotated[ToReachMass, "The point, or the shaft, that gives the wanted mass."]
+    ]
+
+
+class Balance(Masses, WantedPoint, WantedMass):
     """What an arrow weighs and where it balances."""
 
     length: ArrowLength
@@ -126,7 +152,7 @@ def answer(request: Request, context: Context) -> BalanceAnswer:
         raise FittingError(*faults)
     # Of the arrow as it was measured: a cut neither makes a contradiction nor heals one.
     warnings = contradictions_of(arrow)
-    result = _balance_response(arrow, request.wanted_front_of_centre, warnings)
+    result = _balance_response(arrow, request, warnings)
     more: AfterCut = {}
     if request.wanted_length is not None:
         if limits.longer(request.wanted_length, arrow.length or 0.0):
@@ -136,21 +162,19 @@ def answer(request: Request, context: Context) -> BalanceAnswer:
         if missing_from(arrow):
             raise FittingError(*missing_from(arrow))
         shortened = cut(arrow, request.wanted_length, request.cut_end)  # type: ignore[arg-type]
-        more["after_cut"] = _balance_response(
-            carry_over(arrow, shortened), request.wanted_front_of_centre, warnings
-        )
+        more["after_cut"] = _balance_response(carry_over(arrow, shortened), request, warnings)
     return {
         **result,
         **more,
         "derivation": sources_response(_SOURCES, result),
         "assumptions": assumptions_response(arrow),
-        "not_checked": [],
-        "cautions": [*warnings, cautions.AUTHORITY, cautions.LIGHT],
+        "not_checked": _not_checked(request),
+        "cautions": [*warnings, *_light(request), cautions.AUTHORITY, cautions.LIGHT],
         "engine": engine_response(context),
     }
 
 
-def _balance_response(arrow: Arrow, wanted: float | None, warnings: list[str]) -> Balance:
+def _balance_response(arrow: Arrow, request: Request, warnings: list[str]) -> Balance:
     assert arrow.length is not None
     masses: Masses = {}
     whole = not missing_from(arrow)
@@ -178,7 +202,8 @@ def _balance_response(arrow: Arrow, wanted: float | None, warnings: list[str]) -
             "low": Measure(low, "percent"),
             "high": Measure(high, "percent"),
         },
-        **_point_response(arrow, wanted, warnings),
+        **_point_response(arrow, request.wanted_front_of_centre, warnings),
+        **_mass_response(arrow, request, warnings),
     }
 
 
@@ -190,3 +215,50 @@ def _point_response(arrow: Arrow, wanted: float | None, warnings: list[str]) -> 
     if warnings:
         return {"point_mass_for_wanted": {"reason": warnings[0]}}
     return {"point_mass_for_wanted": point_mass_response(point_mass_for(arrow, wanted))}
+
+
+def _wanted_mass(request: Request) -> float | None:
+    """Give the mass that is wanted [kg]; FittingError where it is not clear."""
+    per_pound = request.wanted_grains_per_pound
+    if per_pound is None:
+        return request.wanted_mass
+    if request.wanted_mass is not None:
+        detail = "Give wanted_mass or wanted_grains_per_pound, not both."
+        raise FittingError(Fault(path=("wanted_grains_per_pound",), detail=detail))
+    if request.draw_weight is None:
+        detail = "This is needed beside wanted_grains_per_pound."
+        raise FittingError(Fault(path=("draw_weight",), detail=detail))
+    return per_pound * GRAIN / POUND_FORCE * request.draw_weight
+
+
+def _mass_response(arrow: Arrow, request: Request, warnings: list[str]) -> WantedMass:
+    wanted = _wanted_mass(request)
+    if wanted is None:
+        return {}
+    found = to_reach_mass_response(arrow, wanted, request.draw_weight, warnings)
+    return {"to_reach_wanted_mass": found}
+
+
+def _light(request: Request) -> list[str]:
+    """Warn of a wanted mass that strains the bow."""
+    wanted, weight = _wanted_mass(request), request.draw_weight
+    if wanted is None or weight is None:
+        return []
+    return [cautions.STRAINS] if limits.less(wanted, weight * limits.ARROW_MASS_CAUTION) else []
+
+
+def _not_checked(request: Request) -> list[NotChecked]:
+    if _wanted_mass(request) is None:
+        return []
+    told: list[NotChecked] = [
+        {
+            "what": "May an arrow of the wanted mass be shot? Make a fit check.",
+            "fields": [],
+        }
+    ]
+    shaft = request.arrow.shaft
+    if shaft is None or shaft.static_spine is None:
+        told.append({"what": "Stiffness.", "fields": ["arrow.shaft.static_spine"]})
+    if request.draw_weight is None:
+        told.append({"what": "Mass for the draw weight.", "fields": ["draw_weight"]})
+    return told

@@ -78,6 +78,11 @@ FAR_TOO_WEAK: Final = (
     "Do not shoot it."
 )
 
+STRAINS: Final = (
+    "The wanted arrow is lighter than 6 grains per pound of draw weight. Light arrows strain bow "
+    "and limbs. Look up what the bow's maker allows."
+)
+
 HANGING: Final = (FEW_DRAWS, MOVED_BLADE, MOVED_STOP)
 """Cautions that depend on what is known of the draw and on its control."""
 LENGTH: Final = (AUTHORITY, DRAWING)
