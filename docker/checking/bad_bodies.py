@@ -23,6 +23,7 @@ LISTS = {
     "v1/clicker": ('{"archer":{"draws":%s}}',),
     "v1/cut-plan": ('{"shots":%s}',),
     "v1/order": ('{"sets":%s}', '{"sets":[{"archer":{"draws":%s}}]}'),
+    "v1/delivery": ('{"sets":%s}', '{"sets":[{"arrived":%s}]}'),
     "v1/kit/assignments": ('{"archers":%s}', '{"sets":%s}'),
     "v1/kit/labels": ('{"sets":%s}', '{"sets":[{"arrow":{"shaft":{"stations":%s}}}]}'),
     "v1/kit/lengths": ('{"archers":%s}',),

@@ -160,6 +160,14 @@ def _of_check(maker: Maker, count: int) -> Body:
     return {**check(maker), **maker.all_of(saw_increment=about(0.25))}
 
 
+def _clicker(maker: Maker, count: int) -> Body:
+    body = check(maker)
+    if body["archer"].pop("arm_span", None):
+        body["archer"]["draw_length"] = about(27)
+    body["arrow"]["point"] = {**body["arrow"].get("point", {}), "exposed_length": about(0.75)}
+    return {**body, "changes": {"draw_length": about(27)}}
+
+
 def _longest_draw(maker: Maker, count: int) -> Body:
     return check(maker)
 
@@ -251,6 +259,16 @@ def _order(maker: Maker, count: int) -> Body:
     return {"sets": sets, **maker.all_of(saw_increment=about(0.125))}
 
 
+def _delivery(maker: Maker, count: int) -> Body:
+    sets = []
+    for place in range(count):
+        one = {**maker.person(), "arrow": maker.arrow(length=False)}
+        maker.vary(place, one)
+        arrived = [about(maker.rng.gauss(29, 0.5)) for _ in range(50)]
+        sets.append({"id": f"set {place}", "ordered_length": about(29), "arrived": arrived, **one})
+    return {"sets": sets}
+
+
 def _queue(maker: Maker, count: int) -> list[Body]:
     archers = []
     for place in range(count):
@@ -326,7 +344,9 @@ MAKERS: Final[dict[str, tuple[str, Callable[[Maker, int], Body], int]]] = {
     "balance": ("balance", _balance, 1),
     "fit-check": ("fit-check", _of_check, 1),
     "cut-plan": ("cut-plan", _cut_plan, 60),
+    "clicker": ("clicker", _clicker, 1),
     "order": ("order", _order, 200),
+    "delivery": ("delivery", _delivery, 50),
     "kit/assignments": ("kit/assignments", _assignments, 500),
     "kit/labels": ("kit/labels", _labels, 500),
     "kit/lengths": ("kit/lengths", _lengths, 500),

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from builders.wire import Body, q
+from corpus.season import season_bodies
 
 INCH = {"in": 1.0, "mm": 25.4, "cm": 2.54, "m": 0.0254, "ft": 1 / 12}
 GRAIN = {"gr": 1.0, "g": 0.06479891, "kg": 0.00006479891, "oz": 1 / 437.5, "lb": 1 / 7000}
@@ -625,6 +626,11 @@ def on_the_wire() -> Iterator[Asked]:
         yield Asked("catalogues", f"/v1/{name}", b"{}", JSON)
 
 
+def season() -> Iterator[Asked]:
+    for operation, body in season_bodies(Maker("season")):
+        yield Asked(f"season, {operation}", f"/v1/{operation}", encode(body), JSON)
+
+
 def all_requests() -> list[Asked]:
     """Every request of the corpus, in order."""
     return [
@@ -633,4 +639,5 @@ def all_requests() -> list[Asked]:
         *batches(),
         *on_the_wire(),
         *single_requests(LATER),
+        *season(),
     ]

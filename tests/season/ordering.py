@@ -9,7 +9,7 @@ from typing import Any, Final
 
 from builders.wire import Body, archer, q
 from season.parts import RECURVE
-from season.situation import Situation
+from season.situation import ABSENT, Situation
 
 SETTLED: Final[Body] = archer(28, growth_allowance=q(0), experience="practised")
 
@@ -30,6 +30,53 @@ def order(**changes: Any) -> dict[str, Any]:
 
 
 SITUATIONS: Final = {
+    # 26 + 1 = 27 is the minimum: 27.25 lies in the caution band above it, 26.5 below it, and
+    # 26.5 - 1 = 25.5 is the draw that it will do for
+    "a parcel with short arrows": Situation(
+        coach="Two came short: one will do if I watch, one goes to a smaller archer. Cut none.",
+        asks="delivery",
+        sends={
+            "sets": [
+                {
+                    "id": "Runa",
+                    "archer": archer(26),
+                    "bow": RECURVE,
+                    "ordered_length": q(28),
+                    "arrived": [q(28), q(28.03), q(27.25), q(26.5), q(28.5)],
+                }
+            ]
+        },
+        gives={
+            "shorter": 2,
+            "not_to_be_shot": 1,
+            "sets/0/as_ordered": 2,
+            "sets/0/longer": 1,
+            "sets/0/minimum": q(27.0),
+            "sets/0/shortest_length": q(26.5),
+            "sets/0/longest_safe_draw": q(25.5),
+            "sets/0/arrows/1/against_order": "as_ordered",
+            "sets/0/arrows/2/verdict": "caution",
+            "sets/0/arrows/2/use": "shoot",
+            "sets/0/arrows/2/difference": q(-0.75),
+            "sets/0/arrows/3/verdict": "stop",
+            "sets/0/arrows/3/use": "shorter_draw",
+            "sets/0/arrows/4/use": "shoot",
+        },
+    ),
+    "a parcel for nobody in particular": Situation(
+        coach="For the reserve I only compare the lengths: nobody shoots them unchecked.",
+        asks="delivery",
+        sends={
+            "sets": [{"id": "reserve", "ordered_length": q(30), "arrived": [q(30), q(29)]}],
+        },
+        gives={
+            "shorter": 1,
+            "not_to_be_shot": 0,
+            "sets/0/arrows/0/use": "not_checked",
+            "sets/0/arrows/1/verdict": ABSENT,
+        },
+        says=("No archer was given",),
+    ),
     # 28 + 1.5 = 29.5; 29.5 - 0.4 = 29.1
     "a dozen for a practised archer": Situation(
         coach="29.5 in of arrow is 29.1 in of tube: tell the shop which is which.",

@@ -21,6 +21,7 @@ LABELS = json.dumps(EXAMPLES["kit/labels"]).encode()
 JSON = "application/json"
 OPERATIONS = {operation.path: operation for operation in operations_of(core_rules())}
 OF_LISTS = {
+    "delivery",
     "order",
     "replacement",
     "kit/assignments",

@@ -21,6 +21,7 @@ HEAVY: Final = frozenset(
     f"/v1/{path}"
     for path in (
         "cut-plan",
+        "delivery",
         "fit-check/batch",
         "kit/assignments",
         "kit/consistency",

@@ -8,6 +8,7 @@ from drawmark.answers import (
     balance,
     clicker,
     cut_plan,
+    delivery,
     fit_check,
     kit_assignments,
     kit_consistency,
@@ -69,6 +70,11 @@ def operations_of(rules: Rules) -> tuple[Operation, ...]:
             "How much to cut off next, and how likely that is to go too far.",
         ),
         operation("order", order, "Which shafts to order, and how long to have them cut."),
+        operation(
+            "delivery",
+            delivery,
+            "Which arrows that arrived are short, and what are they still good for?",
+        ),
         operation(
             "kit/assignments",
             kit_assignments,

@@ -162,6 +162,18 @@ EXAMPLES: Final[dict[str, dict[str, Any]]] = {
         ],
         "saw_increment": q(0.25, "in"),
     },
+    "delivery": {
+        "sets": [
+            {
+                "id": "Imke",
+                "archer": ARCHER,
+                "bow": BOW,
+                "arrow": ARROW,
+                "ordered_length": q(30, "in"),
+                "arrived": [q(30, "in"), q(30, "in"), q(29.5, "in"), q(28.75, "in")],
+            }
+        ]
+    },
     "kit/assignments": {"archers": ARCHERS, "sets": SETS, "arrows_per_archer": 6},
     "kit/labels": {
         "sets": _RACK,
