@@ -13,6 +13,7 @@ from hypothesis import strategies as st
 
 from answers.club.evening import clubs, give, given_to, judge_alone, why
 from answers.club.people import (
+    CONTEXT,
     RULESETS,
     quarters,
     queued,
@@ -23,8 +24,9 @@ from drawmark import rules
 from drawmark.answers.club.members import Asked, QueuedArcher, RackSet
 from drawmark.answers.club.pairs import Shooter
 from drawmark.answers.common import cautions
+from drawmark.answers.kit_assignments import Request, answer
 from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERANCE
-from drawmark.fitting.model import Arrow, Bow, ClickerRange, Point
+from drawmark.fitting.model import Arrow, Bow, ClickerRange, FittingError, Point
 from drawmark.fitting.units import INCH
 from rules.bench import rule
 
@@ -254,3 +256,23 @@ def test_figures_are_those_of_the_check_that_decides():
 def test_cautions_that_hang_on_an_archer_are_said():
     said = give([queued("a", 28)], [rack("s", 30)])
     assert cautions.FEW_DRAWS in msgspec.json.decode(said["cautions"])
+
+
+@pytest.mark.parametrize(
+    ("details", "more", "path"),
+    [
+        pytest.param(("first", None), {}, ("archers", 1, "detail"), id="one without a detail"),
+        pytest.param((None, None), {"least_arrows": 7}, ("least_arrows",), id="more than asked"),
+    ],
+)
+def test_unclear_sharing_is_refused(details, more, path):
+    people = [
+        dataclasses.replace(queued(f"archer {at}", 27), detail=one)
+        for at, one in enumerate(details)
+    ]
+    with pytest.raises(FittingError) as refused:
+        answer(
+            Request(archers=tuple(people), sets=(rack("a", 30),), arrows_per_archer=6, **more),
+            CONTEXT,
+        )
+    assert refused.value.faults[0].path == path

@@ -95,6 +95,21 @@ def _delivery(make: Any) -> Body:
     return body
 
 
+def _assignments(make: Any) -> Body:
+    stated = make.chance(0.8)
+    archers = []
+    for name in ("Runa", "Ekke", "Sif", "Odd"):
+        one = {"id": name, "archer": growing(make), "bow": {"kind": "recurve"}}
+        archers.append({**one, "detail": make.pick("first", "second")} if stated else one)
+    sets = [
+        {"id": name, "arrow": {"length": make.inches(27, 32)}, "count": make.pick(3, 4, 6, 10)}
+        for name in ("red", "blue")
+    ]
+    body: Body = {"archers": archers, "sets": sets, "arrows_per_archer": 6}
+    make.maybe(body, 0.5, "least_arrows", lambda: make.pick(3, 4, 7))
+    return body
+
+
 MAKERS = {
     "fit-check": (_fit_check, 60),
     "clicker": (_clicker, 40),
@@ -102,6 +117,7 @@ MAKERS = {
     "kit/labels": (_labels, 20),
     "kit/lengths": (_lengths, 20),
     "delivery": (_delivery, 30),
+    "kit/assignments": (_assignments, 30),
 }
 
 

@@ -20,12 +20,12 @@ def hangs(name: str, length: float, count: int = 6, **more: Any) -> Body:
     return {"id": name, "arrow": {"length": q(length)}, "count": count, **more}
 
 
-def assign(*parts: Body) -> dict[str, Any]:
+def assign(*parts: Body, **more: Any) -> dict[str, Any]:
     archers = [part for part in parts if "archer" in part]
     sets = [part for part in parts if "arrow" in part]
     return {
         "asks": "kit/assignments",
-        "sends": {"archers": archers, "sets": sets, "arrows_per_archer": 6},
+        "sends": {"archers": archers, "sets": sets, "arrows_per_archer": 6, **more},
     }
 
 
@@ -46,6 +46,45 @@ SITUATIONS: Final = {
             "assignments/archer=Runa/set": "long",
             "assignments/archer=Runa/verdict": "pass",
             "assignments/archer=Runa/margin": q(1.5),
+        },
+    ),
+    # 27 + 1 = 28: 29.5 in passes for both
+    "one good set and two details": Situation(
+        coach="They shoot one after the other: collect and look at the arrows, then hand them on.",
+        **assign(
+            waits("Runa", 27, detail="first"),
+            waits("Ekke", 27, detail="second"),
+            hangs("long", 29.5),
+        ),
+        gives={
+            "equipped": 2,
+            "assignments/archer=Runa/shared_with": ["Ekke"],
+            "assignments/archer=Ekke/set": "long",
+        },
+    ),
+    "one good set and two archers at once": Situation(
+        coach="Side by side they cannot shoot the same arrows: one of them waits.",
+        **assign(
+            waits("Runa", 27, detail="first"),
+            waits("Ekke", 27, detail="first"),
+            hangs("long", 29.5),
+        ),
+        gives={"equipped": 1, "unequipped/archer=Ekke/reason": "sets_taken"},
+    ),
+    "a set that has lost two arrows": Situation(
+        coach="Four arrows will do for an evening, and whoever came first gets six.",
+        **assign(
+            waits("Runa", 27),
+            waits("Ekke", 27),
+            hangs("a", 29.5, 4),
+            hangs("b", 29.5),
+            least_arrows=4,
+        ),
+        gives={
+            "equipped": 2,
+            "assignments/archer=Runa/arrows": 6,
+            "assignments/archer=Ekke/set": "a",
+            "assignments/archer=Ekke/arrows": 4,
         },
     ),
     # 26 + 1 = 27; on a first evening half an inch more than 27.5 still asks for care

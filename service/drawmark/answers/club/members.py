@@ -66,6 +66,12 @@ class QueuedArcher(ClubArcher):
         "What the bow needs of a set. A set that does not state the same is not used.",
         default=Asked(),
     )
+    detail: str | None = fields.text(
+        LONGEST_ID,
+        "Detail in which this archer shoots, as the club names it. Archers of different details "
+        "may share arrows, those of the same never. State it of every archer or of none.",
+        default=None,
+    )
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
