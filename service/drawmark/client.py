@@ -173,6 +173,10 @@ class Drawmark:
         """Ask which shafts to order, and how long to have them cut."""
         return self._calculate("order", request)
 
+    def delivery(self, request: Request) -> Answer:
+        """Ask which arrows of a delivery are short, and what may still be done with them."""
+        return self._calculate("delivery", request)
+
     def kit_assignments(self, request: Request) -> Answer:
         """Ask which set of the rack each archer shoots tonight."""
         return self._calculate("kit/assignments", request)

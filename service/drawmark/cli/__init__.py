@@ -60,7 +60,10 @@ def _parser() -> argparse.ArgumentParser:
         "file", help=("one fit check a line in JSON, or a JSON list; - for standard input")
     )
     batch.set_defaults(run=_batch)
-    demo = commands.add_parser("demo", help="show an evening of an invented club")
+    demo = commands.add_parser("demo", help="show an evening or a season of an invented club")
+    shown = demo.add_mutually_exclusive_group()
+    shown.add_argument("--evening", action="store_true", help="an evening (if nothing is said)")
+    shown.add_argument("--season", action="store_true", help="a season, from autumn to spring")
     demo.set_defaults(run=_demo)
     document = commands.add_parser("openapi", help="print the core's OpenAPI document")
     document.set_defaults(run=_openapi)
@@ -124,7 +127,7 @@ def _batch(options: argparse.Namespace) -> int:
 def _demo(options: argparse.Namespace) -> int:
     from drawmark.demo import main
 
-    return main()
+    return main(season=options.season)
 
 
 def _openapi(options: argparse.Namespace) -> int:

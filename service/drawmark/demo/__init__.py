@@ -1,4 +1,4 @@
-"""Shows an invented club's evening, answered by the real service."""
+"""Shows an invented club's evening or season, answered by the real service."""
 
 from __future__ import annotations
 
@@ -16,14 +16,15 @@ from drawmark.demo import report
 from drawmark.demo.club import EVENING, without_coach
 from drawmark.demo.host import ServiceError, service
 from drawmark.demo.rack import ARROWS, HOW_FAR, WHICH_LENGTHS, WHO_SHOOTS_WHICH
+from drawmark.demo.season import STEPS
 
 PLUGINS: Final = ("clicker-clearance", "club-minimums")
 _CAUTIONS: Final = (*cautions.FIT, cautions.CUTTING, cautions.NO_MATCH)
 _UNITS: Final = {"length": "in", "mass": "gr", "force": "lbf"}
 
 
-def main() -> int:
-    """Check the evening's archers and print the answers; give the exit status."""
+def main(*, season: bool = False) -> int:
+    """Show an evening, or a season; give the exit status."""
     absent = absent_plugins()
     with ExitStack() as stack:
         config = None
@@ -34,9 +35,13 @@ def main() -> int:
             session = requests.Session()
             # A proxy named in the environment cannot reach this machine's loopback.
             session.trust_env = False
-            client = stack.enter_context(Drawmark(address, session=session))
-            print(f"Drawmark answers on {address}. An evening at an invented club:\n")
-            _Demo(client).show(absent)
+            demo = _Demo(stack.enter_context(Drawmark(address, session=session)))
+            if season:
+                print(f"Drawmark answers on {address}. A season of an invented club:")
+                demo.show_season()
+            else:
+                print(f"Drawmark answers on {address}. An evening at an invented club:\n")
+                demo.show(absent)
         except (ServiceError, ClientError) as error:
             print(f"drawmark demo: {error}", file=sys.stderr)
             return 1
@@ -68,6 +73,14 @@ class _Demo:
             self._show_local(answers)
         print("\nBefore anyone shoots:\n")
         print(report.bullets([*_CAUTIONS, f"No figure covers: {', '.join(cautions.NOT_TOLD)}."]))
+
+    def show_season(self) -> None:
+        """Print a season, step by step."""
+        for step in STEPS:
+            print(f"\n{step.title}\n")
+            print(step.show(step.asks(self._client, _reported(step.sends))))
+        print("\nBefore anyone shoots:\n")
+        print(report.bullets(_CAUTIONS))
 
     def _row(self, name: str, what: str, body: dict[str, Any], answer: Answer) -> report.Row:
         alone = None

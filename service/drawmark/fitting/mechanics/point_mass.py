@@ -274,7 +274,8 @@ def shaft_mass_for_total(arrow: Arrow, wanted: float) -> Solution:
         return Solution(reason="It would take a lighter shaft than any accepted here.")
     if more(found, min(LARGEST_POINT_CHANGE * present, _SHAFT_MASS.high)):
         return Solution(reason=_TOO_HEAVY)
-    return Solution(value=found, note=_unusual_balance(with_shaft_mass(arrow, found)))
+    balance = float(front_of_centre_of(with_shaft_mass(arrow, found)))
+    return Solution(value=found, note=unusual_balance(balance))
 
 
 def with_shaft_mass(arrow: Arrow, mass_per_length: float) -> Arrow:
