@@ -171,6 +171,7 @@ def test_calls_of_the_evening():
         "/v1/kit/lengths",
         "/v1/fit-check",
         "/v1/kit/consistency",
+        "/v1/kit/sets",
     ]
 
 

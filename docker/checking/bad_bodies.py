@@ -28,6 +28,7 @@ LISTS = {
     "v1/kit/labels": ('{"sets":%s}', '{"sets":[{"arrow":{"shaft":{"stations":%s}}}]}'),
     "v1/kit/lengths": ('{"archers":%s}',),
     "v1/kit/consistency": ('{"arrows":%s}',),
+    "v1/kit/sets": ('{"arrows":%s}',),
     "v1/fit-check/batch": ('{"items":{"a":%s}}', '{"more":%s}'),
 }
 SIZES = (60_000, 3_000_000, 15_000_000)

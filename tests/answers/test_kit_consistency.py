@@ -6,6 +6,7 @@ import msgspec
 import pytest
 
 from answers.club.people import CONTEXT
+from builders.wire import q
 from drawmark.answers.common import cautions
 from drawmark.answers.kit_consistency import MeasuredArrow, Request, answer
 from drawmark.fitting.limits import LEAST_ODD_SPINE
@@ -151,3 +152,27 @@ def test_a_mixed_set_is_to_be_sorted(lengths, mixed):
     told = msgspec.json.decode(said["cautions"])
     assert (cautions.MIXED in told) == mixed
     assert cautions.SHORTEST in told
+
+
+@pytest.mark.parametrize(
+    ("lengths", "gain"),
+    [
+        ((28, 28.5, 28.6), 0.5),
+        ((28, 28, 28.5), None),
+        ((28, None, 28.5), None),
+        ((28,), None),
+    ],
+)
+def test_what_the_set_gains_without_its_shortest_arrow(ask, lengths, gain):
+    arrows = [{} if length is None else {"length": q(length)} for length in lengths]
+    _, answer = ask("kit/consistency", {"arrows": arrows})
+    found = answer.get("without_shortest")
+    assert found == (
+        None
+        if gain is None
+        else {
+            "set_aside": {"index": 0},
+            "shortest_length": q(float(sorted(lengths)[1])),
+            "gain": q(gain),
+        }
+    )

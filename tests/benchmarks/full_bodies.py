@@ -324,6 +324,28 @@ def _consistency(maker: Maker, count: int) -> Body:
     }
 
 
+def _sets(maker: Maker, count: int) -> Body:
+    rng = maker.rng
+    # Parts of 48 arrows, which are as large as any that is solved exactly.
+    return {
+        "arrows": [
+            {
+                "id": f"arrow {at}",
+                "length": about(rng.gauss(26, 0.05) + at // 48 / 5),
+                "mass": about(rng.gauss(350, 3), "gr"),
+                **maker.all_of(
+                    balance_point=about(rng.gauss(16, 0.1)),
+                    static_spine=about(rng.gauss(550, 15), "astm"),
+                    point_mass=about(rng.gauss(100, 0.7), "gr"),
+                    kind="lake 550",
+                ),
+            }
+            for at in range(count)
+        ],
+        "arrows_per_set": 6,
+    }
+
+
 def _batch(maker: Maker, count: int, detail: str = "verdict") -> Body:
     items = [{**check(maker, place), "detail": detail} for place in range(count)]
     return {"items": items}
@@ -351,6 +373,7 @@ MAKERS: Final[dict[str, tuple[str, Callable[[Maker, int], Body], int]]] = {
     "kit/labels": ("kit/labels", _labels, 500),
     "kit/lengths": ("kit/lengths", _lengths, 500),
     "kit/consistency": ("kit/consistency", _consistency, 500),
+    "kit/sets": ("kit/sets", _sets, 2_000),
     "batch": ("fit-check/batch", _batch, 10_000),
     "batch, full": ("fit-check/batch", _full_batch, 1_000),
 }

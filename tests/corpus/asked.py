@@ -469,6 +469,24 @@ def replacement(make: Maker) -> Body:
     return body
 
 
+def sets(make: Maker) -> Body:
+    arrows = []
+    for place in range(make.rng.randint(1, 30)):
+        one: Body = {
+            "length": make.q(make.pick(28.0, 28.5) + make.between(-0.1, 0.1), INCH),
+            "mass": make.grains(345, 356),
+        }
+        make.maybe(one, 0.5, "id", lambda place=place: f"arrow {place}")
+        make.maybe(one, 0.3, "kind", lambda: make.pick("lake", "heath"))
+        if make.chance(0.05):
+            del one["mass"]
+        arrows.append(one)
+    body: Body = {"arrows": arrows}
+    make.maybe(body, 0.7, "arrows_per_set", lambda: make.rng.randint(2, 8))
+    make.maybe(body, 0.4, "tolerances", lambda: {"mass": make.grains(1, 9)})
+    return body
+
+
 SPOILERS: tuple[Any, ...] = (
     None,
     True,
@@ -561,6 +579,7 @@ def single_requests(
 LATER: dict[str, tuple[Callable[[Maker], Body], int, int]] = {
     # Asked after all others, whose numbers stay.
     "replacement": (replacement, 90, 30),
+    "kit/sets": (sets, 70, 30),
 }
 
 

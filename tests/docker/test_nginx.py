@@ -214,6 +214,7 @@ def test_buffering(standin: Any, front: Any, kind: str, at_once: bool) -> None:
 LIMITS = {
     "/v1/fit-check": 64 << 10,
     "/v1/replacement": 5824 << 10,
+    "/v1/kit/sets": 3072 << 10,
     "/v1/kit/labels": 4928 << 10,
     "//v1/kit/labels": 4928 << 10,
     PATH: 32 << 20,

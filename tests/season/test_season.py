@@ -26,6 +26,7 @@ TABLES = (
     "ordering",
     "rack",
     "replacing",
+    "sorting",
     "buying",
     "asking",
 )

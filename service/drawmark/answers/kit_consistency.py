@@ -4,18 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Annotated, Any, Final, NotRequired, TypedDict
+from typing import Annotated, Final, NotRequired, TypedDict
 
 import numpy as np
 
-from drawmark.answers.club.members import LONGEST_ID, repeated_ids
+from drawmark.answers.club.measured_arrows import (
+    KINDS,
+    MeasuredArrow,
+    NamedArrow,
+    named_response,
+)
+from drawmark.answers.club.members import repeated_ids
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import (
     Length,
     NotTold,
     Number,
     Percent,
-    PlaceInRequest,
     Status,
     status_of,
 )
@@ -37,35 +42,11 @@ from drawmark.fitting.kit.odd_arrows import (
     Figure,
     check_consistency,
 )
-from drawmark.fitting.model import Arrow, FittingError, Shaft
-from drawmark.rules.model import Measure, MeasureKind
+from drawmark.fitting.model import FittingError
+from drawmark.rules.model import Measure
 
 NEEDS = ()
 MOST_MEASURED: Final = 500
-_KINDS: Final[dict[Figure, MeasureKind]] = {
-    "length": "length",
-    "mass": "mass",
-    "balance_point": "length",
-    "static_spine": "static_spine",
-}
-
-
-def _same(cls: type, name: str) -> Any:
-    spec = fields.quantity_of(cls, name)
-    return fields.quantity(spec.dimension, spec.low, spec.high, spec.doc, default=None)
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class MeasuredArrow:
-    """One arrow of a set, as far as it was measured."""
-
-    id: str | None = fields.text(
-        LONGEST_ID, "Name of this arrow in the answer. Use each name once.", default=None
-    )
-    length: float | None = _same(Arrow, "length")
-    mass: float | None = _same(Arrow, "mass")
-    balance_point: float | None = _same(Arrow, "balance_point")
-    static_spine: float | None = _same(Shaft, "static_spine")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -75,13 +56,6 @@ class Request:
     arrows: tuple[MeasuredArrow, ...] = fields.part(
         MeasuredArrow, "The arrows of one set, in any order.", fewest=1, most=MOST_MEASURED
     )
-
-
-class NamedArrow(TypedDict):
-    """An arrow of the request."""
-
-    index: PlaceInRequest
-    id: NotRequired[Annotated[str, "`id` of the arrow, where it was given."]]
 
 
 class Limit(TypedDict):
@@ -156,7 +130,27 @@ class ShortestLength(TypedDict):
     shortest_arrow: NotRequired[Annotated[NamedArrow, "Which arrow that is."]]
 
 
-class ConsistencyAnswer(ShortestLength, CommonWithoutRules):
+class WithoutShortest(TypedDict):
+    """What a set gains if its shortest arrow is set aside."""
+
+    set_aside: Annotated[NamedArrow, "The shortest arrow."]
+    shortest_length: Annotated[Length, "Shortest arrow of the rest."]
+    gain: Annotated[Length, "How much longer that is, and the draw that the set serves."]
+
+
+class SetAside(TypedDict):
+    """What setting an arrow aside does."""
+
+    without_shortest: NotRequired[
+        Annotated[
+            WithoutShortest,
+            "What the set gains if its shortest arrow is set aside. Left out if it gains nothing, "
+            "or if not every arrow was measured.",
+        ]
+    ]
+
+
+class ConsistencyAnswer(ShortestLength, SetAside, CommonWithoutRules):
     """Which arrows do not belong to their set."""
 
     odd: Annotated[list[OddArrow], "Arrows that do not belong to the set."]
@@ -177,6 +171,7 @@ def answer(request: Request, context: Context) -> ConsistencyAnswer:
     found = check_consistency(**columns)
     return {
         **_shortest_response(request, found),
+        **_without_shortest_response(request, found),
         "odd": [_odd_response(request, one) for one in found.odd],
         "thresholds": {
             "deviations": Measure(limits.ODD_DEVIATIONS, "number"),
@@ -187,7 +182,8 @@ def answer(request: Request, context: Context) -> ConsistencyAnswer:
         },
         "spread": [_spread_response(one) for one in found.spread],
         "unmeasured": [
-            {**_arrow_response(request, index), "field": name} for index, name in found.unmeasured
+            {**named_response(request.arrows, index), "field": name}
+            for index, name in found.unmeasured
         ],
         "not_checked": [
             {
@@ -227,20 +223,31 @@ def _shortest_response(request: Request, found: Consistency) -> ShortestLength:
         else:
             # An arrow that was not measured may be shorter.
             answer["shortest_length_at_most"] = shortest
-        answer["shortest_arrow"] = _arrow_response(request, found.shortest)
+        answer["shortest_arrow"] = named_response(request.arrows, found.shortest)
     return answer
 
 
-def _arrow_response(request: Request, index: int) -> NamedArrow:
-    id = request.arrows[index].id
-    return {"index": index} if id is None else {"index": index, "id": id}
+def _without_shortest_response(request: Request, found: Consistency) -> SetAside:
+    lengths = [one.length for one in request.arrows if one.length is not None]
+    if found.shortest is None or len(lengths) < len(request.arrows):
+        return {}
+    shortest, *rest = sorted(lengths)
+    if not rest or not limits.longer(rest[0], shortest):
+        return {}
+    return {
+        "without_shortest": {
+            "set_aside": named_response(request.arrows, found.shortest),
+            "shortest_length": Measure(rest[0], down=True),
+            "gain": Measure(rest[0] - shortest, down=True),
+        }
+    }
 
 
 def _odd_response(request: Request, one: odd_arrows.OddArrow) -> OddArrow:
-    kind = _KINDS[one.figure]
+    kind = KINDS[one.figure]
     share = one.limit / one.typical if one.figure == "static_spine" else one.limit
     return {
-        **_arrow_response(request, one.index),
+        **named_response(request.arrows, one.index),
         "field": one.figure,
         "value": Measure(one.value, kind),
         "typical": Measure(one.typical, kind),
@@ -256,11 +263,11 @@ def _limit_response(figure: Figure, limit: float) -> Limit:
     # A difference of stiffness is no static spine.
     if figure == "static_spine":
         return {"limit_percent": Measure(100 * limit, "percent")}
-    return {"limit": Measure(limit, _KINDS[figure])}
+    return {"limit": Measure(limit, KINDS[figure])}
 
 
 def _spread_response(one: odd_arrows.Spread) -> SpreadOfFigure:
-    kind = _KINDS[one.figure]
+    kind = KINDS[one.figure]
     return {
         "field": one.figure,
         "count": one.count,

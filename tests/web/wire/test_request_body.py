@@ -28,6 +28,7 @@ OF_LISTS = {
     "kit/labels",
     "kit/lengths",
     "kit/consistency",
+    "kit/sets",
 }
 
 

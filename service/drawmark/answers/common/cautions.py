@@ -53,6 +53,10 @@ MIXED: Final = (
     "These arrows differ more than is usual in one set. Sort them by length and mass before you "
     "hand them out."
 )
+SORTED: Final = (
+    "The sets are alike in the figures that were measured. Look for other points, nocks, vanes and "
+    "shafts before you hand them out."
+)
 FEW_DRAWS: Final = (
     "Fewer than six draws do not show how the draw varies. At least an inch is allowed for it. "
     "Measure twelve draws, also when the archer is tired."

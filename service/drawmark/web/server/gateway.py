@@ -27,6 +27,7 @@ HEAVY: Final = frozenset(
         "kit/consistency",
         "kit/labels",
         "kit/lengths",
+        "kit/sets",
         "order",
         "replacement",
         "spine",

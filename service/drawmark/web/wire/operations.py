@@ -14,6 +14,7 @@ from drawmark.answers import (
     kit_consistency,
     kit_labels,
     kit_lengths,
+    kit_sets,
     longest_draw,
     minimum_length,
     order,
@@ -94,6 +95,12 @@ def operations_of(rules: Rules) -> tuple[Operation, ...]:
             "kit/consistency",
             kit_consistency,
             "Which arrows do not belong to their set?",
+            uses_rules=False,
+        ),
+        operation(
+            "kit/sets",
+            kit_sets,
+            "Which arrows of a mixed box make sets that are alike?",
             uses_rules=False,
         ),
     )

@@ -64,6 +64,11 @@ SETS: Final = [_set("blue", 27.5, 1000, 7), _set("red", 29.5, 800, 6)]
 _RACK: Final = [{"id": one["id"], "arrow": one["arrow"]} for one in SETS]
 _WEIGHED: Final = ((742.0, 351.0), (742.5, 350.5), (742.0, 352.0), (741.5, 349.5), (738.0, 361.0))
 
+_BOX: Final = (
+    ("a", 28.5, 351.0), ("b", 28.5, 353.0), ("c", 29.25, 362.0), ("d", 28.53, 355.0),
+    ("e", 29.25, 364.0), ("f", 28.25, 340.0), ("g", 29.29, 360.5),
+)  # fmt: skip
+
 EXAMPLES: Final[dict[str, dict[str, Any]]] = {
     "minimum-length": {"archer": ARCHER, "bow": {"kind": "recurve"}},
     "recommended-length": {
@@ -188,6 +193,13 @@ EXAMPLES: Final[dict[str, dict[str, Any]]] = {
         "season": {"months": 6, "growth_rate": q(1.5, "in")},
         "arrows_per_archer": 6,
         "saw_increment": q(0.25, "in"),
+    },
+    "kit/sets": {
+        "arrows": [
+            {"id": id, "length": q(length, "in"), "mass": q(mass, "gr")}
+            for id, length, mass in _BOX
+        ],
+        "arrows_per_set": 3,
     },
     "kit/consistency": {
         "arrows": [
