@@ -454,15 +454,16 @@ def replacement(make: Maker) -> Body:
     length = make.between(26, 32)
     shafts = []
     for place in range(make.rng.randint(1, 6)):
-        one: Body = {"shaft": make.arrow(length)["shaft"]}
+        one: Body = {"shaft": described(make, make.arrow(length)).get("shaft", {})}
         make.maybe(one, 0.7, "id", lambda place=place: f"shaft {place}")
         make.maybe(one, 0.4, "stock_length", lambda: make.inches(28, 33))
         make.maybe(one, 0.2, "available_points", lambda: [make.grains(60, 160)])
         shafts.append(one)
-    body: Body = {"arrow": make.arrow(length), "candidates": shafts}
+    body: Body = {"arrow": described(make, make.arrow(length)), "candidates": shafts}
     if make.chance(0.6):
-        trio = make.trio()
-        body |= {name: trio[name] for name in ("archer", "bow") if name in trio}
+        archer = make.archer()
+        body |= {"archer": archer, "bow": make.bow(archer)}
+        body = make.beside(body)
     make.maybe(body, 0.5, "saw_increment", lambda: make.pick(q(0.25), q(0.125), q(1, "cm")))
     if make.chance(0.4):
         body["available_points"] = [q(mass, "gr") for mass in (70, 85, 100, 125)]
