@@ -6,6 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Final, NotRequired, TypedDict
 
+import numpy as np
+
 from drawmark.answers.club.arrow_box import (
     SORTING,
     SORTING_KINDS,
@@ -129,28 +131,23 @@ def answer(request: Request, context: Context) -> SetsAnswer:
     if faults := repeated_ids("arrows", request.arrows):
         raise FittingError(*faults)
     box = Box(request.arrows, request.tolerances or Tolerances())
-    sets, most, left = [], 0, []
-    incomplete: list[tuple[int, ...]] = []
-    for places in box.by_kind():
-        found = sort_into_sets(box.figures[places], box.tolerances, request.arrows_per_set)
-        sets += [places[list(one)].tolist() for one in found.sets]
-        most += found.most
-        used = {at for one in found.sets for at in one}
-        rest = places[[at not in used for at in range(len(places))]]
-        left += rest.tolist()
-        groups = find_incomplete(box.figures[rest], box.tolerances, request.arrows_per_set)
-        incomplete += [tuple(rest[list(one)].tolist()) for one in groups]
+    places, figures, tolerances = box.to_sort()
+    found = sort_into_sets(figures, tolerances, request.arrows_per_set)
+    rest = np.setdiff1d(np.arange(len(places)), [at for one in found.sets for at in one])
+    groups = find_incomplete(figures[rest], tolerances, request.arrows_per_set)
+    sets = [places[list(one)].tolist() for one in found.sets]
+    incomplete = [places[rest[list(one)]].tolist() for one in groups]
     sets.sort(key=lambda one: (-box.length_of(box.shortest_of(one)), one))
     incomplete.sort(key=lambda one: (-len(one), one))
     return {
         "status": "determinate",
         "sets": [_set_response(box, one) for one in sets],
-        "most_sets": most,
+        "most_sets": found.most,
         "incomplete": [
             _incomplete_response(box, one, request.arrows_per_set)
             for one in incomplete[:_MOST_INCOMPLETE]
         ],
-        "left_over": [named_response(request.arrows, at) for at in sorted(left)],
+        "left_over": [named_response(request.arrows, at) for at in places[rest].tolist()],
         "unplaced": [
             {**named_response(request.arrows, at), "fields": box.missing(at)} for at in box.unplaced
         ],

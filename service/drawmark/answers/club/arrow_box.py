@@ -136,14 +136,20 @@ class Box:
         """Give a figure as it is told [SI]: stiffness is sorted by its logarithm."""
         return math.exp(figure) if name == "static_spine" else float(figure)
 
-    def by_kind(self) -> list[Whole]:
-        """Give the places of the arrows that can be placed, kind by kind."""
-        kinds: dict[str, list[int]] = {}
+    def to_sort(self) -> tuple[Whole, Column, Column]:
+        """Give the arrows that can be placed, their figures, and the tolerances.
+
+        The kind is the last figure: two kinds lie further apart than its tolerance.
+        """
         barred = set(self.unplaced)
-        for at, one in enumerate(self.arrows):
-            if at not in barred:
-                kinds.setdefault(one.kind, []).append(at)
-        return [np.array(places) for places in kinds.values()]
+        places = np.array(
+            [at for at in range(len(self.arrows)) if at not in barred], dtype=np.int64
+        )
+        kinds = list(dict.fromkeys(one.kind for one in self.arrows))
+        numbers = {kind: float(number) for number, kind in enumerate(kinds)}
+        kind = np.array([[numbers[self.arrows[at].kind]] for at in places.tolist()]).reshape(-1, 1)
+        figures = np.concatenate([self.figures[places], kind], axis=1)
+        return places, figures, np.append(self.tolerances, 0.5)
 
     def length_of(self, at: int) -> float:
         """Give the length of an arrow that has one [m]."""

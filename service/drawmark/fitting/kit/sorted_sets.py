@@ -21,8 +21,8 @@ from drawmark.fitting.columns import Column, Mask, Whole
 
 MOST_EXACT: Final = 48
 """Arrows of a part that is solved exactly."""
-_MOST_SOLVED: Final = 6
-"""Parts that are solved exactly; each may take half a second."""
+_MOST_SOLVED: Final = 4
+"""Parts that are solved exactly; the worst take a second each."""
 _MOST_LINKS: Final = 1_000
 """Places of arrows in windows that a solver is given: more take it seconds."""
 _NODES: Final = 50
@@ -114,9 +114,11 @@ def find_incomplete(figures: Column, tolerances: Column, size: int) -> tuple[tup
     found = []
     for count in range(size - 1, max(2, (size + 1) // 2) - 1, -1):
         deadline.check()
-        if len(left) < count:
-            continue
-        groups = [tuple(sorted(left[one].tolist())) for one in _sweep(scaled[left], count)]
+        groups = [
+            tuple(sorted(places[one].tolist()))
+            for places in _parts(scaled, left, count)
+            for one in _sweep(scaled[places], count)
+        ]
         found += sorted(groups)
         left = left[~np.isin(left, [at for group in groups for at in group])]
     return tuple(found)
