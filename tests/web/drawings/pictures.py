@@ -86,6 +86,7 @@ def drawn(client, path, body):
 
 SIZES = {
     "word": 21 * 1.15,
+    "title": 18 * 1.15,
     "advice": 13,
     "reason": 13,
     "heading": 11,

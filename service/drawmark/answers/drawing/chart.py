@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any, NotRequired, TypedDict
 
+from drawmark.fitting.columns import Real
 from drawmark.rules.model import Measure
 
 _PADDING = 0.06
@@ -37,6 +38,8 @@ class Row(TypedDict):
     behind: NotRequired[Band]
     """A band that the row's text may cover."""
     heading: NotRequired[str]
+    named: NotRequired[Measure]
+    """A figure that stands before the words."""
     before: NotRequired[str]
     after: NotRequired[str]
 
@@ -48,6 +51,10 @@ class Drawing(TypedDict):
     low: float
     high: float
     rows: list[Row]
+    guides: list[Mark]
+    """Marks drawn through all rows."""
+    told: list[str]
+    """Sentences below the title."""
     answer: Mapping[str, Any]
 
 
@@ -55,7 +62,7 @@ def row(
     name: str,
     words: str,
     *figures: Measure,
-    at: float | None = None,
+    at: Real | None = None,
     band: tuple[float, float] | None = None,
     heading: str | None = None,
     before: str | None = None,
@@ -76,6 +83,22 @@ def row(
     if after is not None:
         drawn["after"] = after
     return drawn
+
+
+def chart_of(
+    title: str, rows: list[Row], answer: Mapping[str, Any], told: Sequence[str] = ()
+) -> Drawing:
+    """Give a drawing whose axis holds every row."""
+    low, high = span_of(places_in(rows), least=0.0)
+    return {
+        "title": title,
+        "low": low,
+        "high": high if high > low else low + 1.0,
+        "rows": rows,
+        "guides": [],
+        "told": list(told),
+        "answer": answer,
+    }
 
 
 def places_in(rows: Iterable[Row]) -> Iterator[float]:

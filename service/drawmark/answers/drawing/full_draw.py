@@ -85,6 +85,8 @@ def _place(request: fit_check.Request, outcome: Outcome, answer: Mapping[str, An
         "low": low,
         "high": high,
         "rows": rows,
+        "guides": [],
+        "told": [],
         "answer": answer,
         "places": {
             "nock": -draw,

@@ -4,7 +4,15 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from drawmark.web.drawings.rows import MARGIN, RIGHT, PlacedRow, placed_rows, scale_of
+from drawmark.web.drawings.rows import (
+    MARGIN,
+    RIGHT,
+    PlacedRow,
+    described,
+    made_by,
+    placed_rows,
+    scale_of,
+)
 from drawmark.web.drawings.text import figure_text, lines_of
 from drawmark.web.drawings.verdicts import SIGNS, WORDS
 
@@ -67,11 +75,6 @@ def view_of(drawing: dict[str, Any]) -> dict[str, Any]:
     }
 
 
-def made_by(answer: dict[str, Any]) -> str:
-    """Name the service and the rule set."""
-    return f"Drawmark {answer['engine']['version']}, rule set {answer['ruleset']}"
-
-
 def _reasons(answer: dict[str, Any]) -> list[str]:
     """Say what made the verdict."""
     verdict = answer["verdict"]
@@ -100,11 +103,7 @@ def _description(
     past = figure_text(drawing["past_back"])
     told = [
         f"{beginning} At this draw the shaft ends {past} past the back of the bow.",
-        *(
-            f"{one['words']}: {row.text}."
-            for one, row in zip(drawing["rows"], rows, strict=True)
-            if row.text
-        ),
+        *described(drawing["rows"], rows),
         *reasons,
     ]
     return " ".join(told)

@@ -8,8 +8,8 @@ from markupsafe import Markup
 
 from drawmark.fitting.sources import SOURCES
 from drawmark.web.drawings import full_draw
-from drawmark.web.drawings.full_draw import made_by
 from drawmark.web.drawings.page import filled
+from drawmark.web.drawings.rows import made_by
 from drawmark.web.drawings.text import figure_text, range_text
 from drawmark.web.drawings.verdicts import SIGNS, WORDS
 from drawmark.web.wire.render import decoded

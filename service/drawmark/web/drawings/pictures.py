@@ -5,8 +5,14 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any, Final, NamedTuple
 
+from drawmark.answers.drawing import (
+    cut_plan_over_length,
+    rack_labels,
+    spine_over_length,
+    stock_waste,
+)
 from drawmark.answers.drawing import full_draw as full_draw_answer
-from drawmark.web.drawings import full_draw, papers
+from drawmark.web.drawings import chart, full_draw, papers
 from drawmark.web.drawings.page import policy_of, style_of, written
 from drawmark.web.wire.accept import HTML, SVG
 from drawmark.web.wire.operation import Answer
@@ -37,7 +43,13 @@ PICTURES: Final[dict[str, dict[str, Picture]]] = {
         SVG: Picture("full_draw.svg", full_draw.view_of, full_draw_answer.drawing),
         HTML: Picture("card.html", papers.card_of, full_draw_answer.card, _PAPER),
     },
-    "kit/labels": {HTML: Picture("labels.html", papers.labels_of, style=_PAPER)},
+    "spine": {SVG: Picture("chart.svg", chart.view_of, spine_over_length.drawing)},
+    "cut-plan": {SVG: Picture("chart.svg", chart.view_of, cut_plan_over_length.drawing)},
+    "kit/lengths": {SVG: Picture("chart.svg", chart.view_of, stock_waste.drawing)},
+    "kit/labels": {
+        SVG: Picture("chart.svg", chart.view_of, rack_labels.drawing),
+        HTML: Picture("labels.html", papers.labels_of, style=_PAPER),
+    },
     "kit/assignments": {HTML: Picture("evening.html", papers.evening_of, style=_PAPER)},
     "order": {HTML: Picture("cuts.html", papers.cuts_of, style=_PAPER)},
 }

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any, Final, NamedTuple
 
-from drawmark.web.drawings.text import BOLD, range_text, shortened, width_of
+from drawmark.web.drawings.text import BOLD, figure_text, range_text, shortened, width_of
 
 WIDTH: Final = 480
 MARGIN: Final = 16
@@ -56,16 +56,44 @@ def placed_rows(drawing: dict[str, Any], scale: Scale, top: float) -> tuple[list
         if "behind" in one:
             bands.append(_placed_band(one["behind"], scale))
         anchor, text_x = _beside(min(edges, default=LEFT), max(edges, default=LEFT), text)
-        label = shortened(one["words"], SIZE, _LABEL)
+        label = shortened(label_of(one), SIZE, _LABEL)
         y = top + _HEIGHT / 2
         rows.append(PlacedRow(y, heading, label, text, text_x, anchor, marks, bands))
         top += _HEIGHT
     return rows, top
 
 
+def room_beside(one: dict[str, Any]) -> float:
+    """Give the room that the figures of a row take beside its marks."""
+    if not (one["marks"] or one["bands"]):
+        return 0.0
+    return width_of(row_text(one), SIZE * BOLD) + _GAP
+
+
 def _placed_band(band: dict[str, Any], scale: Scale) -> tuple[str, float, float]:
     low, high = scale(band["low"]), scale(band["high"])
     return band["name"], low, round(high - low, 2)
+
+
+def described(given: list[dict[str, Any]], rows: list[PlacedRow]) -> Iterator[str]:
+    """Say every row in words, for those who hear the drawing."""
+    for one, row in zip(given, rows, strict=True):
+        if row.text:
+            yield f"{label_of(one)}: {row.text}."
+
+
+def made_by(answer: dict[str, Any]) -> str:
+    """Name the service, and the rule set where rules were asked."""
+    ruleset = f", rule set {answer['ruleset']}" if "ruleset" in answer else ""
+    return f"Drawmark {answer['engine']['version']}{ruleset}"
+
+
+def label_of(one: dict[str, Any]) -> str:
+    """Write the words of a row, behind the figure that it is named by."""
+    if "named" in one:
+        return f"{figure_text(one['named'])} {one['words']}"
+    words: str = one["words"]
+    return words
 
 
 def row_text(one: dict[str, Any]) -> str:

@@ -21,7 +21,10 @@ FORMATS: Final[dict[str, dict[str, Writer]]] = {"order": {CSV: write_sheet}}
 
 DRAWN: Final[dict[str, tuple[str, ...]]] = {
     "fit-check": (SVG, HTML),
-    "kit/labels": (HTML,),
+    "spine": (SVG,),
+    "cut-plan": (SVG,),
+    "kit/lengths": (SVG,),
+    "kit/labels": (SVG, HTML),
     "kit/assignments": (HTML,),
     "order": (HTML,),
 }
