@@ -16,7 +16,7 @@ _TITLES: Final = {
     "shoot_again": "Shoot again before any cut",
     "stop_here": "Stop here: do not cut",
     "already_too_stiff": "Already too stiff: do not cut",
-    "at_the_floor": "At the shortest safe length: do not cut",
+    "at_the_floor": "At the shortest length: do not cut",
     "indeterminate": "Not judged: do not cut",
 }
 

@@ -9,7 +9,7 @@ from drawmark.web.drawings.rows import (
     MARGIN,
     RIGHT,
     described,
-    made_by,
+    foot_of,
     placed_rows,
     room_beside,
     scale_of,
@@ -19,7 +19,6 @@ from drawmark.web.drawings.text import lines_of
 _BODY: Final = 13
 _LINE: Final = 18
 _HEADER: Final = 60
-_FOOT: Final = 34
 _MOST_LINES: Final = 4
 _LEAST_WIDTH: Final = 90
 
@@ -36,11 +35,10 @@ def view_of(drawing: dict[str, Any]) -> dict[str, Any]:
     return {
         "title": drawing["title"],
         "description": " ".join((*told, *described(drawing["rows"], rows))),
-        "height": bottom + _FOOT,
         "lines": [(_HEADER + at * _LINE, line) for at, line in enumerate(lines)],
         "guides": [(one["name"], scale(one["at"])) for one in drawing["guides"]],
         "top": top + 8,
         "bottom": bottom,
         "rows": rows,
-        "foot": f"To scale. {made_by(drawing['answer'])}",
+        **foot_of("To scale.", bottom, drawing["answer"]),
     }

@@ -9,7 +9,7 @@ from drawmark.web.drawings.rows import (
     RIGHT,
     PlacedRow,
     described,
-    made_by,
+    foot_of,
     placed_rows,
     scale_of,
 )
@@ -22,7 +22,7 @@ _MOST_LINES: Final = 5
 _HEADER: Final = 74
 _ARROW_HEIGHT: Final = 176
 _FRONT_HEIGHT: Final = 112
-_FOOT: Final = 34
+_LEGEND: Final = "Lengths along the arrow are to scale. The hatched lengths are too short."
 _EDGE: Final = 14
 
 
@@ -44,7 +44,6 @@ def view_of(drawing: dict[str, Any]) -> dict[str, Any]:
     return {
         "title": f"{drawing['title']}: {word}",
         "description": _description(drawing, rows, f"{word}. {advice} {draw_text}.", reasons),
-        "height": bottom + _FOOT,
         "verdict": verdict,
         "sign": SIGNS[verdict],
         "word": word,
@@ -71,7 +70,7 @@ def view_of(drawing: dict[str, Any]) -> dict[str, Any]:
         "tip_kind": "point" if drawing["exposed_given"] else "point open",
         "rows": rows,
         "depth": bottom - front - 40,
-        "foot": f"Lengths along the arrow are to scale. {made_by(answer)}",
+        **foot_of(_LEGEND, bottom, answer),
     }
 
 

@@ -16,6 +16,8 @@ SIZE: Final = 12.5
 _HEIGHT: Final = 25
 _HEADING: Final = 30
 _GAP: Final = 9
+_FOOT: Final = 48
+_FOOT_SIZE: Final = 10.5
 _LABEL: Final = LEFT - MARGIN - _GAP
 
 Scale = Callable[[float], float]
@@ -86,6 +88,15 @@ def made_by(answer: dict[str, Any]) -> str:
     """Name the service, and the rule set where rules were asked."""
     ruleset = f", rule set {answer['ruleset']}" if "ruleset" in answer else ""
     return f"Drawmark {answer['engine']['version']}{ruleset}"
+
+
+def foot_of(legend: str, bottom: float, answer: dict[str, Any]) -> dict[str, Any]:
+    """End a drawing: how to read it, and what made it."""
+    return {
+        "height": bottom + _FOOT,
+        "legend": legend,
+        "made_by": shortened(made_by(answer), _FOOT_SIZE, RIGHT - MARGIN),
+    }
 
 
 def label_of(one: dict[str, Any]) -> str:
