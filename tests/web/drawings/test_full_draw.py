@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import subprocess
 import sys
 from itertools import combinations
@@ -128,6 +129,43 @@ def test_figures_and_verdict_are_those_of_the_answer(client, name):
 @pytest.mark.parametrize("name", CASES)
 def test_no_text_meets_another_or_leaves_the_page(client, name):
     assert list(overlaps(drawn(client, "fit-check", CASES[name]))) == []
+
+
+@pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("pass", "2\u00a0in past the back of the bow"),
+        ("far too short", "4\u00a0in behind the back of the bow"),
+    ],
+)
+def test_it_says_where_the_shaft_ends(client, name, words):
+    picture = drawn(client, "fit-check", CASES[name])
+    assert f"Enlarged: the shaft ends {words}" in picture.texts
+    assert f"At this draw the shaft ends {words}." in picture.description
+
+
+@pytest.mark.parametrize("name", ["pass", "stop", "far too short"])
+def test_the_whole_arrow_is_to_scale(client, name):
+    body = CASES[name]
+    (dimensions,) = (
+        one.get("d")
+        for one in drawn(client, "fit-check", body).root.iter()
+        if one.get("class") == "rule"
+    )
+    nock, draw, again, end = map(float, re.findall(r"[MH](\S+?)(?= |$|M)", dimensions))
+    assert nock == again
+    asked = metres(body["archer"]["draw_length"]) / metres(body["arrow"]["length"])
+    assert (draw - nock) / (end - nock) == pytest.approx(asked, abs=1e-3)
+
+
+def test_a_rule_that_fails_is_the_reason():
+    hall = plugin(lambda case: 1 / 0, name="hall")
+    client = create_app(rules=with_plugin(hall)).test_client()
+    picture = drawn(client, "fit-check", CASES["pass"])
+    assert "Not judged" in picture.texts
+    reason = "r of hall could not be evaluated: "
+    assert any(text.startswith(reason) for text in picture.texts)
+    assert reason in picture.description
 
 
 def test_each_verdict_has_a_shape_of_its_own():

@@ -120,6 +120,22 @@ def test_labels_say_set_and_longest_draw(client):
     assert [tag for tag, _ in page.elements].count("section") == len(answer["labels"])
 
 
+@pytest.mark.parametrize(
+    ("archer_says", "words"),
+    [
+        ({}, "For the bow that was checked, and for no stronger one. Arrows"),
+        ({"draw_control": "draw_stop"}, "Only for bows with the draw stop that was checked."),
+    ],
+)
+def test_label_says_for_whom_it_holds(client, archer_says, words):
+    body = {
+        "sets": EXAMPLES["kit/labels"]["sets"],
+        "bow": {"kind": "compound"},
+        "archer": archer_says,
+    }
+    assert words in paper(client, "kit/labels", body).words
+
+
 def test_label_without_a_safe_draw_says_so(client):
     body = {
         "sets": [{"id": "stub", "arrow": {"length": q(12)}}],

@@ -45,6 +45,8 @@ class FullDraw(Drawing):
     draw_length: Measure
     arrow_length: Measure
     past_back: Measure
+    """How far the shaft ends from the back of the bow, on whichever side."""
+    behind_back: bool
     exposed_given: bool
 
 
@@ -99,7 +101,8 @@ def _place(request: fit_check.Request, outcome: Outcome, answer: Mapping[str, An
         "draw_words": "Draw from the arm span" if facts.estimated else _CONVENTIONS[convention],
         "draw_length": Measure(draw + offset),
         "arrow_length": Measure(length),
-        "past_back": Measure(end - back),
+        "past_back": Measure(abs(end - back)),
+        "behind_back": bool(limits.shorter(end, back)),
         "exposed_given": exposed is not None,
     }
 

@@ -5,11 +5,15 @@ Places are draws in the convention of the request [m].
 
 from __future__ import annotations
 
+from typing import Final
+
 from drawmark.answers import kit_labels
 from drawmark.answers.common.context import Context
 from drawmark.answers.drawing.chart import Drawing, Row, chart_of, row
 from drawmark.answers.kit_labels import Label
 from drawmark.rules.model import Measure
+
+BOW: Final = "The figures hold for the bow that was checked, and for no stronger one."
 
 
 def drawing(request: kit_labels.Request, context: Context) -> Drawing:
@@ -21,7 +25,7 @@ def drawing(request: kit_labels.Request, context: Context) -> Drawing:
     if draw is not None:
         archer = row("draw", "Draw stated", Measure(draw), at=draw, heading="Archer")
         rows = [archer, *rows]
-    drawn = chart_of("How far each set may be drawn", rows, answer)
+    drawn = chart_of("How far each set may be drawn", rows, answer, told=[BOW])
     for one in rows:
         for mark in one["marks"] if one["name"] == "set" else ():
             one["behind"] = {"name": "allowed", "low": drawn["low"], "high": mark["at"]}

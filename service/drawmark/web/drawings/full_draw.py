@@ -7,7 +7,6 @@ from typing import Any, Final
 from drawmark.web.drawings.rows import (
     MARGIN,
     RIGHT,
-    PlacedRow,
     described,
     foot_of,
     placed_rows,
@@ -24,6 +23,7 @@ _ARROW_HEIGHT: Final = 176
 _FRONT_HEIGHT: Final = 112
 _LEGEND: Final = "Lengths along the arrow are to scale. The hatched lengths are too short."
 _EDGE: Final = 14
+_SIDES: Final = {False: "past the back of the bow", True: "behind the back of the bow"}
 
 
 def view_of(drawing: dict[str, Any]) -> dict[str, Any]:
@@ -41,9 +41,18 @@ def view_of(drawing: dict[str, Any]) -> dict[str, Any]:
     rows, bottom = placed_rows(drawing, near, front + _FRONT_HEIGHT)
     draw_text = f"{drawing['draw_words']}: {figure_text(drawing['draw_length'])}"
     nock, draw, end = whole(places["nock"]), whole(places["draw"]), whole(places["end"])
+    past = f"{figure_text(drawing['past_back'])} {_SIDES[drawing['behind_back']]}"
     return {
         "title": f"{drawing['title']}: {word}",
-        "description": _description(drawing, rows, f"{word}. {advice} {draw_text}.", reasons),
+        "description": " ".join(
+            (
+                f"{word}. {advice} {draw_text}.",
+                f"At this draw the shaft ends {past}.",
+                *described(drawing["rows"], rows),
+                *reasons,
+            )
+        ),
+        "front_text": f"Enlarged: the shaft ends {past}",
         "verdict": verdict,
         "sign": SIGNS[verdict],
         "word": word,
@@ -94,15 +103,3 @@ def _lines(reasons: list[str]) -> list[str]:
     if others:
         lines.append(f"Further reasons: {len(others)}.")
     return lines
-
-
-def _description(
-    drawing: dict[str, Any], rows: list[PlacedRow], beginning: str, reasons: list[str]
-) -> str:
-    past = figure_text(drawing["past_back"])
-    told = [
-        f"{beginning} At this draw the shaft ends {past} past the back of the bow.",
-        *described(drawing["rows"], rows),
-        *reasons,
-    ]
-    return " ".join(told)

@@ -19,6 +19,11 @@ _CONVENTIONS: Final = {
     "to_pivot": "draw to the pivot point of the grip",
     "to_back": "draw to the back of the bow",
 }
+_CONTROLS: Final = {
+    "settled": "Only for archers whose draw is settled.",
+    "clicker": "Only for draws that end at the clicker that was checked.",
+    "draw_stop": "Only for bows with the draw stop that was checked.",
+}
 _ODDS: Final = (
     ("past_back_per_thousand", "Shots in a thousand that end behind the back of the bow"),
     ("off_rest_per_thousand", "Shots in a thousand that come off the rest"),
@@ -115,7 +120,12 @@ def _sources(terms: list[dict[str, Any]]) -> list[str]:
 
 def _label(label: dict[str, Any]) -> dict[str, Any]:
     if "label" in label:
-        return {"set": label["set"], "draw": figure_text(label["label"]), "note": _months(label)}
+        notes = (_CONTROLS.get(label["draw_control"]["counts"], ""), _months(label))
+        return {
+            "set": label["set"],
+            "draw": figure_text(label["label"]),
+            "note": " ".join(filter(None, notes)),
+        }
     if "longest_safe_draw_at_most" in label:
         most = figure_text(label["longest_safe_draw_at_most"])
         note = f"Not judged. Do not hand out until it is. Never draw past {most}."
