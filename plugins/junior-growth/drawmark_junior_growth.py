@@ -1,71 +1,53 @@
-"""Room for a junior's growth until the next check, from published velocities of height.
+"""Room for a junior's growth until the next check, from age or a known rate of growth.
 
-Yearly figures were found for boys from 8 to 16 alone: the 97th centile in
-`drawmark.fitting.draw.height_growth` (source `tanner-davies`, read). Everybody else gets the
-largest of them, up to 16. That a draw grows like height / 2.5 is an assumption (source
-`draw-growth`).
+`drawmark.fitting.draw.height_growth` works out how fast a draw grows, from the 97th centile of boys
+from 8 to 16 (source `tanner-davies`, read). Everybody else up to 16 gets its largest figure. That a
+draw grows like height / 2.5 is an assumption (source `draw-growth`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
 from drawmark import rules
-from drawmark.fitting.columns import both, maximum, where
-from drawmark.fitting.draw.height_growth import BOYS, MONTHS_A_YEAR
+from drawmark.fitting.columns import maximum
+from drawmark.fitting.draw.height_growth import MONTHS_A_YEAR, draw_growth_by_age
 from drawmark.fitting.floors import minimum_of
-from drawmark.fitting.limits import HEIGHT_TO_DRAW
-
-GREATEST: Final = max(row.high for row in BOYS)
-"""Largest velocity of height in the table [m a year]."""
-YOUNGEST, OLDEST = BOYS[0].age, BOYS[-1].age
-"""Ends of the table [years]."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Junior:
-    """The archer, and when the draw is measured again."""
+class NextCheck:
+    """When the draw is measured again."""
 
-    age: float = rules.number(5.0, 18.0, "Age in years, such as 12.5.")
     months: float = rules.number(
         0.0, 24.0, "Months until the draw is measured again. Growth until then is allowed for."
     )
-    sex: str | None = rules.choice(
-        ("female", "male"),
-        "Only for boys from 8 to 16 are there yearly figures. Anybody else gets the largest.",
-        default=None,
+
+
+def draw_growth(archer: rules.Archer, months: rules.Real) -> rules.Real:
+    """Give how much longer the draw may be after some months [m]."""
+    if archer.growth_rate is not None:
+        return archer.growth_rate * months / MONTHS_A_YEAR
+    assert archer.age is not None
+    ages, times = np.broadcast_arrays(archer.age, months)
+    table = archer.growth_table or "unknown"
+    grown = np.array(
+        [
+            draw_growth_by_age(age, time, table)
+            for age, time in zip(ages.flat, times.flat, strict=True)
+        ],
+        dtype=np.float64,
     )
-
-
-def height_velocity(age: rules.Real, sex: str | None) -> rules.Real:
-    """Give how fast a junior of an age [years] may grow [m a year]."""
-    known = np.interp(age, [row.age for row in BOYS], [row.high for row in BOYS])
-    # Past the table's end the last figure holds: that growth slows down then is from memory.
-    of_boys: rules.Real = known if isinstance(age, np.ndarray) else float(known)
-    if sex == "male":
-        return where(age < YOUNGEST, GREATEST, of_boys)
-    return where(age < OLDEST, GREATEST, of_boys)
-
-
-def draw_growth(junior: Junior) -> rules.Real:
-    """Give how much longer the draw may be at the next check [m]."""
-    end = junior.age + junior.months / MONTHS_A_YEAR
-    fastest = maximum(height_velocity(junior.age, junior.sex), height_velocity(end, junior.sex))
-    for row in BOYS:
-        # Between its rows the table is straight, so the fastest age is a row or an end.
-        passed = both(junior.age <= row.age, row.age <= end)
-        fastest = maximum(fastest, where(passed, row.high, 0.0))
-    return fastest / HEIGHT_TO_DRAW * (junior.months / MONTHS_A_YEAR)
+    return grown if ages.ndim else float(grown[0])
 
 
 def check_growth(case: rules.Case) -> Iterable[rules.Said]:
     """Add the growth that is not stated yet to the core's own minimum, spread and all."""
     facts = case.facts
-    growth = draw_growth(case.inputs)
+    growth = draw_growth(case.archer, case.inputs.months)
     if facts.control in ("clicker", "draw_stop"):
         # They end the draw where it is today, so the core asks for no growth either.
         yield rules.caution(
@@ -100,9 +82,10 @@ def drawmark_rules() -> list[rules.Rule]:
             title="The arrow leaves room for a junior's growth until the next check.",
             check=check_growth,
             check_many=check_growth,
+            needs=("archer.age|archer.growth_rate",),
             concerns="local",
             gives=frozenset({"floor", "finding"}),
-            inputs=Junior,
+            inputs=NextCheck,
             source="tanner-davies",
         ),
     ]
