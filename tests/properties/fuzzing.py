@@ -25,6 +25,14 @@ UNSTATED = {
     r"is shorter than the minimum safe length|is longer than the stock gives": (
         "a length against what the rules ask for"
     ),
+    r"This is (later than today|more than ten years ago)": "days against each other",
+    r"This, or archer.age, is needed beside curve_months|This is needed beside curve_months": (
+        "what a curve needs of each archer of a list"
+    ),
+    r"This is needed: (from an arm span|the blade's place)": (
+        "where a blade belongs hangs on how the draw was told"
+    ),
+    "A point of no mass": "a figure so small that it is nothing in SI",
     r"is used twice": "names of archers and sets: JSON Schema knows no key of a list",
     r"This is needed here": "what an arrow's mass needs hangs on what else was weighed",
     r"This is needed beside available_points": "a change that changes nothing",

@@ -252,6 +252,8 @@ LACKING = {
         {"sets": [{**EXAMPLES["order"]["sets"][2], "archer": EXAMPLES["fit-check"]["archer"]}]},
         "#/sets/0/bow",
     ),
+    "growth of a curve": ("fit-check", {"curve_months": 12}, "#/archer/growth_rate"),
+    "bow of a replacement": ("replacement", {"bow": None}, "#/bow"),
     "draw of a junior": (
         "kit/labels",
         {"archer": {"draw_length_convention": "standard"}},

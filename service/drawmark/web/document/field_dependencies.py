@@ -34,6 +34,19 @@ _DRAW: Final[Schema] = {
 _SPREAD_OF_MASS: Final[Schema] = {
     "dependentSchemas": {"mass_spread": _within("arrow", {"required": ["mass"]})}
 }
+_CURVE: Final[Schema] = {
+    "dependentSchemas": {
+        "curve_months": _within(
+            "archer",
+            {
+                "allOf": [
+                    {"anyOf": [{"required": ["growth_rate"]}, {"required": ["age"]}]},
+                    {"anyOf": [{"required": ["draw_length"]}, {"required": ["draws"]}]},
+                ]
+            },
+        )
+    }
+}
 _OF_PARTS: Final[Mapping[str, Schema]] = {
     "Archer": {
         "dependentRequired": {
@@ -55,6 +68,8 @@ _OF_PARTS: Final[Mapping[str, Schema]] = {
         "if": {"required": ["shots"], **_within("shots", {"contains": {"required": ["side"]}})},
         "then": _within("archer", {"required": ["release", "string_hand"]}),
     },
+    "FitCheckItem": _CURVE,
+    "FitCheckRequest": _CURVE,
     "Fletching": {"dependentRequired": {"mass": ["length", "rear_edge"]}},
     "LabelsRequest": {
         "dependentRequired": {"growth_rate": ["archer"]},
@@ -64,6 +79,16 @@ _OF_PARTS: Final[Mapping[str, Schema]] = {
         "dependentRequired": {"archer": ["bow"]},
     },
     "RackSet": _SPREAD_OF_MASS,
+    "ReplacementRequest": {
+        "dependentRequired": {"archer": ["bow"], "bow": ["archer"]},
+        "dependentSchemas": {
+            "archer": _within("archer", _DRAW),
+            "arrow": _within(
+                "arrow",
+                _within("point", _within("mass", _within("value", {"exclusiveMinimum": 0}))),
+            ),
+        },
+    },
     "SpineRequest": {
         "dependentRequired": {"available_points": ["changes"], "step": ["changes"]},
         "dependentSchemas": {

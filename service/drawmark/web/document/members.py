@@ -117,7 +117,10 @@ def _inside(rules: Iterable[Schema], name: str) -> Iterator[Schema]:
         inner = rule.get("properties", {}).get(name)
         if inner and "additionalProperties" not in rule:
             beside = rule.get(_BESIDE, name)
-            yield from _flat(inner if beside == name else {**inner, _BESIDE: beside})
+            if beside == name:
+                yield from _flat(inner)
+            else:
+                yield {"required": inner.get("required", ()), _BESIDE: beside}
         ways = [_way_inside(way, name) for way in rule.get("anyOf", ())]
         if ways:
             yield {"anyOf": [one for way in ways for one in way.get("anyOf", [way])]}
