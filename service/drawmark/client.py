@@ -197,6 +197,10 @@ class Drawmark:
         """Ask which arrows do not belong to their set."""
         return self._calculate("kit/consistency", request)
 
+    def kit_sets(self, request: Request) -> Answer:
+        """Ask which arrows of a mixed box make sets that are alike."""
+        return self._calculate("kit/sets", request)
+
     def rules(self) -> list[Answer]:
         """List the rules of the active plugins."""
         return self._list("rules")
@@ -253,8 +257,7 @@ class Drawmark:
         return self._read(path, self._send("POST", path, msgspec.json.encode(request)))
 
     def _list(self, name: str) -> list[Answer]:
-        listed: list[Answer] = self._read(name, self._send("GET", name))[name]
-        return listed
+        return list(self._read(name, self._send("GET", name))[name])
 
     def _send(
         self, method: str, path: str, body: bytes | None = None, kind: str = _JSON

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Final, get_args
 
+from drawmark.answers.club.arrow_box import Sorting
 from drawmark.answers.club.members import VANES
 from drawmark.answers.common.advice import Advice
 from drawmark.answers.common.answer_types import Certainty
@@ -26,6 +27,7 @@ _SHARED: Final[dict[tuple[str, ...], tuple[str, str]]] = {
     get_args(Advice): ("Advice", "What to do about the length."),
     get_args(Decision): ("Decision", "What to do next about a cut."),
     get_args(Figure): ("MeasuredFigure", "Figure of an arrow that was measured."),
+    get_args(Sorting): ("SortingFigure", "Figure by which a box of arrows is sorted."),
     get_args(CutEnd): ("CutEnd", "End of the shaft that is cut."),
     get_args(PluginStatus): ("PluginStatus", "Whether a plugin was loaded."),
     MATERIALS: ("Material", "Material of a shaft."),
