@@ -190,14 +190,6 @@ class Drawmark:
         return self._calculate("kit/lengths", request)
 
     def kit_sets(self, request: Request) -> Answer:
-        """Ask how to sort a mixed box of arrows into sets that are alike."""
-        return self._calculate("kit/sets", request)
-
-    def kit_consistency(self, request: Request) -> Answer:
-        """Ask which arrows do not belong to their set."""
-        return self._calculate("kit/consistency", request)
-
-    def kit_sets(self, request: Request) -> Answer:
         """Ask which arrows of a mixed box make sets that are alike."""
         return self._calculate("kit/sets", request)
 

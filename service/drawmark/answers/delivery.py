@@ -8,9 +8,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Final, Literal, NotRequired, TypedDict
 
+import msgspec
+
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import ArrowLength, Length, OverallVerdict, Status
-from drawmark.answers.common.archer_at_draw import trials_of
+from drawmark.answers.common.archer_at_draw import Trials, trials_of
 from drawmark.answers.common.common_response import Aggregate, Common
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.findings import Finding, deciding_response
@@ -177,20 +179,21 @@ def _set_response(
 ) -> SetThatArrived:
     own = context.with_local({**context.local, **(one.local or {})})
     outcomes: dict[float, Outcome] = {}
+    uses: dict[float, Use] = {}
     longest: Longest | None = None
     if one.archer is not None and one.bow is not None:
         try:
-            outcomes = _check(one, one.archer, one.bow, own)
-            trials = trials_of(one.archer, one.bow, _at_length(one, min(one.arrived)), own)
-            longest = find_longest_draw(trials)
+            trials = _trials_of(one, one.archer, one.bow, own)
+            outcomes = {length: _check(each) for length, each in trials.items()}
+            longest = find_longest_draw(trials[min(one.arrived)])
         except FittingError as error:
             moved = [
                 dataclasses.replace(each, path=("sets", place, *each.path)) for each in error.faults
             ]
             raise FittingError(*moved) from error
+        uses = {length: _use_of(outcomes[length], trials[length], longest) for length in trials}
     for outcome in outcomes.values():
         aggregate.add(outcome)
-    uses = _uses_of(one, outcomes, longest, own)
     arrows = [
         _arrow_response(one, index, length, tolerance, outcomes.get(length), uses)
         for index, length in enumerate(one.arrived)
@@ -222,33 +225,33 @@ def _set_response(
     }
 
 
-def _check(one: DeliveredSet, archer: Archer, bow: Bow, context: Context) -> dict[float, Outcome]:
-    """Check the archer with each length that arrived."""
+def _trials_of(
+    one: DeliveredSet, archer: Archer, bow: Bow, context: Context
+) -> dict[float, Trials]:
+    """Make trials of each length that arrived, with what is known of its arrow."""
     lengths = sorted(set(one.arrived))
     arrows = [_at_length(one, length) for length in lengths]
-    outcomes = {}
-    for length, arrow, known in zip(lengths, arrows, arrow_facts_of_each(arrows), strict=True):
-        fitting = Fitting(archer=archer, bow=bow, arrow=arrow)
-        facts = facts_of(fitting, arrow_facts=known)
-        outcomes[length] = evaluate(fitting, context.ruleset, context.local, False, facts)
-    return outcomes
+    shortest = trials_of(archer, bow, arrows[0], context)
+    return {
+        length: msgspec.structs.replace(shortest, arrow=arrow, arrow_facts=known)
+        for length, arrow, known in zip(lengths, arrows, arrow_facts_of_each(arrows), strict=True)
+    }
 
 
-def _uses_of(
-    one: DeliveredSet, outcomes: Mapping[float, Outcome], longest: Longest | None, context: Context
-) -> dict[float, Use]:
-    """Tell of each length what it is good for; a shorter draw only where that was checked."""
-    uses: dict[float, Use] = {}
-    for length, outcome in outcomes.items():
-        uses[length] = "shoot" if outcome.is_safe else "set_aside"
-        if outcome.is_safe or longest is None or longest.draw is None or not longest.determinate:
-            continue
-        assert one.archer is not None
-        assert one.bow is not None
-        trials = trials_of(one.archer, one.bow, _at_length(one, length), context)
-        if trials.check(longest.draw).is_safe:
-            uses[length] = "shorter_draw"
-    return uses
+def _check(trials: Trials) -> Outcome:
+    """Check the archer at the own draw."""
+    fitting = Fitting(archer=trials.archer, bow=trials.bow, arrow=trials.arrow)
+    facts = facts_of(fitting, arrow_facts=trials.arrow_facts)
+    return evaluate(fitting, trials.context.ruleset, trials.context.local, False, facts)
+
+
+def _use_of(outcome: Outcome, trials: Trials, longest: Longest) -> Use:
+    """Tell what an arrow is good for; a shorter draw only where that was checked."""
+    if outcome.is_safe:
+        return "shoot"
+    if longest.draw is None or not longest.determinate:
+        return "set_aside"
+    return "shorter_draw" if trials.check(longest.draw).is_safe else "set_aside"
 
 
 def _arrow_response(

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Annotated, Literal, NotRequired
 
 import numpy as np
@@ -100,6 +102,11 @@ def answer(request: Request, context: Context) -> LabelsAnswer:
     if tells_growth(request.archer):
         now = facts_of(Fitting(archer=request.archer, bow=request.bow))
     spread = spread_at_any(request.archer, request.bow)
+
+    @cache
+    def growth_by(months: int) -> float:
+        return float(growth_of_draw(request.archer, months) or 0.0)
+
     aggregate = Aggregate()
     labels = []
     for one, arrow, known in zip(request.sets, arrows, arrow_facts_of_each(arrows), strict=True):
@@ -109,7 +116,7 @@ def answer(request: Request, context: Context) -> LabelsAnswer:
         aggregate.determinate = aggregate.determinate and longest.determinate
         label = _label_response(one, longest, offset, request.label_increment)
         if now is not None:
-            growth, months = _find_growth(trials, longest, now)
+            growth, months = _find_growth(trials, longest, now, growth_by)
             label["growth"] = growth
             if months is not None:
                 label["safe_until_months"] = months
@@ -140,7 +147,9 @@ def _label_response(
     return label
 
 
-def _find_growth(trials: Trials, longest: Longest, now: Facts) -> tuple[Growth, int | None]:
+def _find_growth(
+    trials: Trials, longest: Longest, now: Facts, growth_by: Callable[[int], float]
+) -> tuple[Growth, int | None]:
     """Tell whether the draw outgrows a set, and after how many months."""
     if now.estimated:
         return "draw_is_an_estimate", None
@@ -149,17 +158,13 @@ def _find_growth(trials: Trials, longest: Longest, now: Facts) -> tuple[Growth, 
     if not longest.determinate:
         return "in_doubt", None
     draw = float(now.draw)
-
-    def growth(months: int) -> float:
-        return float(growth_of_draw(trials.archer, months) or 0.0)
-
-    time = count_growing_months(longest.draw, draw, growth)
+    time = count_growing_months(longest.draw, draw, growth_by)
     if time.state == "already_outgrown":
         return "already_outgrown", None
     months = time.months or 0
     if _may_vary(trials):
         # A clicker or a local rule may let a long draw be safe and a shorter one not.
-        draws = np.array([draw + growth(month) for month in range(months + 1)])
+        draws = np.array([draw + growth_by(month) for month in range(months + 1)])
         short = find_too_short(trials, draws)
         months = months if short is None else short - 1
     if months < 0:
