@@ -24,7 +24,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
     shaft_of,
 )
 from drawmark.fitting.mechanics.comparison import MOST_TAPERED, measure_of
-from drawmark.fitting.mechanics.matching import ALIKE, Bounds, Matched, Matcher
+from drawmark.fitting.mechanics.matching import ALIKE, Bounds, Matcher
 from drawmark.fitting.mechanics.point_mass import with_point_mass
 from drawmark.fitting.model import Arrow, Fault, FittingError, Insert, Nock, Shaft
 from drawmark.fitting.rounding import round_down, round_up
@@ -213,15 +213,22 @@ def _make_group(known: Arrow, group: Sequence[_Blank], choice: Choice) -> list[M
     else:
         points = [_within(one.points, lightest, heaviest) or (present,) for one in group]
         made = matcher.with_points(_padded(points), choice.increment)
+    exact = (best.difference <= ALIKE).tolist()
+    lengths, masses = best.length.tolist(), best.point_mass.tolist()
+    found = zip(
+        made.length.tolist(), made.point_mass.tolist(), made.stiffer.T.tolist(), strict=True
+    )
     return [
         Made(
-            arrow=None if reason else _arrow_of(one, made, at),
-            stiffer=(float(made.stiffer[0, at]), float(made.stiffer[1, at])),
+            arrow=None if reason else _arrow_of(one.arrow, chosen, mass),
+            stiffer=tuple(stiffer),
             unchanged=None if limits.shorter(greatest[at], length) else tuple(unchanged[at]),
-            exact=None if reason else _exact(best, at),
-            reason=reason or _missed(best, bounds, at),
+            exact=(lengths[at], masses[at]) if exact[at] and not reason else None,
+            reason=reason or ("" if exact[at] else _missed(lengths[at], masses[at], bounds, at)),
         )
-        for at, (one, reason) in enumerate(zip(group, reasons, strict=True))
+        for at, (one, reason, (chosen, mass, stiffer)) in enumerate(
+            zip(group, reasons, found, strict=True)
+        )
     ]
 
 
@@ -255,25 +262,15 @@ def _padded(points: Sequence[tuple[float, ...]]) -> Column:
     return np.array([(*each, *each[-1:] * (most - len(each))) for each in points]).T
 
 
-def _arrow_of(one: _Blank, made: Matched, at: int) -> Arrow:
-    arrow = cut(one.arrow, min(float(made.length[at]), float(length_of(one.arrow))))
-    return with_point_mass(arrow, float(made.point_mass[at]))
+def _arrow_of(arrow: Arrow, length: float, point_mass: float) -> Arrow:
+    return with_point_mass(cut(arrow, min(length, float(length_of(arrow)))), point_mass)
 
 
-def _exact(best: Matched, at: int) -> tuple[float, float] | None:
-    if best.difference[at] > ALIKE:
-        return None
-    return float(best.length[at]), float(best.point_mass[at])
-
-
-def _missed(best: Matched, bounds: Bounds, at: int) -> str:
-    """Say which bound keeps a candidate from both measures; nothing where none does."""
-    if best.difference[at] <= ALIKE:
-        return ""
-    length, mass = best.length[at], best.point_mass[at]
-    if not limits.more(mass, bounds.lightest):
+def _missed(length: float, point_mass: float, bounds: Bounds, at: int) -> str:
+    """Say which bound keeps a candidate from both measures."""
+    if not limits.more(point_mass, bounds.lightest):
         return _TOO_LIGHT
-    if not limits.less(mass, bounds.heaviest):
+    if not limits.less(point_mass, bounds.heaviest):
         return _TOO_HEAVY
     if not limits.longer(length, bounds.shortest[at]):
         return _TOO_SHORT

@@ -5,7 +5,7 @@ polynomials of Legendre, the tube bends at the cost of E I / T^3 for each. Left 
 what moves as a whole, their largest eigenvalue m gives the frequency: w^2 = E I / (T^3 m).
 
 `beam` gives the same to 1e-5, to 1e-4 where a heavy mass lies within the tube, and takes tapered
-shafts too. It costs six times as much, and who solves for a length and a point asks for many.
+shafts too. It costs ten times as much, and who solves for a length and a point asks for many.
 """
 
 from __future__ import annotations
@@ -25,10 +25,10 @@ from drawmark.fitting.mechanics.arrow_validation import (
 )
 from drawmark.fitting.model import Arrow, FittingError
 
-_BENDING: Final = 10
+_BENDING: Final = 8
 """Bending polynomials: more of them change usual arrows by less than 1e-6."""
 _RIGID: Final = 2
-_ROUNDS: Final = 6
+_ROUNDS: Final = 5
 _ORDERS: Final = _BENDING + 2
 
 
@@ -55,7 +55,7 @@ def _gauss(count: int) -> tuple[Column, Column]:
     return (place + 1) / 2, weight / 2
 
 
-_SPREAD: Final = _gauss(6)
+_SPREAD: Final = _gauss(4)
 """Places and shares of a mass that lies evenly between two places."""
 _LUMP: Final = (np.array([0.5]), np.array([1.0]))
 
