@@ -74,10 +74,10 @@ def ask(url, body):
 
 def test_document_shows_the_plugins_inputs_and_the_rule_sets(document):
     schemas = json.loads(document)["components"]["schemas"]
-    assert list(schemas["Local"]["properties"]) == ["clicker-clearance"]
+    assert list(schemas["Local"]["properties"]) == ["clicker-clearance", "junior-growth"]
     assert "position" in schemas["ClickerClearanceInputs"]["properties"]
     taking = [
-        schema["properties"]["ruleset"]["enum"]
+        schemas[schema["properties"]["ruleset"]["$ref"].rpartition("/")[2]]["enum"]
         for name, schema in schemas.items()
         if name.endswith(("Request", "Item")) and "ruleset" in schema.get("properties", {})
     ]
