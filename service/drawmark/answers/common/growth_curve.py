@@ -20,6 +20,10 @@ from drawmark.rules.outcome import Outcome
 
 MOST_MONTHS: Final = 24
 _SAFE: Final = ("pass", "caution")
+_BY_AGE: Final = (
+    "Growth by age is height velocity over 2.5, if arm span grows like height. A child who matures "
+    "early grows faster than others of the same age. Measure the draw each month."
+)
 
 
 def curve_months() -> Any:
@@ -56,6 +60,7 @@ class GrowthCurve(TypedDict):
 
     source: SourceKey
     months: Annotated[list[GrowthMonth], "The months, today first."]
+    remark: NotRequired[Annotated[str, "What growth by age assumes. Left out with a stated rate."]]
     check_by_month: Annotated[
         int,
         "Measure the draw again by this month: the verdict changes after it, or the draw is no "
@@ -137,6 +142,8 @@ def _summed_up(archer: Archer, rows: list[GrowthMonth]) -> GrowthCurve:
         "months": rows,
         "check_by_month": min(same, int(limits.FRESH_MONTHS)),
     }
+    if archer.growth_rate is None:
+        curve["remark"] = _BY_AGE
     safe = _count(verdicts, _SAFE)
     if verdicts[0] is not None and safe < len(rows):
         curve["buy_by_month"] = max(safe - 1, 0)
