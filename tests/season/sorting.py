@@ -7,7 +7,8 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from builders.wire import Body, q
+from builders.wire import Body, archer, q
+from season.parts import RECURVE
 from season.situation import ABSENT, Situation
 
 
@@ -76,6 +77,49 @@ SITUATIONS: Final = {
             weighed("c", 28, 350, kind="heath 650"),
         ),
         gives={"sets/0": ABSENT, "incomplete/0/needed": 1},
+    ),
+    # 27.5 + 1 = 28.5: one arrow of 28 keeps the set from Runa
+    "one short arrow keeps a set from an archer": Situation(
+        coach="Set the short one aside, and she shoots the rest.",
+        asks="kit/assignments",
+        sends={
+            "archers": [{"id": "Runa", "archer": archer(27.5), "bow": RECURVE}],
+            "sets": [
+                {"id": "red", "arrow": {"length": q(28)}, "count": 7, "next_shortest": q(29.5)},
+                {"id": "few", "arrow": {"length": q(28)}, "count": 6, "next_shortest": q(31)},
+                {"id": "blue", "arrow": {"length": q(28.2)}, "count": 9},
+            ],
+            "arrows_per_archer": 6,
+        },
+        gives={
+            "unequipped/0/reason": "too_short",
+            "unequipped/0/without_shortest/set": "red",
+            "unequipped/0/without_shortest/shortest_length": q(29.5),
+            "unequipped/0/without_shortest/verdict": "pass",
+        },
+    ),
+    "without its shortest arrow still too short": Situation(
+        coach="Then there is nothing to gain from it.",
+        asks="kit/assignments",
+        sends={
+            "archers": [{"id": "Runa", "archer": archer(29), "bow": RECURVE}],
+            "sets": [
+                {"id": "red", "arrow": {"length": q(28)}, "count": 7, "next_shortest": q(29.5)},
+            ],
+            "arrows_per_archer": 6,
+        },
+        gives={"unequipped/0/without_shortest": ABSENT, "unequipped/0/would_need": q(30.0)},
+    ),
+    "a shortest but one that is shorter": Situation(
+        coach="That cannot be: measure again.",
+        asks="kit/assignments",
+        sends={
+            "archers": [{"id": "Runa", "archer": archer(29), "bow": RECURVE}],
+            "sets": [{"id": "red", "arrow": {"length": q(28)}, "count": 7, "next_shortest": q(27)}],
+            "arrows_per_archer": 6,
+        },
+        status=422,
+        gives={"errors/0/pointer": "#/sets/0/next_shortest"},
     ),
     "a short arrow in a good set": Situation(
         coach="Set the short arrow aside, and the set serves half an inch more draw.",

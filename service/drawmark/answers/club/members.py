@@ -11,6 +11,7 @@ from typing import Final, Protocol
 from drawmark.answers.common.context import Context
 from drawmark.fitting import fields
 from drawmark.fitting.facts import Facts, facts_of
+from drawmark.fitting.limits import shorter
 from drawmark.fitting.mechanics.arrow_validation import faults_of
 from drawmark.fitting.model import MATERIALS, Archer, Arrow, Bow, Fault, Fitting, FittingError
 
@@ -106,6 +107,13 @@ class RackSet(ClubSet):
         LONGEST_ID, "Size of the nocks, as the club names it.", default=None
     )
     vanes: str | None = fields.choice(VANES, "What the vanes are made of.", default=None)
+    next_shortest: float | None = fields.length(
+        0.30,
+        1.20,
+        "Length of the shortest arrow but one. For an archer to whom no set is long enough, the "
+        "answer then says what setting the shortest aside would do.",
+        default=None,
+    )
 
     def suits(self, asked: Asked) -> bool:
         """Tell whether the set states all that a bow asks of it."""
@@ -135,7 +143,8 @@ def check_sets(sets: Sequence[ClubSet]) -> tuple[Arrow, ...]:
     """Look over the sets, and give the arrow of each that is checked; FittingError if any fault."""
     faults = repeated_ids("sets", sets)
     for place, one in enumerate(sets):
-        faults += [_moved(fault, ("sets", place)) for fault in (*faults_of(one.arrow), *_mass(one))]
+        own = (*faults_of(one.arrow), *_mass(one), *_next(one))
+        faults += [_moved(fault, ("sets", place)) for fault in own]
     if faults:
         raise FittingError(*faults)
     return tuple(one.weakest() for one in sets)
@@ -169,3 +178,11 @@ def _mass(one: ClubSet) -> list[Fault]:
     if one.arrow.mass - one.mass_spread < _LIGHTEST:
         return [Fault(path=("mass_spread",), detail="leaves the lightest arrow too light")]
     return []
+
+
+def _next(one: ClubSet) -> list[Fault]:
+    length = one.arrow.length
+    given = one.next_shortest if isinstance(one, RackSet) else None
+    if given is None or length is None or not shorter(given, float(length)):
+        return []
+    return [Fault(path=("next_shortest",), detail="is shorter than the shortest arrow")]

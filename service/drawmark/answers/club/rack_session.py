@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -37,6 +37,8 @@ class RackSession:
         What was found; archers are rows, sets columns.
     suits : Mask
         Whether the set states all that the archer's bow asks of it.
+    each : int
+        How many arrows an archer gets.
     capacity : column of int
         How many archers each set can serve.
     context : Context
@@ -51,6 +53,7 @@ class RackSession:
     arrow_facts: list[ArrowFacts]
     pairs: Pairs
     suits: Mask
+    each: int
     capacity: Whole
     context: Context
 
@@ -60,8 +63,18 @@ class RackSession:
 
     def check_shooter(self, shooter: Shooter, place: int) -> Outcome:
         """Check an archer, who may hold another bow, with one set."""
-        fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=self.arrows[place])
-        facts = facts_of(fitting, arrow_facts=self.arrow_facts[place])
+        return self._check(shooter, self.arrows[place], self.arrow_facts[place])
+
+    def check_without_shortest(self, archer: int, place: int) -> Outcome:
+        """Check one pair as if the set's shortest arrow were set aside."""
+        length = self.sets[place].next_shortest
+        # What was weighed is that of the lightest, but the balance that of a shorter arrow.
+        arrow = replace(self.arrows[place], length=length, balance_point=None)
+        return self._check(self.shooters[archer], arrow, None)
+
+    def _check(self, shooter: Shooter, arrow: Arrow, known: ArrowFacts | None) -> Outcome:
+        fitting = Fitting(archer=shooter.archer, bow=shooter.bow, arrow=arrow)
+        facts = facts_of(fitting, arrow_facts=known)
         return evaluate(fitting, self.context.ruleset, shooter.local, facts=facts)
 
 
@@ -84,6 +97,7 @@ def judge_rack(
         arrow_facts=known,
         pairs=judge_pairs(shooters, arrows, known, context.ruleset),
         suits=_find_suited(archers, sets),
+        each=each,
         capacity=np.array([one.count // each for one in sets]),
         context=context,
     )

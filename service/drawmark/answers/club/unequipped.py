@@ -9,14 +9,14 @@ import numpy as np
 
 from drawmark.answers.club.needed_length import Need, find_need
 from drawmark.answers.club.rack_session import RackSession
-from drawmark.answers.common.answer_types import ArcherId, Force, Length
+from drawmark.answers.common.answer_types import ArcherId, Force, Length, SetId
 from drawmark.answers.common.common_response import UnevaluatedRules, unevaluated_response
 from drawmark.answers.common.findings import Finding, deciding_of, deciding_response
 from drawmark.fitting.columns import Mask
 from drawmark.fitting.fields import quantity_of
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.model import Bow
-from drawmark.rules.model import PRECEDENCE, Measure
+from drawmark.rules.model import PRECEDENCE, Measure, Verdict
 from drawmark.rules.outcome import Outcome
 
 Reason = Literal[
@@ -68,7 +68,26 @@ class LighterBow(TypedDict):
     ]
 
 
-class Unequipped(NeededLength, LighterBow):
+class WithoutShortest(TypedDict):
+    """What setting the shortest arrow of a set aside would do."""
+
+    set: SetId
+    shortest_length: Annotated[Length, "Shortest arrow of the rest."]
+    verdict: Annotated[Verdict, "Verdict of the fit check with it."]
+
+
+class SetAside(TypedDict):
+    """A set that would do without its shortest arrow."""
+
+    without_shortest: NotRequired[
+        Annotated[
+            WithoutShortest,
+            "A set that this archer may shoot if its shortest arrow is set aside.",
+        ]
+    ]
+
+
+class Unequipped(NeededLength, LighterBow, SetAside):
     """An archer without a set, why, and what would help."""
 
     archer: ArcherId
@@ -91,6 +110,7 @@ def explain(session: RackSession, archer: int, refused: int | None = None) -> Un
     arrow, known = session.arrows[place], session.arrow_facts[place]
     need = find_need(session.shooters[archer], arrow, session.context, known)
     weight = _find_lighter_bow(session, archer, place, outcome) if reason == "stopped" else None
+    aside = _set_aside_response(session, archer) if reason == "too_short" else SetAside()
     lighter = LighterBow()
     if weight is not None:
         # Rounded down: a heavier bow was not checked.
@@ -105,6 +125,31 @@ def explain(session: RackSession, archer: int, refused: int | None = None) -> Un
         "findings": deciding_response(outcome),
         "unevaluated": unevaluated_response(outcome.unevaluated),
         **lighter,
+        **aside,
+    }
+
+
+def _set_aside_response(session: RackSession, archer: int) -> SetAside:
+    """Look at the set that would be the longest without its shortest arrow."""
+    longest: tuple[float, int] | None = None
+    for place, one in enumerate(session.sets):
+        given = one.next_shortest
+        if given is None or one.count <= session.each or not session.suits[archer, place]:
+            continue
+        if longest is None or given > longest[0]:
+            longest = given, place
+    if longest is None:
+        return {}
+    length, place = longest
+    outcome = session.check_without_shortest(archer, place)
+    if not outcome.is_safe:
+        return {}
+    return {
+        "without_shortest": {
+            "set": session.sets[place].id,
+            "shortest_length": Measure(length, down=True),
+            "verdict": outcome.verdict,
+        }
     }
 
 
