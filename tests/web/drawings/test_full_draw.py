@@ -168,6 +168,19 @@ def test_a_rule_that_fails_is_the_reason():
     assert reason in picture.description
 
 
+def test_a_draw_that_grew_since_it_was_measured_is_drawn_as_it_is_today(client):
+    body = {
+        "archer": archer(26, growth_rate=q(1.5), measured_on="2026-01-10", today="2026-07-10"),
+        "bow": RECURVE,
+        "arrow": {"length": q(31)},
+    }
+    picture = drawn(client, "fit-check", body)
+    (term, *_) = client.post("/v1/fit-check", json=body).get_json()["derivation"]
+    draw = f"{term['value']['value'] + 1.75:.3f}"
+    assert f"Draw, standard, grown since measured: {draw}\u00a0in" in picture.texts
+    assert list(overlaps(picture)) == []
+
+
 def test_each_verdict_has_a_shape_of_its_own():
     from drawmark.web.drawings.verdicts import SIGNS, WORDS
 

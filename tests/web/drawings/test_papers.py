@@ -109,6 +109,25 @@ def test_archers_card_says_every_finding(client):
         assert f"{one['severity'].capitalize()}. {one['message']}" in page.words
 
 
+@pytest.mark.parametrize(
+    ("length", "words"),
+    [
+        (31, "Measure the draw again within 3 months. Figures"),
+        (28.2, "Have longer arrows within"),
+    ],
+)
+def test_archers_card_says_until_when_a_growing_archer_may_shoot(client, length, words):
+    body = {
+        "archer": archer(26, growth_rate=q(1.5)),
+        "bow": {"kind": "recurve"},
+        "arrow": {"length": q(length)},
+        "curve_months": 12,
+    }
+    if length == 31:
+        body["archer"] |= {"measured_on": "2026-01-10", "today": "2026-07-10"}
+    assert words in paper(client, "fit-check", body).words
+
+
 def test_labels_say_set_and_longest_draw(client):
     body = EXAMPLES["kit/labels"]
     page = paper(client, "kit/labels", body)
@@ -116,7 +135,7 @@ def test_labels_say_set_and_longest_draw(client):
     for one in answer["labels"]:
         assert f"{one['set']} Draw at most {told(one['label'])}" in page.words
     assert "If you draw further, do not shoot these." in page.words
-    assert "12 months of the growth stated" in page.words
+    assert "12 months of the growth asked about" in page.words
     assert [tag for tag, _ in page.elements].count("section") == len(answer["labels"])
 
 

@@ -98,13 +98,18 @@ def _place(request: fit_check.Request, outcome: Outcome, answer: Mapping[str, An
             "end": end,
             "tip": tip,
         },
-        "draw_words": "Draw from the arm span" if facts.estimated else _CONVENTIONS[convention],
+        "draw_words": _words_of_draw(facts, convention),
         "draw_length": Measure(draw + offset),
         "arrow_length": Measure(length),
         "past_back": Measure(abs(end - back)),
         "behind_back": bool(limits.shorter(end, back)),
         "exposed_given": exposed is not None,
     }
+
+
+def _words_of_draw(facts: Facts, convention: str) -> str:
+    words = "Draw from the arm span" if facts.estimated else _CONVENTIONS[convention]
+    return f"{words}, grown since measured" if facts.growth_since_measured else words
 
 
 def _bow_rows(facts: Facts, bow: Bow) -> list[Row]:

@@ -43,6 +43,7 @@ def card_of(tree: dict[str, Any]) -> dict[str, Any]:
             for one in answer["derivation"]
         ],
         "sources": _sources(answer["derivation"]),
+        "growth": _growth(answer),
         "odds_remark": answer.get("odds_remark"),
     }
 
@@ -112,6 +113,23 @@ def _figures(answer: dict[str, Any]) -> list[tuple[str, str]]:
     return [*told, *((words, f"{answer[name]:.1f}") for name, words in _ODDS if name in answer)]
 
 
+def _growth(answer: dict[str, Any]) -> list[str]:
+    """Say until when the card holds, where a curve of growth was asked for."""
+    if "growth_curve" not in answer:
+        return []
+    curve = answer["growth_curve"]
+    told = [f"Measure the draw again {_within(curve['check_by_month'])}."]
+    if "buy_by_month" in curve:
+        told.append(f"Have longer arrows {_within(curve['buy_by_month'])}.")
+    return told
+
+
+def _within(months: int) -> str:
+    if months == 0:
+        return "now"
+    return "within a month" if months == 1 else f"within {months} months"
+
+
 def _sources(terms: list[dict[str, Any]]) -> list[str]:
     """Say once each what the terms rest on."""
     keys = dict.fromkeys(one["source"] for one in terms if "source" in one)
@@ -138,7 +156,7 @@ def _months(label: dict[str, Any]) -> str:
     if label.get("growth") == "already_outgrown":
         return "Already too short for the archer asked about."
     if label.get("growth") == "growing":
-        return f"Long enough for {label['safe_until_months']} months of the growth stated."
+        return f"Long enough for {label['safe_until_months']} months of the growth asked about."
     return ""
 
 
