@@ -22,6 +22,15 @@ UNSTATED = {
     r"This makes more than \d+ cuts": "a step against a change",
     r"is shorter than smallest_step|is coarser than largest_step": "steps against each other",
     r"leaves the lightest arrow too light": "a spread against a mass",
+    "This is needed beside the archer.": "an archer in a set needs a bow",
+    "This is later than today|This is more than ten years ago": "two days against each other",
+    r"This(, or archer\.age,)? is needed beside curve_months": "what only a curve needs",
+    "The archer has one. Leave this out.": "a growth rate stated twice",
+    r"This is needed: (from an arm span|the blade's place)": "what tells where a blade is",
+    "Give wanted_mass or wanted_grains_per_pound": "a mass stated twice",
+    "This is needed beside wanted_grains_per_pound": "what only that figure needs",
+    "This is more than arrows_per_archer": "a count against another",
+    "This is needed if other archers state it": "details of all archers or of none",
     r"is shorter than the minimum safe length|is longer than the stock gives": (
         "a length against what the rules ask for"
     ),

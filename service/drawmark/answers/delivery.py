@@ -33,7 +33,7 @@ from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import CORE, Measure
 from drawmark.rules.outcome import NotChecked, Outcome
 
-NEEDS = ()
+NEEDS = (f"sets[] ordered_length|{DRAW}",)
 MOST_SETS: Final = 50
 MOST_ARROWS: Final = 50
 Against = Literal["as_ordered", "longer", "shorter"]
@@ -155,19 +155,12 @@ def verify_sets(sets: Sequence[DeliveredSet]) -> None:
     faults = []
     for place, one in enumerate(sets):
         if one.archer is not None and one.bow is None:
-            detail = "This is needed beside an archer."
+            detail = "This is needed beside the archer."
             faults.append(Fault(path=("sets", place, "bow"), detail=detail))
-        if one.archer is not None and not _has_draw(one.archer):
-            detail = f"This is needed: one of {DRAW.replace('|', ', ')}."
-            faults.append(Fault(path=("sets", place, "archer", "draw_length"), detail=detail))
         for fault in faults_of(_at_length(one, min(one.arrived))):
             faults.append(dataclasses.replace(fault, path=("sets", place, *fault.path)))
     if faults:
         raise FittingError(*faults)
-
-
-def _has_draw(archer: Archer) -> bool:
-    return any(one is not None for one in (archer.draw_length, archer.draws, archer.arm_span))
 
 
 def _at_length(one: DeliveredSet, length: float) -> Arrow:
