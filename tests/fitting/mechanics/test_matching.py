@@ -99,6 +99,19 @@ def test_lengths_are_rounded_up_within_the_bounds(seed):
     assert np.allclose(made.stiffer, measure(made.length, made.point_mass), atol=1e-6)
 
 
+@pytest.mark.parametrize("step", [INCH / 8, INCH / 2])
+@pytest.mark.parametrize("seed", range(8))
+def test_no_other_point_is_better_at_the_rounded_length(seed, step):
+    _, measure, bounds = situation(seed)
+    made = Matcher(measure, bounds).with_any_point(step)
+    marked = np.floor(bounds.longest / step) >= np.ceil(bounds.shortest / step)
+    least = np.full(SIZE, np.inf)
+    for mass in np.linspace(bounds.lightest, bounds.heaviest, 101):
+        differences = np.abs(measure(made.length, np.full(SIZE, mass)))
+        least = np.minimum(least, differences.max(axis=0))
+    assert (made.difference <= least + 1e-3)[marked].all()
+
+
 def test_the_same_shaft_is_its_own_replacement():
     known, _, _ = situation(1)
     shaft = Shaft(

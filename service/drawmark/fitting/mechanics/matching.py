@@ -23,7 +23,9 @@ from drawmark.fitting.rounding import round_down, round_up
 ALIKE: Final = 1e-3
 """Share of the stiffness up to which two arrows act alike."""
 _ROUNDS: Final = 3
-_ROUNDS_BESIDE: Final = 2
+_ROUNDS_OF_LENGTH: Final = 2
+_ROUNDS_OF_POINT: Final = 5
+"""More than of the length, on whose logarithm both measures depend almost evenly."""
 _KNOTS: Final = 5
 _TRIED: Final = 65
 _NEAREST: Final = 2
@@ -244,7 +246,7 @@ class Matcher:
         """Give the best with lengths rounded up to the saw's increment [m]."""
         length = self._rounded(np.exp(self._line.place[0]), increment)
         line = self._line
-        for _ in range(_ROUNDS_BESIDE):
+        for _ in range(_ROUNDS_OF_POINT):
             line = self._step(line, line.beside(0, np.log(length), self._low, self._high))
         return dataclasses.replace(self._matched(line), length=length)
 
@@ -254,7 +256,7 @@ class Matcher:
         found: Matched | None = None
         for mass in np.take_along_axis(points, nearest, axis=0):
             line = self._line
-            for _ in range(_ROUNDS_BESIDE):
+            for _ in range(_ROUNDS_OF_LENGTH):
                 line = self._step(line, line.beside(1, mass, self._low, self._high))
             length = self._rounded(np.exp(line.place[0]), increment)
             made = Matched(length=length, point_mass=mass, stiffer=self._measure(length, mass))
