@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Final, NotRequired, TypedDict
 
@@ -36,6 +37,7 @@ from drawmark.fitting import fields
 from drawmark.fitting.draw.growth_of_draw import tells_growth
 from drawmark.fitting.kit import stock_lengths
 from drawmark.fitting.limits import longer
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of_each
 from drawmark.fitting.model import DRAW, Arrow
 from drawmark.rules.model import CORE, Measure
 from drawmark.rules.outcome import NotChecked, Outcome
@@ -47,6 +49,10 @@ _STRENGTH: Final = NotChecked(
     ("Stiffness, mass and balance of the arrows to be bought: make a fit check of each set."),
     (),
 )
+
+
+Bought = tuple[Arrow, ArrowFacts]
+"""An arrow of a length that is bought, and what is known of it."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -157,7 +163,7 @@ def answer(request: Request, context: Context) -> LengthsAnswer:
         gather_requirements(archers, request.arrow, context, request.saw_increment)
     )
     plan = stock.plan
-    bought = {at: one.length for one in plan.lengths for at in one.archers}
+    bought = _bought_by(request, plan.lengths)
     aggregate = Aggregate()
     for one in stock.requirements:
         aggregate.add(one.need.outcome)
@@ -225,14 +231,26 @@ def _minimum_response(one: Requirement, check: Outcome | None) -> ArcherMinimum:
     return answer
 
 
+def _bought_by(request: Request, lengths: Sequence[stock_lengths.StockLength]) -> dict[int, Bought]:
+    """Give what each archer's arrow will be, by the archer's place, where curves ask for it."""
+    if request.curve_months is None:
+        return {}
+    arrows = [at_length(request.arrow, one.length) for one in lengths]
+    return {
+        at: (arrow, known)
+        for one, arrow, known in zip(lengths, arrows, arrow_facts_of_each(arrows), strict=True)
+        for at in one.archers
+    }
+
+
 def _curve_response(
-    one: ClubArcher, length: float | None, request: Request, context: Context
+    one: ClubArcher, bought: Bought | None, request: Request, context: Context
 ) -> Grows:
     if not tells_growth(one.archer):
         return {}
     own = context.with_local(local_of(one, context))
-    arrow = request.arrow if length is None else at_length(request.arrow, length)
-    return growth_curve_response(one.archer, one.bow, arrow, request.curve_months, own)
+    arrow, known = bought or (request.arrow, None)
+    return growth_curve_response(one.archer, one.bow, arrow, request.curve_months, own, known)
 
 
 def _demand_of(need: Need) -> Demand | None:

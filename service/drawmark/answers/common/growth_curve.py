@@ -6,6 +6,8 @@ import dataclasses
 from collections.abc import Sequence
 from typing import Annotated, Any, Final, NotRequired, TypedDict
 
+import msgspec
+
 from drawmark.answers.common.answer_types import Length, OverallVerdict, SourceKey
 from drawmark.answers.common.archer_at_draw import is_estimate, trials_of
 from drawmark.answers.common.context import Context
@@ -14,6 +16,7 @@ from drawmark.fitting import fields, limits
 from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.draw.growth_of_draw import growth_of_draw, growth_source, tells_growth
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
@@ -84,15 +87,27 @@ class Grows(TypedDict):
 
 
 def growth_curve_response(
-    archer: Archer, bow: Bow, arrow: Arrow | None, months: int | None, context: Context
+    archer: Archer,
+    bow: Bow,
+    arrow: Arrow | None,
+    months: int | None,
+    context: Context,
+    known: ArrowFacts | None = None,
 ) -> Grows:
-    """Give the draw, the minimum and the verdict month by month; nothing where not asked for."""
+    """Give the draw, the minimum and the verdict month by month; nothing where not asked for.
+
+    `known` is what is known of the arrow, if that is worked out already.
+    """
     if months is None:
         return {}
     verify_growth(archer)
-    start = float(facts_of(Fitting(archer=archer, bow=bow, arrow=arrow)).draw)
+    if arrow is not None and known is None:
+        known = arrow_facts_of(arrow, pushed=bow.draw_weight is not None)
+    start = float(facts_of(Fitting(archer=archer, bow=bow, arrow=arrow), arrow_facts=known).draw)
     offset = float(offset_of(archer.draw_length_convention or "standard", bow))
-    trials = trials_of(archer, bow, arrow or Arrow(), context)
+    trials = trials_of(archer, bow, Arrow(), context)
+    if arrow is not None and known is not None:
+        trials = msgspec.structs.replace(trials, arrow=arrow, arrow_facts=known)
     rows: list[GrowthMonth] = []
     for month in range(months + 1):
         growth = _growth(archer, month)
