@@ -9,7 +9,6 @@ from typing import Annotated, Final, NotRequired, TypedDict
 import numpy as np
 
 from drawmark.answers.club.arrow_box import (
-    SORTING,
     SORTING_KINDS,
     Box,
     BoxArrow,
@@ -36,6 +35,12 @@ NEEDS = ()
 MOST_IN_BOX: Final = 2_000
 MOST_IN_SET: Final = 24
 _MOST_INCOMPLETE: Final = 20
+_UNKNOWN: Final[dict[Sorting, str]] = {
+    "mass": "Mass of the arrows",
+    "balance_point": "Balance point of the arrows",
+    "static_spine": "Static spine of the arrows",
+    "point_mass": "Point mass of the arrows",
+}
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -153,8 +158,8 @@ def answer(request: Request, context: Context) -> SetsAnswer:
         ],
         "counted": [_counted_response(box, name) for name in box.names],
         "not_checked": [
-            {"what": f"{name} of the arrows: no arrow has it.", "fields": [f"arrows.{name}"]}
-            for name in SORTING
+            {"what": f"{_UNKNOWN[name]}: no arrow has it.", "fields": [f"arrows.{name}"]}
+            for name in _UNKNOWN
             if name not in box.names
         ],
         "not_told": encode_texts(cautions.NOT_TOLD),

@@ -68,7 +68,7 @@ class LighterBow(TypedDict):
     ]
 
 
-class WithoutShortest(TypedDict):
+class SetWithoutShortest(TypedDict):
     """What setting the shortest arrow of a set aside would do."""
 
     set: SetId
@@ -76,18 +76,18 @@ class WithoutShortest(TypedDict):
     verdict: Annotated[Verdict, "Verdict of the fit check with it."]
 
 
-class SetAside(TypedDict):
+class ShortestSetAside(TypedDict):
     """A set that would do without its shortest arrow."""
 
     without_shortest: NotRequired[
         Annotated[
-            WithoutShortest,
+            SetWithoutShortest,
             "A set that this archer may shoot if its shortest arrow is set aside.",
         ]
     ]
 
 
-class Unequipped(NeededLength, LighterBow, SetAside):
+class Unequipped(NeededLength, LighterBow, ShortestSetAside):
     """An archer without a set, why, and what would help."""
 
     archer: ArcherId
@@ -110,7 +110,7 @@ def explain(session: RackSession, archer: int, refused: int | None = None) -> Un
     arrow, known = session.arrows[place], session.arrow_facts[place]
     need = find_need(session.shooters[archer], arrow, session.context, known)
     weight = _find_lighter_bow(session, archer, place, outcome) if reason == "stopped" else None
-    aside = _set_aside_response(session, archer) if reason == "too_short" else SetAside()
+    aside = _set_aside_response(session, archer) if reason == "too_short" else ShortestSetAside()
     lighter = LighterBow()
     if weight is not None:
         # Rounded down: a heavier bow was not checked.
@@ -129,7 +129,7 @@ def explain(session: RackSession, archer: int, refused: int | None = None) -> Un
     }
 
 
-def _set_aside_response(session: RackSession, archer: int) -> SetAside:
+def _set_aside_response(session: RackSession, archer: int) -> ShortestSetAside:
     """Look at the set that would be the longest without its shortest arrow."""
     longest: tuple[float, int] | None = None
     for place, one in enumerate(session.sets):
