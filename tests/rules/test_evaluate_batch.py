@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from drawmark import rules
+from drawmark.deadline import deadline
 from drawmark.fitting.model import Arrow
 from drawmark.rules.column_trees import picker
 from drawmark.rules.evaluate import evaluate
@@ -213,3 +214,47 @@ def test_figures_may_differ_by_rounding():
         MANY, ruleset(plugin(rule(check, check_many=check_many))), SIZE, facts=MANY_FACTS
     )
     assert not many.common.unevaluated
+
+
+def looked_at(sizes, each):
+    """Columns of one request in which a rule was asked about an item alone, and how often."""
+    asked = []
+    made = rule(lambda case: asked.append(case) or [], check_many=says())
+    counts = []
+    deadline.begin(60)
+    try:
+        for size in sizes:
+            lengths = np.linspace(0.60, 0.90, size)
+            fitting = dataclasses.replace(FITTING, arrow=Arrow(length=lengths))
+            facts = msgspec.structs.replace(FACTS, usable_length=lengths)
+            before = len(asked)
+            evaluate_many(fitting, ruleset(plugin(made)), size, facts=facts, items_for_each=each)
+            counts.append(len(asked) - before)
+    finally:
+        deadline.end()
+    return counts
+
+
+@pytest.mark.parametrize(
+    ("sizes", "each", "counts"),
+    [
+        pytest.param([31] * 8, 250, [1, 0, 0, 0, 0, 0, 0, 0], id="many small groups"),
+        pytest.param([100] * 6, 250, [1, 0, 1, 0, 1, 0], id="now and then"),
+        pytest.param([2000, 2000], 250, [9, 8], id="large columns"),
+        pytest.param([1], 250, [1], id="one item"),
+        pytest.param([1000, 1000, 1000], 2500, [1, 0, 1], id="pairs"),
+    ],
+)
+def test_a_share_of_a_requests_items_is_looked_at(sizes, each, counts):
+    assert looked_at(sizes, each) == counts
+
+
+def test_a_contradiction_costs_the_rule_in_the_rest_of_the_request():
+    made = rule(lambda case: [rules.stop("near")], check_many=says())
+    deadline.begin(60)
+    try:
+        for _ in range(3):
+            many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
+            assert set(many.verdicts()) == {"indeterminate"}
+    finally:
+        deadline.end()

@@ -58,8 +58,15 @@ def _change_columns(tree: Any, change: Callable[[Any], Any]) -> Any:
     if isinstance(tree, np.ndarray):
         return change(tree)
     parts = _parts_of(tree)
-    # Most are leaves, and a call for each would take longer than all the rest.
-    changed = [part if type(part) in _LEAVES else _change_columns(part, change) for part in parts]
+    # Most are leaves or columns, and a call for each would take longer than all the rest.
+    changed = [
+        part
+        if (kind := type(part)) in _LEAVES
+        else change(part)
+        if kind is np.ndarray
+        else _change_columns(part, change)
+        for part in parts
+    ]
     return tree if all(map(is_, changed, parts)) else _with_parts(tree, changed)
 
 
@@ -116,8 +123,14 @@ def copied(value: _Tree) -> _Tree:
 
 
 def take(tree: _Tree, places: Whole) -> _Tree:
-    """Take items out of a tree of columns, in any order and as often as asked."""
-    return _change_columns(tree, lambda column: column[places])  # type: ignore[no-any-return]
+    """Take items out of a tree of columns, in any order and as often as asked; not writable."""
+
+    def taken(column: Any) -> Any:
+        column = column[places]
+        column.flags.writeable = False
+        return column
+
+    return _change_columns(tree, taken)  # type: ignore[no-any-return]
 
 
 def group_alike(trees: Sequence[_Tree]) -> list[Whole]:

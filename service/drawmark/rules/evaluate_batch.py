@@ -1,6 +1,6 @@
 """Asks the rules of a rule set about many fittings at once.
 
-A rule with `check_many` speaks of all of them in one call, and of a few of them once more by
+A rule with `check_many` speaks of all of them in one call, and of a few of a request once more by
 `check`. One without it, or whose columns cannot be used, is asked about each item on its own, and
 what it says is kept apart.
 """
@@ -28,7 +28,7 @@ from drawmark.rules.model import PRECEDENCE, Case, Finding
 from drawmark.rules.outcome import Attributed
 from drawmark.rules.rule_call import NOTHING, Answer, call_rules, case_of
 from drawmark.rules.rule_set import RuleSet
-from drawmark.rules.spot_check import CONTRADICTION, SpotCheck
+from drawmark.rules.spot_check import CONTRADICTION, ITEMS_FOR_EACH, SpotCheck
 from drawmark.rules.watch import Key
 
 
@@ -40,8 +40,12 @@ def evaluate_many(
     lengths_only: bool = False,
     facts: Facts | None = None,
     again: bool = False,
+    items_for_each: int = ITEMS_FOR_EACH,
 ) -> OutcomeColumns:
-    """Evaluate a column of fittings with the same fields; `again`: rules were asked before."""
+    """Evaluate a column of fittings with the same fields; `again`: rules were asked before.
+
+    Of so many items that a request asks a plugin's rule in columns, one is also asked alone.
+    """
     deadline.check()
     fitting = shield(fitting)
     facts = shield(facts_of(fitting) if facts is None else facts)
@@ -63,7 +67,7 @@ def evaluate_many(
         contradictions = set[Key]()
         # Rules that were asked before have answered by their checks at the figure that counts.
         if said and not (group.trusted or again):
-            spot_check = spot_check or SpotCheck(fitting, facts, local, size)
+            spot_check = spot_check or SpotCheck(fitting, facts, local, size, items_for_each)
             contradictions = spot_check.contradictions(group, said)
         for bound, answer in answers:
             if bound.key in contradictions:

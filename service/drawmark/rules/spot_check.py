@@ -1,4 +1,4 @@
-"""Holds what a rule says of columns against what it says of single items, in every batch.
+"""Holds what a rule says of columns against what it says of single items, in every request.
 
 A rule's `check` is what it means. Where its `check_many` says something else of one of a few items,
 nothing that it says of the others can be trusted.
@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any, Final
 
+from drawmark.deadline import deadline
 from drawmark.fitting.facts import Facts
 from drawmark.fitting.model import Fitting
 from drawmark.rules.bound_rule import BoundRule
@@ -22,29 +23,41 @@ from drawmark.rules.watch import Key
 CONTRADICTION: Final = (
     "contradicts itself: of an item of this batch its check_many says something else than its check"
 )
+ITEMS_FOR_EACH: Final = 250
+"""Items of a request for each that is looked at: more would cost over 5 % of a batch."""
 _CLOSE: Final = 1e-12
-_ITEMS_FOR_EACH: Final = 250
-"""Items of a batch for each that is looked at: more would cost over 5 % of it."""
+_ASKED: Final = "items of which a rule was asked in columns"
+_FOUND: Final = "contradictions of a rule"
 
 
 class SpotCheck:
-    """A few items of a batch, spread over it; the same ones for the same batch."""
+    """A few items of a column, spread over it; the same ones for the same request.
+
+    The first column of which a request asks a rule has one, and further ones come by the number of
+    items. A rule that has contradicted itself once has no answer in the rest of the request.
+    """
 
     def __init__(
-        self, fitting: Fitting, facts: Facts, local: Mapping[str, object], size: int
+        self,
+        fitting: Fitting,
+        facts: Facts,
+        local: Mapping[str, object],
+        size: int,
+        items_for_each: int,
     ) -> None:
-        number = 1 + size // _ITEMS_FOR_EACH
-        self._places = [(at * 2 + 1) * size // (2 * number) for at in range(number)]
-        self._items = [item_of((fitting, facts), place) for place in self._places]
-        self._local = local
+        self._columns, self._local, self._size = (fitting, facts), local, size
+        self._items_for_each = items_for_each
+        self._items: dict[int, tuple[Fitting, Facts]] = {}
 
     def contradictions(
         self, group: Group, said: Sequence[tuple[BoundRule, Sequence[Said]]]
     ) -> set[Key]:
         """Find the rules of a plugin that say other things in columns than of single items."""
+        rules, notes = [bound for bound, _ in said], deadline.notes()
+        known = {bound.key for bound in rules if (_FOUND, bound.key) in notes}
         found = set[Key]()
-        rules = [bound for bound, _ in said]
-        for place, (fitting, facts) in zip(self._places, self._items, strict=True):
+        for place in self._places(rules, notes):
+            fitting, facts = self._item(place)
             inputs = self._local.get(group.plugin)
             local = NOTHING if inputs is None else {group.plugin: item_of(inputs, place)}
             case = case_of(fitting, facts, group, local)
@@ -53,9 +66,24 @@ class SpotCheck:
                 here = [one for column in columns if (one := item_of(column, place)).when]
                 if here != there and not alike(here, there):
                     found.add(bound.key)
-        for key in found:
+        for key in found - known:
+            notes[_FOUND, key] = 1
             guard.notify(key, None, "contradicts")
-        return found
+        return found | known
+
+    def _item(self, place: int) -> tuple[Fitting, Facts]:
+        if place not in self._items:
+            self._items[place] = item_of(self._columns, place)
+        return self._items[place]
+
+    def _places(self, rules: Sequence[BoundRule], notes: dict[Any, int]) -> list[int]:
+        number = 0
+        for bound in rules:
+            before = notes.get((_ASKED, bound.key), 0)
+            after = notes[_ASKED, bound.key] = before + self._size
+            each = self._items_for_each
+            number = max(number, after // each - before // each + (before == 0))
+        return [(at * 2 + 1) * self._size // (2 * number) for at in range(number)]
 
 
 def alike(first: Any, second: Any) -> bool:

@@ -36,6 +36,8 @@ MOST_BLOCKS: Final = 2_000
 """Blocks of pairs that differ in which fields they have: each costs a millisecond or two."""
 MOST_ONE_BY_ONE: Final = 40_000
 """Pairs of which a rule without `check_many` is asked one by one."""
+_ITEMS_FOR_EACH: Final = 2_500
+"""Pairs for each whose rules are also asked alone: pairs that are chosen are asked once more."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -195,7 +197,14 @@ class _Found:
         fitting = Fitting(archer=shooters.archer, bow=shooters.bow, arrow=arrows)
         spread = take(block.spread, block.shooter_at)
         facts = facts_of(fitting, arrow_facts=described.facts, spread=spread)
-        many = evaluate_many(fitting, ruleset, len(block.rows), shooters.local, facts=facts)
+        many = evaluate_many(
+            fitting,
+            ruleset,
+            len(block.rows),
+            shooters.local,
+            facts=facts,
+            items_for_each=_ITEMS_FOR_EACH,
+        )
         assert arrows.length is not None
         minimum = many.minimum_usable + many.facts.sleeve
         shortest, longest, _, empty = windows_of(
