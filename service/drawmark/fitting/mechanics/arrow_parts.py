@@ -181,7 +181,7 @@ def reference_stiffness(arrow: Arrow) -> Real:
     return shaft.static_spine * flexibility
 
 
-def static_spine_of(arrow: Arrow) -> Real | None:
+def static_spine_of(arrow: Arrow, reference: Real | None = None) -> Real | None:
     """Static spine of the tube as it now is, as E I [N m^2].
 
     A uniform shaft keeps its static spine however it is cut, since the span is fixed.
@@ -190,6 +190,8 @@ def static_spine_of(arrow: Arrow) -> Real | None:
     ----------
     arrow : Arrow
         Arrow with static spine, and with a length where stations are given.
+    reference : Real, optional
+        Its reference stiffness, if that is known already [N m^2].
 
     Returns
     -------
@@ -206,7 +208,7 @@ def static_spine_of(arrow: Arrow) -> Real | None:
     ----------
     .. [1] astm-f2031
     """
-    reference = reference_stiffness(arrow)
+    reference = reference_stiffness(arrow) if reference is None else reference
     given = shaft_of(arrow).stations
     if given is None:
         return reference

@@ -202,7 +202,7 @@ def first_bending_frequency(arrow: Arrow) -> float:
     return float(frequencies((arrow,))[0])
 
 
-def own_length_deflection(arrow: Arrow) -> Real:
+def own_length_deflection(arrow: Arrow, reference: Real | None = None) -> Real:
     """Deflection under 1.94 lb at the middle of a span as long as the arrow [m].
 
     Stations go on beyond the tube as they end, so that the nock's projection counts alike for
@@ -212,6 +212,8 @@ def own_length_deflection(arrow: Arrow) -> Real:
     ----------
     arrow : Arrow
         Arrow with length and static spine.
+    reference : Real, optional
+        Its reference stiffness, if that is known already [N m^2].
 
     Returns
     -------
@@ -227,7 +229,8 @@ def own_length_deflection(arrow: Arrow) -> Real:
     ----------
     .. [1] simple-beam
     """
-    length, stiffness = length_of(arrow), reference_stiffness(arrow)
+    length = length_of(arrow)
+    stiffness = reference_stiffness(arrow) if reference is None else reference
     deflection = ASTM_LOAD * (length * length * length) / (48 * stiffness)
     given = shaft_of(arrow).stations
     if given is None:

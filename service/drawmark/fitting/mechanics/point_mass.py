@@ -19,8 +19,14 @@ from drawmark.fitting.limits import (
 )
 from drawmark.fitting.mechanics import beam
 from drawmark.fitting.mechanics.arrow_parts import parts_of
-from drawmark.fitting.mechanics.arrow_validation import length_of, missing_from, verify
+from drawmark.fitting.mechanics.arrow_validation import (
+    has_stations,
+    length_of,
+    missing_from,
+    verify,
+)
 from drawmark.fitting.mechanics.launch import critical_launch_force
+from drawmark.fitting.mechanics.tubes import carrying_point, tubes_of
 from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
 from drawmark.fitting.model import Arrow, FittingError, Point, Shaft
 
@@ -124,7 +130,8 @@ def _checked(arrow: Arrow, mass: float, available: Sequence[float] | None = None
         reason = _refusal(arrow, mass)
     if reason is not None:
         return Solution(reason=reason)
-    return Solution(value=mass, note=unusual_balance(_balance_with(arrow, mass)))
+    balance = float(front_of_centre_of(with_point_mass(arrow, mass)))
+    return Solution(value=mass, note=unusual_balance(balance))
 
 
 def _refusal(arrow: Arrow, mass: float) -> str | None:
@@ -136,10 +143,6 @@ def _refusal(arrow: Arrow, mass: float) -> str | None:
     if more(mass, _POINT_MASS.high):
         return "It would take a heavier point than any accepted here."
     return None
-
-
-def _balance_with(arrow: Arrow, mass: float) -> float:
-    return float(front_of_centre_of(with_point_mass(arrow, mass)))
 
 
 def unusual_balance(balance: float) -> str | None:
@@ -186,15 +189,23 @@ def restoring_point_mass(
     verify(arrow)
     verify(changed)
 
-    def solve(measure: Callable[[Arrow], float]) -> Solution:
-        wanted = measure(arrow)
-        return _solve(
-            changed, lambda mass: measure(with_point_mass(changed, mass)) / wanted - 1, available
-        )
+    # Elements do not depend on the point, so all masses that are tried share them.
+    tubes = tubes_of((changed,))
+
+    def frequency(mass: float) -> float:
+        return float(beam.natural_frequencies(carrying_point(tubes, mass))[0, 0])
+
+    def force(mass: float) -> float:
+        if has_stations(changed):
+            return float(beam.buckling_forces(carrying_point(tubes, mass))[0])
+        return float(critical_launch_force(with_point_mass(changed, mass)))
+
+    def solve(measure: Callable[[float], float], wanted: float) -> Solution:
+        return _solve(changed, lambda mass: measure(mass) / wanted - 1, available)
 
     return Restoring(
-        free_vibration=solve(beam.first_bending_frequency),
-        launch=solve(lambda one: float(critical_launch_force(one))),
+        free_vibration=solve(frequency, beam.first_bending_frequency(arrow)),
+        launch=solve(force, float(critical_launch_force(arrow))),
     )
 
 

@@ -16,10 +16,10 @@ from typing import Final
 
 import numpy as np
 
-from drawmark.fitting.columns import Column, Real
+from drawmark.fitting.columns import Column
 from drawmark.fitting.limits import TRADE_SPINE_RULE, longer
 from drawmark.fitting.mechanics import beam
-from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut, static_spine_of
+from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut, reference_stiffness, static_spine_of
 from drawmark.fitting.mechanics.arrow_validation import (
     has_stations,
     length_of,
@@ -29,7 +29,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
 )
 from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
 from drawmark.fitting.mechanics.tubes import stacks_of
-from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
+from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
 from drawmark.fitting.model import Arrow, Fault, FittingError
 from drawmark.fitting.units import UNITS
 
@@ -119,26 +119,26 @@ def states(
     frequencies, forces = (each.tolist() for each in _solve(every))
     stated = _stated_spine(arrow)
     length = float(length_of(arrow))
-    return tuple(
-        SpineState(
+
+    def state_of(one: Arrow, frequency: float, force: float) -> SpineState:
+        (mass, moment), reference = weigh(one), reference_stiffness(one)
+        place = moment / mass if one.balance_point is None else one.balance_point
+        spine = static_spine_of(one, reference)
+        return SpineState(
             length=float(length_of(one)),
-            mass=float(weigh(one)[0]),
-            static_spine=_single(static_spine_of(one)),
+            mass=float(mass),
+            static_spine=None if spine is None else float(spine),
             first_bending_frequency=frequency,
-            own_length_deflection=float(beam.own_length_deflection(one)),
+            own_length_deflection=float(beam.own_length_deflection(one, reference)),
             equivalent_by_vibration=stated * (frequency / frequencies[0]) ** 2,
             equivalent_by_launch=stated * force / forces[0],
             critical_launch_force=force,
             launch_load=None if draw_weight is None else float(launch_load(draw_weight, force)),
-            front_of_centre=float(front_of_centre_of(one)),
+            front_of_centre=float(front_of_centre(length_of(one), place)),
             draw_weight_shift=(length - float(length_of(one))) * TRADE_SPINE_RULE,
         )
-        for one, frequency, force in zip(every[1:], frequencies[1:], forces[1:], strict=True)
-    )
 
-
-def _single(value: Real | None) -> float | None:
-    return None if value is None else float(value)
+    return tuple(map(state_of, every[1:], frequencies[1:], forces[1:]))
 
 
 def _stated_spine(arrow: Arrow) -> float:

@@ -188,6 +188,26 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
     return dataclasses.replace(tubes, edges=edges, width=width, bending=bending, moments=moments)
 
 
+def carrying_point(tubes: Tubes, mass: float) -> Tubes:
+    """Give the same tubes with another point, which is the first lump of each.
+
+    Parameters
+    ----------
+    tubes : Tubes
+        Tubes of arrows.
+    mass : float
+        Point mass [kg].
+
+    Returns
+    -------
+    Tubes
+        Tubes of the same arrows.
+    """
+    lumps = tubes.lumps.copy()
+    lumps[:, 0, 0] = mass
+    return dataclasses.replace(tubes, lumps=lumps)
+
+
 def stacks_of(arrows: Sequence[Arrow]) -> Iterator[tuple[list[int], Tubes]]:
     """Stack arrows with as many elements as each has alone, and give their places.
 
