@@ -174,3 +174,21 @@ def test_what_is_left_to_grow_is_less_once_the_draw_has_grown():
     request = kit_lengths.Request(archers=(one,), most_lengths=1)
     said = kit_lengths.answer(request, context(asks_for_growth, True))
     assert said["status"] == "determinate"
+
+
+@pytest.mark.parametrize("against", [False, True])
+def test_without_columns_a_rule_is_asked_every_inch_until_it_objects(against):
+    asked = []
+
+    def check(case):
+        asked.append(standard(case))
+        return [rules.stop("No.")] if against and standard(case) < 20.1 else []
+
+    made = Context(ruleset=with_rules(rule(check)), engine="test")
+    _, reason = of_longest_draw(model.archer(26), made)
+    below = {round(draw, 6) for draw in asked}
+    inches = {at + 0.5 for at in range(14, 27)}
+    halves = {at + 1.0 for at in range(14, 26)}
+    assert inches <= below
+    assert (halves <= below) is against
+    assert (reason is not None) is against

@@ -6,6 +6,9 @@ Two invented plugins have three rules each: one that sets a floor, one that hold
 limit which it keeps, one that would say a caution. In "outspoken" each of the last two speaks in
 every answer, which then also has to be written. Rounds are interleaved; the ratio is taken in each
 round, since other work on the machine changes the figures more than the ratios.
+
+In detail "verdict" each rule is asked once. In full detail, rules are also asked at every draw that
+the longest safe draw takes in: those of the plugins here in columns, the invented ones one by one.
 """
 
 from __future__ import annotations
@@ -26,8 +29,14 @@ from drawmark.web.wire.operations import operations_of
 
 ROUNDS = 9
 CALLS = 600
+BODY = json.dumps({**EXAMPLES["fit-check"], "detail": "verdict"}).encode()
+FULL = json.dumps(EXAMPLES["fit-check"]).encode()
 BAR = 1.25
-BODY = json.dumps(EXAMPLES["fit-check"]).encode()
+"""For three rules in each of two plugins, once each."""
+FULL_BAR = 1.5
+"""For the plugins here, at every draw."""
+FULL_SINGLY_BAR = 5.5
+"""For three rules in each of two plugins, at every draw one by one."""
 FINDING = frozenset({"finding"})
 
 
@@ -108,13 +117,13 @@ def two_plugins(outspoken: bool) -> Rules:
 
 
 def measure(
-    chosen: Mapping[str, Rules], rounds: int = ROUNDS, calls: int = CALLS
+    chosen: Mapping[str, Rules], rounds: int = ROUNDS, calls: int = CALLS, body: bytes = BODY
 ) -> dict[str, tuple[float, float]]:
     """Give microseconds of a fit check, and how many times that of the first; medians."""
     checks: dict[str, Callable[[], object]] = {}
     for name, installed in chosen.items():
         (operation,) = [one for one in operations_of(installed) if one.path == "fit-check"]
-        checks[name] = lambda calculate=operation.calculate: calculate(BODY)  # type: ignore[misc]
+        checks[name] = lambda calculate=operation.calculate: calculate(body)  # type: ignore[misc]
     spent: dict[str, list[float]] = {name: [] for name in checks}
     for number in range(rounds + 1):
         for name, check in checks.items():
@@ -144,6 +153,7 @@ def all_rules() -> dict[str, Rules]:
 
 if __name__ == "__main__":
     print(f"{platform.machine()}, {os.cpu_count()} cores, Python {platform.python_version()}")
-    for name, (microseconds, ratio) in measure(all_rules()).items():
-        print(f"{name:32} {microseconds:8.1f} us {ratio:6.3f}")
-    print(f"bar: {BAR} for two plugins with three rules each")
+    for detail, body in (("verdict", BODY), ("full", FULL)):
+        for name, (microseconds, ratio) in measure(all_rules(), body=body).items():
+            print(f"{detail:8} {name:32} {microseconds:8.1f} us {ratio:6.3f}")
+    print(f"bar: {BAR} for two plugins with three rules each, in detail verdict")

@@ -6,16 +6,26 @@ import sys
 
 import pytest
 
-from benchmarks.plugin_cost import BAR, BODY, core_rules, measure, two_plugins
+from benchmarks.plugin_cost import (
+    BAR,
+    BODY,
+    FULL,
+    FULL_BAR,
+    FULL_SINGLY_BAR,
+    core_rules,
+    installed_rules,
+    measure,
+    two_plugins,
+)
 from drawmark.rules.guard import guard
 from drawmark.web.wire.operations import operations_of
 
 
-def steps_of(installed):
+def steps_of(installed, body):
     """Count the interpreter's steps of a fit check."""
     (operation,) = [one for one in operations_of(installed) if one.path == "fit-check"]
     for _ in range(5):
-        operation.calculate(BODY)
+        operation.calculate(body)
     count = 0
 
     def trace(frame, event, argument):
@@ -27,18 +37,28 @@ def steps_of(installed):
     before = sys.gettrace()
     sys.settrace(trace)
     try:
-        operation.calculate(BODY)
+        operation.calculate(body)
     finally:
         sys.settrace(before)
     return count
 
 
 @pytest.mark.skipif(sys.gettrace() is not None, reason="something else traces")
-def test_two_plugins_of_three_rules_take_not_many_more_steps(monkeypatch):
+@pytest.mark.parametrize(
+    ("installed", "body", "bar"),
+    [
+        pytest.param(lambda: two_plugins(outspoken=False), BODY, BAR, id="once each"),
+        pytest.param(installed_rules, FULL, FULL_BAR, id="at every draw in columns"),
+        pytest.param(
+            lambda: two_plugins(outspoken=False), FULL, FULL_SINGLY_BAR, id="one by one at all"
+        ),
+    ],
+)
+def test_local_rules_take_not_many_more_steps(monkeypatch, installed, body, bar):
     # What other tests have told to count rules is none of a rule's cost.
     monkeypatch.setattr(guard, "observer", None)
     # Steps are not time: the benchmark says how near the bar is. Versions of Python differ.
-    assert steps_of(two_plugins(outspoken=False)) <= 1.08 * BAR * steps_of(core_rules())
+    assert steps_of(installed(), body) <= 1.08 * bar * steps_of(core_rules(), body)
 
 
 def test_the_measure_measures():

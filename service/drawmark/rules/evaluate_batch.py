@@ -56,7 +56,6 @@ def evaluate_many(
     common, own = Collector.of(ruleset), defaultdict[int, Collector](Collector)
     for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
-        cases: list[Case] = []
         selection = (group.length_selector if lengths_only else group.selector).select(case)
         common.leave_out(selection)
         answers = [
@@ -69,18 +68,18 @@ def evaluate_many(
         if said and not (group.trusted or again):
             spot_check = spot_check or SpotCheck(fitting, facts, local, size, items_for_each)
             contradictions = spot_check.contradictions(group, said)
+        singly = tuple(bound for bound, answer in answers if answer is None)
         for bound, answer in answers:
-            if bound.key in contradictions:
-                answer = FailedError(CONTRADICTION)
             if answer is not None:
-                common.add((bound,), (answer,))
-                continue
-            cases = cases or list(map(picker(case), range(size)))
-            for at, one_case in enumerate(cases):
-                deadline.check()
-                (answer,) = call_rules((bound,), one_case, group.trusted, again=again)
-                if answer:
-                    own[at].add((bound,), (answer,))
+                contradicted = bound.key in contradictions
+                common.add((bound,), (FailedError(CONTRADICTION) if contradicted else answer,))
+        if not singly:
+            continue
+        for at, one_case in enumerate(map(picker(case), range(size))):
+            deadline.check()
+            told = call_rules(singly, one_case, group.trusted, again=again)
+            if any(told):
+                own[at].add(singly, told)
     return _sum_up(common, own, size, standing, ruleset)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
 from typing import Any
@@ -94,9 +94,18 @@ class RuleSet:
         return tuple(group for group in self.groups if not group.trusted)
 
     @cached_property
-    def without_core(self) -> RuleSet:
-        """The rules of plugins alone."""
-        return replace(self, rules=tuple(rule for rule in self.rules if rule.plugin != CORE))
+    def local_in_columns(self) -> RuleSet:
+        """The rules of plugins that answer in columns."""
+        return self._local(lambda rule: rule.rule.check_many is not None)
+
+    @cached_property
+    def local_one_by_one(self) -> RuleSet:
+        """The other rules of plugins."""
+        return self._local(lambda rule: rule.rule.check_many is None)
+
+    def _local(self, chosen: Callable[[BoundRule], bool]) -> RuleSet:
+        rules = (rule for group in self.local for rule in group.rules)
+        return replace(self, rules=tuple(filter(chosen, rules)))
 
     @cached_property
     def order(self) -> Mapping[tuple[str, str], int]:

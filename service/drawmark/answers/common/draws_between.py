@@ -1,6 +1,7 @@
 """Whether local rules allow an arrow at the draws that a figure takes in, and not at its end alone.
 
-They are asked every half inch. What a rule says only between two of these draws is not found.
+They are asked every half inch, or every inch where they answer one by one. What a rule says only
+between two of these draws is not found.
 """
 
 from __future__ import annotations
@@ -17,6 +18,7 @@ from drawmark.fitting.columns import Column
 from drawmark.fitting.units import INCH
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.model import PRECEDENCE
+from drawmark.rules.rule_set import RuleSet
 
 _STEP: Final = 0.5 * INCH
 
@@ -64,7 +66,17 @@ def object_within(trials: Trials, draw: float, growth: float) -> Objection | Non
 
 
 def _object(trials: Trials, draws: Column) -> Objection | None:
-    local = trials.context.ruleset.without_core
+    ruleset = trials.context.ruleset
+    found = _object_at(trials, draws, ruleset.local_in_columns)
+    # One by one they are asked at every other of these draws, and at all if there is an objection.
+    some = np.append(draws[:-1:2], draws[-1])
+    beside = _object_at(trials, some, ruleset.local_one_by_one)
+    if beside is not None:
+        beside = _object_at(trials, draws, ruleset.local_one_by_one)
+    return max(filter(None, (found, beside)), default=None)
+
+
+def _object_at(trials: Trials, draws: Column, local: RuleSet) -> Objection | None:
     if not local.rules:
         return None
     asked = trials.check_many(draws, ruleset=local)
