@@ -15,8 +15,10 @@ import pytest
 from drawmark.web import create_app
 from drawmark.web.batch.definition import BATCH_PATH, MOST_ITEMS
 from drawmark.web.settings import Settings
+from drawmark.web.wire import operation
 from drawmark.web.wire.installed_rules import core_rules
 from drawmark.web.wire.operations import operations_of
+from drawmark.web.wire.problems import pointers
 from web.wire.bad_bodies import LISTS, VALUES, bad_bodies, body_with, filled
 
 SIZE = 1 << 20
@@ -215,6 +217,20 @@ def test_faults_are_told_up_to_a_limit(ask):
     status, answer = ask("kit/lengths", body)
     assert status == 422
     assert len(json.loads(answer)["errors"]) == 50
+
+
+def test_all_lists_of_a_body_share_the_words_for_faults(ask, monkeypatch):
+    worded = []
+    monkeypatch.setattr(operation, "pointers", lambda tree: worded.extend(pointers(tree)) or worded)
+    body = {
+        "archer": {"draws": [1] * 60},
+        "arrow": {"shaft": {"stations": [{"position": 1} for _ in range(50)]}},
+        "shots": [{"length": 1} for _ in range(60)],
+        "cutting": {"available_points": [1] * 50},
+    }
+    status, answer = ask("cut-plan", json.dumps(body).encode())
+    assert (status, len(json.loads(answer)["errors"])) == (422, 50)
+    assert 50 < len(worded) < 110
 
 
 def test_items_of_a_batch_beyond_the_limit_are_told(ask):

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
+from typing import Any, Final
 
 import marshmallow as ma
 import msgspec
@@ -11,6 +14,20 @@ from drawmark.web.wire.length_limit import LengthLimit
 from drawmark.web.wire.problems import MOST_ERRORS
 from drawmark.web.wire.request_body import AT_ONCE, decode
 from drawmark.web.wire.wire_fields import Converter
+
+MOST_WORDED: Final = 100
+"""Faults in all lists of a body that are put into words."""
+_left: ContextVar[int] = ContextVar("_left", default=MOST_WORDED)
+
+
+@contextmanager
+def one_body() -> Iterator[None]:
+    """Load one body, whose lists share the words for faults."""
+    token = _left.set(MOST_WORDED)
+    try:
+        yield
+    finally:
+        _left.reset(token)
 
 
 class BoundedList(ma.fields.List[Any]):
@@ -38,15 +55,17 @@ class BoundedList(ma.fields.List[Any]):
         self._validate(value)
         loaded: list[Any] = []
         faults: dict[int, Any] = {}
-        count = 0
+        count, left = 0, _left.get()
         for place, item in enumerate(value):
+            if count >= min(MOST_ERRORS, left):
+                break
             try:
                 loaded.append(self._load(item, **kwargs))
             except ma.ValidationError as error:
                 faults[place] = error.messages
                 count += _count(error.messages)
-                if count >= MOST_ERRORS:
-                    break
+                # Lists within an item have counted theirs, which are among these.
+                _left.set(left - count)
         if faults:
             raise ma.ValidationError(faults)
         return loaded

@@ -18,7 +18,7 @@ from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.field_paths import parse_need
 from drawmark.rules.rule_set import RuleSet
 from drawmark.web.wire.body_limit import body_limit_of
-from drawmark.web.wire.bounded_list import BoundedList
+from drawmark.web.wire.bounded_list import BoundedList, one_body
 from drawmark.web.wire.checker import type_of
 from drawmark.web.wire.conversion import (
     Inputs,
@@ -204,7 +204,8 @@ class Operation:
         else:
             raise ProblemError(413, f"This is longer than {AT_ONCE} bytes.")
         try:
-            loaded = self._words.load(given)
+            with one_body():
+                loaded = self._words.load(given)
         except ma.ValidationError as error:
             faults = pointers(error.messages)
             name = given.get("ruleset") if self.uses_rules and isinstance(given, dict) else None
