@@ -32,6 +32,7 @@ def test_nothing_set_gives_the_defaults():
         ("DRAWMARK_LOG_REQUESTS", "0", "log_requests", False),
         ("DRAWMARK_LOG_ADDRESSES", "1", "log_addresses", True),
         ("DRAWMARK_OPEN_DOCS", "1", "open_docs", True),
+        ("DRAWMARK_BENCH", "0", "bench", False),
         ("DRAWMARK_PUBLISHED", "127.0.0.1:80", "published", "127.0.0.1:80"),
         ("DRAWMARK_TOKENS_FILE", "tokens", "tokens_file", "tokens"),
         ("DRAWMARK_RATE_LIMIT", "20", "rate_limit", 20),

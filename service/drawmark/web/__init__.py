@@ -9,7 +9,7 @@ from flask.sessions import NullSession, SessionInterface
 from werkzeug.exceptions import HTTPException
 
 from drawmark.tokens import read_tokens
-from drawmark.web import calculation_views
+from drawmark.web import bench, calculation_views
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server import service_views
 from drawmark.web.server.gateway import Gateway
@@ -44,11 +44,15 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app.register_blueprint(calculation_views.blueprint(rules, settings))
     app.register_blueprint(catalogue.blueprint(rules))
     app.register_blueprint(service_views.blueprint(rules, settings.revision, metrics))
+    if settings.bench:
+        app.register_blueprint(bench.blueprint())
     app.register_error_handler(problems.ProblemError, problems.answer_problem)
     app.register_error_handler(HTTPException, problems.answer_http)
     app.register_error_handler(500, problems.answer_fault)
     routes = [rule.rule for rule in app.url_map.iter_rules()]
-    gateway = Gateway(app.wsgi_app, settings, tokens)
+    gateway = Gateway(
+        app.wsgi_app, settings, tokens, bench.PATHS if settings.bench else frozenset()
+    )
     app.wsgi_app = RequestObserver(  # type: ignore[method-assign]
         gateway, settings, metrics, routes
     )

@@ -74,6 +74,8 @@ class Settings:
     """Where the proxy in front listens; empty if callers come to the service itself."""
     open_docs: bool = False
     """Show `/docs` and the document without a token."""
+    bench: bool = True
+    """Show the coach's page at `/`."""
 
 
 def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
@@ -99,6 +101,7 @@ def read_settings(environment: Mapping[str, str] = os.environ) -> Settings:
         log_addresses=read.switch("DRAWMARK_LOG_ADDRESSES", default.log_addresses),
         published=read.text("DRAWMARK_PUBLISHED"),
         open_docs=read.switch("DRAWMARK_OPEN_DOCS", default.open_docs),
+        bench=read.switch("DRAWMARK_BENCH", default.bench),
     )
     read.refuse_unknown()
     if settings.most_at_once >= settings.threads:

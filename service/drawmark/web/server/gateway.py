@@ -52,13 +52,20 @@ Limit = ConcurrencyLimit | HeavyLimit
 class Gateway:
     """Middleware that passes a request on or refuses it; without tokens it asks for none."""
 
-    def __init__(self, inner: Application, settings: Settings, tokens: Tokens | None) -> None:
+    def __init__(
+        self,
+        inner: Application,
+        settings: Settings,
+        tokens: Tokens | None,
+        pages: frozenset[str] = frozenset(),
+    ) -> None:
         self._inner = inner
         self._tokens = tokens
         self._cors = Cors(settings.cors_origins)
         self._proxies = settings.trusted_proxies
         self._rate = RateLimit(settings.rate_limit) if settings.rate_limit else None
         self._open_paths = OPEN_PATHS | (DOCUMENT_PATHS if settings.open_docs else frozenset())
+        self._pages = pages
         self._heavy_seconds = settings.deadline
         self._seconds = min(settings.single_deadline, settings.deadline)
         places = settings.most_at_once
@@ -79,7 +86,7 @@ class Gateway:
         if preflight is not None:
             start_response("204 No Content", preflight)
             return []
-        if path in self._open_paths:
+        if path in self._open_paths or (environ["REQUEST_METHOD"] == "GET" and path in self._pages):
             return self._inner(environ, start_response)
         name = None
         given = environ.get("HTTP_AUTHORIZATION", "")
