@@ -1,7 +1,7 @@
 // One archer: the verdict, the drawing and the reasons follow what is typed.
 
 import { showClub } from "./club.js";
-import { clearFaults, figureText, make, markOwnUnits, putFaults, read, reportIn, said, setUnit, shown } from "./fields.js";
+import { clearFaults, figureText, make, markOwnUnits, putFaults, read, reportIn, said, setUnit, shown, whenChanged } from "./fields.js";
 import { startRack } from "./rack.js";
 import { ask, latest, openPaper, whenTokenGiven, wordsOf } from "./service.js";
 
@@ -131,7 +131,7 @@ async function judge(signal, body) {
   }
 }
 
-const check = latest(async (signal) => {
+async function checkTyped(signal) {
   clearFaults(form);
   byId("trial").textContent = "";
   const needed = stillNeeded();
@@ -141,9 +141,9 @@ const check = latest(async (signal) => {
   } else if (await judge(signal, request())) {
     await showShorter(signal);
   }
-});
+}
 
-const checkShorter = latest((signal, length) => judge(signal, shortened(length)));
+const check = latest((signal, length) => (length ? judge(signal, shortened(length)) : checkTyped(signal)));
 
 // From the shortest to the length that was typed.
 async function showShorter(signal) {
@@ -192,6 +192,7 @@ function showTape() {
   const slider = byId("slider");
   slider.max = lengths.length - 1;
   slider.value = slider.max;
+  slider.disabled = false;
   nameLength();
   byId("shorter").hidden = lengths.length < 2;
 }
@@ -206,21 +207,24 @@ function nameLength() {
 
 function changed() {
   byId("verdict").setAttribute("aria-busy", "true");
+  byId("slider").disabled = true;
   markOwnUnits(form);
   check();
 }
 
-byId("slider").addEventListener("input", () => {
+byId("slider").addEventListener("input", (event) => {
+  // It is no field of the request.
+  event.stopPropagation();
   nameLength();
   byId("verdict").setAttribute("aria-busy", "true");
-  checkShorter(lengths[byId("slider").value].length);
+  check(lengths[byId("slider").value].length);
 });
 
-form.addEventListener("input", changed);
+whenChanged(form, changed);
 form.addEventListener("submit", (event) => event.preventDefault());
 for (const kind of ["length", "mass", "force"]) {
   const chosen = byId(`unit-${kind}`);
-  chosen.addEventListener("input", () => setUnit(kind, chosen.value));
+  chosen.addEventListener("change", () => setUnit(kind, chosen.value));
 }
 
 async function print(path, body, root, place) {

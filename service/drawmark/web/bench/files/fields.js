@@ -109,6 +109,12 @@ export function markOwnUnits(root) {
   }
 }
 
+// Not every way to choose from a list tells of it by `input`.
+export function whenChanged(form, then) {
+  form.addEventListener("input", then);
+  form.addEventListener("change", (event) => event.target.localName === "select" && then());
+}
+
 export function figureText({ value, unit }) {
   return `${value}\u00a0${unit === "astm" ? "" : unit}`.trim();
 }

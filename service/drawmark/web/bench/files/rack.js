@@ -1,6 +1,6 @@
 // An evening's rack: who shoots which set.
 
-import { clearFaults, figureText, make, markOwnUnits, putFaults, read, reportIn, said } from "./fields.js";
+import { clearFaults, figureText, make, markOwnUnits, putFaults, read, reportIn, said, whenChanged } from "./fields.js";
 import { ask, latest, wordsOf } from "./service.js";
 
 const byId = (id) => document.getElementById(id);
@@ -112,7 +112,7 @@ export function startRack(print) {
     for (let at = 0; at < ROWS; at += 1) add(list);
     document.querySelector(`[data-add="${list}"]`).addEventListener("click", () => add(list).querySelector("input").focus());
   }
-  form.addEventListener("input", () => {
+  whenChanged(form, () => {
     markOwnUnits(form);
     check();
   });
