@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from answers.club.people import with_rules
@@ -112,6 +114,15 @@ def test_a_longest_draw_holds_below_or_says_where_it_does_not(check, words, told
         assert "longest_safe_draw" not in said
         assert "label" not in said
         assert f"The rule r of local {words}" in reason
+
+
+@pytest.mark.parametrize("told", FIGURES)
+def test_columns_that_hide_what_the_check_stops_leave_it_in_doubt(told):
+    made = rule(by_one(lambda case: [rules.stop("Too short.", when=standard(case) < 25)]))
+    hidden = replace(made, check_many=lambda case: [])
+    said, reason = told(model.archer(26), Context(ruleset=with_rules(hidden), engine="test"))
+    assert "longest_safe_draw" not in said
+    assert "The rule r of local leaves this arrow in doubt" in reason
 
 
 @pytest.mark.parametrize("told", FIGURES)

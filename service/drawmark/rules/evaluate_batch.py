@@ -64,8 +64,7 @@ def evaluate_many(
         ]
         said = [(bound, answer) for bound, answer in answers if isinstance(answer, list)]
         contradictions = set[Key]()
-        # Rules that were asked before have answered by their checks at the figure that counts.
-        if said and not (group.trusted or again):
+        if said and not group.trusted:
             spot_check = spot_check or SpotCheck(fitting, facts, local, size, items_for_each)
             contradictions = spot_check.contradictions(group, said)
         singly = tuple(bound for bound, answer in answers if answer is None)
