@@ -138,6 +138,20 @@ def test_what_may_not_be_shot_comes_last(replace):
     assert "would not let it be shot" in last["reason"]
 
 
+@pytest.mark.parametrize(
+    ("shafts", "advice"),
+    [
+        pytest.param([shaft(600, 6.2)], "cut_to", id="one that may"),
+        pytest.param([shaft(2000, 6.2)], "leave_uncut", id="none that may"),
+        pytest.param([shaft(2000, 6.2), shaft(600, 6.2)], "cut_to", id="one of two"),
+    ],
+)
+def test_no_cut_where_no_arrow_may_be_shot(replace, shafts, advice):
+    answer = replace(*shafts, **STEADY)
+    assert answer["advice"] == advice
+    assert ("Do not cut" in answer["advice_reason"]) is (advice == "leave_uncut")
+
+
 def test_every_verdict_is_that_of_a_fit_check(ask, replace):
     candidates = [shaft(spine, density) for spine in (300, 800, 1400) for density in (5, 9)]
     candidates[3]["shaft"]["outside_diameter"] = q(9.5, "mm")

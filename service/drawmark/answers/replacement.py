@@ -85,6 +85,10 @@ _CUT: Final = (
     "Cut new shafts in steps to the length given here, and stop there. Shoot the first one before "
     "you cut the others."
 )
+_NONE_SHOT: Final = (
+    "The fit check would not let an arrow of these shafts be shot: see the findings. Do not cut "
+    "them."
+)
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -167,6 +171,9 @@ def answer(request: Request, context: Context) -> ReplacementAnswer:
     made, known = make_all(arrow, shafts, choice), Known.of(arrow)
     judged = _judge(request, made, context, aggregate)
     order = sorted(range(len(made)), key=lambda at: rank(made[at], judged.get(at), at))
+    advice, reason = person.advice, person.reason
+    if advice == "cut_to" and not any(one.may_be_shot for one in judged.values()):
+        advice, reason = "leave_uncut", _NONE_SHOT
     return {
         **person.lengths,
         "present": _present_response(request, arrow, context, aggregate),
@@ -174,8 +181,8 @@ def answer(request: Request, context: Context) -> ReplacementAnswer:
             "shortest": Measure(person.shortest, up=True),
             "longest": Measure(person.longest, down=True),
         },
-        "advice": person.advice,
-        "advice_reason": person.reason,
+        "advice": advice,
+        "advice_reason": reason,
         "candidates": [
             replacement_response(known, at, shafts[at], made[at], judged.get(at)) for at in order
         ],
