@@ -18,6 +18,11 @@ from rules.bench import core, core_floor, plugin, says
 REGISTRY = Registry(plugins=(core(core_floor), plugin(says(), name="open")))
 BOW = {"kind": "recurve", "draw_weight": "30 lbf", "draw_weight_basis": "own_draw"}
 
+WHOLE = {
+    "length": "30 in",
+    "shaft": {"static_spine": "600 astm", "mass_per_length": "7 gr/in"},
+    "point": {"mass": "100 gr"},
+}
 
 # A longer draw may end these, so they cannot stop an arrow.
 ENDING = ("fact = 'draw_weight'\nbelow", "fact = 'grains_per_pound'\nabove")
@@ -190,6 +195,13 @@ def test_limits_hold_from_just_beyond_them(text, words, at_limit, beyond):
             {"archer": {"draw_control": "clicker"}},
             "stop",
         ),
+        # It may be true all the same.
+        (
+            "fact = 'draw_control'\namong = ['clicker']",
+            {"archer": {"draw_control": "clicker"}},
+            "stop",
+        ),
+        ("fact = 'draw_control'\namong = ['clicker']", {}, "pass"),
     ],
 )
 def test_words_are_refused(text, words, verdict):
@@ -206,6 +218,19 @@ def test_a_draw_weight_at_28_in_takes_the_end_that_is_stricter_for_each_limit():
     assert facts.least_draw_weight < facts.draw_weight < 30 * 4.4482216152605
 
 
+def test_a_launch_load_at_28_in_takes_the_end_that_is_stricter_for_each_limit():
+    archer = {"draw_length": "24 in"}
+    words = {"archer": archer, "bow": {**BOW, "draw_weight_basis": "at_28"}, "arrow": WHOLE}
+    facts = testing.judge(stated("floor = '20 in'"), **words).facts
+    least = facts.launch_load * facts.least_draw_weight / facts.draw_weight
+    between = (least + facts.launch_load) / 2
+    for comparison in ("above", "below"):
+        rule = stated(limit(f"fact = 'launch_load'\n{comparison} = {between}", "note"))
+        (found,) = [one for one in testing.judge(rule, **words).findings if one.plugin == CLUB_FILE]
+        expected = facts.launch_load if comparison == "above" else least
+        assert found.said.measured.value == pytest.approx(expected)
+
+
 @pytest.mark.parametrize("severity", ["note", "caution", "indeterminate", "stop"])
 def test_severity_message_measure_and_limit_are_told(severity):
     rule = stated(limit("fact = 'draw_weight'\nabove = '24 lbf'", severity))
@@ -220,6 +245,29 @@ def test_what_is_missing_is_not_checked():
     assert [(one.plugin, one.rule, one.fields) for one in outcome.not_checked] == [
         (CLUB_FILE, "it", ("bow.draw_weight", "bow.draw_weight_basis"))
     ]
+
+
+@pytest.mark.parametrize(
+    ("text", "title"),
+    [
+        ("floor = '27 in'", "The arrow is at least 27 in long."),
+        (
+            "floor_past_back = '2 in'",
+            "The arrow reaches at least 2 in past the back of the bow at full draw.",
+        ),
+        (limit("fact = 'point_mass'\nabove = '120 gr'"), "Mass of the point: not above 120 gr."),
+        (
+            limit("fact = 'experience'\namong = ['learning']"),
+            "The archer's experience: not learning.",
+        ),
+        (
+            limit("fact = 'draw_control'\namong = ['none', 'settled']"),
+            "What ends the draw, as claimed or as the fields show it: not none or settled.",
+        ),
+    ],
+)
+def test_titles_can_be_read_aloud(text, title):
+    assert stated(text).rules[0].title == title
 
 
 def example_of(name):
@@ -412,7 +460,7 @@ def test_they_are_listed_like_any_rule(tmp_path):
             "plugin": CLUB_FILE,
             "rule": "x",
             "kind": "stated",
-            "title": "The draw weight at the archer's own draw is not above 24 lbf.",
+            "title": "Draw weight at the archer's own draw: not above 24 lbf.",
             "rulesets": ["a"],
             "needs": ["bow.draw_weight", "bow.draw_weight_basis"],
             "gives": ["finding"],

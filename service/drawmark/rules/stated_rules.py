@@ -33,6 +33,7 @@ from drawmark.rules.model import (
     Said,
     Severity,
 )
+from drawmark.rules.outcome import sentence
 from drawmark.rules.text_values import Fault, ReadingError, read_quantity
 from drawmark.rules.validation import is_text
 from drawmark.rules.vocabulary import VOCABULARY, Figure, Word
@@ -169,12 +170,12 @@ class _Statement:
         written = self.entry[comparison]
         if isinstance(fact, Word):
             words = self._words(fact, written)
-            title = f"The {fact.words} is not {' or '.join(words)}."
+            title = sentence(f"{fact.words}: not {' or '.join(words)}")
             return title, _refuse(fact, words, severity, message), "finding", fact.needs
         if severity == "stop" and comparison == fact.ends:
             self.fault("severity", "cannot be stop: a longer draw would end it; use caution")
         limit = self._figure(fact.spec, comparison)
-        title = f"The {fact.words} is not {comparison} {written}."
+        title = sentence(f"{fact.words}: not {comparison} {written}")
         # A larger figure of some units is a smaller value.
         unit = UNITS.get(str(written).split()[-1]) if str(written).split() else None
         above = (comparison == "above") is not (unit is not None and unit.reciprocal)
@@ -232,7 +233,7 @@ def _hold(figure: Figure, above: bool, limit: float, severity: Any, message: Any
 
 def _refuse(word: Word, refused: tuple[str, ...], severity: Any, message: Any) -> Check:
     def check(case: Case) -> Iterable[Said]:
-        when = word.value(case) in refused
+        when = any(value in refused for value in word.values(case))
         return [Finding(severity=severity, message=message, when=when, source=SOURCE)]
 
     return check

@@ -33,7 +33,8 @@ class Word:
     words: str
     choices: tuple[str, ...]
     needs: tuple[str, ...]
-    value: Callable[[Case], Any]
+    values: Callable[[Case], tuple[Any, ...]]
+    """The word, and any other that may be true as well."""
 
 
 def _figure(
@@ -59,6 +60,10 @@ def _figure(
 def _least_weight(case: Case) -> Any:
     facts = case.facts
     return facts.draw_weight if facts.least_draw_weight is None else facts.least_draw_weight
+
+
+def _least_launch_load(case: Case) -> Any:
+    return case.facts.launch_load * (_least_weight(case) / case.facts.draw_weight)
 
 
 def _grains_per_pound(case: Case, weight: Any) -> Any:
@@ -87,13 +92,13 @@ VOCABULARY: Final[dict[str, Figure | Word]] = {
         words="kind of bow",
         choices=KINDS,
         needs=("bow.kind",),
-        value=lambda case: case.bow.kind,
+        values=lambda case: (case.bow.kind,),
     ),
     "draw_control": Word(
-        words="what ends the draw, as far as the fields show it",
+        words="what ends the draw, as claimed or as the fields show it",
         choices=CONTROLS,
         needs=(),
-        value=lambda case: case.facts.control,
+        values=lambda case: (case.facts.control, case.facts.claimed),
     ),
     "draw_variation": _figure(
         "standard deviation of the draw",
@@ -115,7 +120,7 @@ VOCABULARY: Final[dict[str, Figure | Word]] = {
         words="the archer's experience",
         choices=EXPERIENCES,
         needs=("archer.experience",),
-        value=lambda case: case.archer.experience,
+        values=lambda case: (case.archer.experience,),
     ),
     "front_of_centre": _figure(
         "front of centre in per cent",
@@ -139,6 +144,7 @@ VOCABULARY: Final[dict[str, Figure | Word]] = {
         "number",
         ("facts.launch_load",),
         lambda case: case.facts.launch_load,
+        _least_launch_load,
         ends="below",
     ),
     "outside_diameter": _figure(
@@ -159,7 +165,7 @@ VOCABULARY: Final[dict[str, Figure | Word]] = {
         words="what the shaft is made of",
         choices=_materials(),
         needs=("arrow.shaft.material",),
-        value=_part("shaft", "material"),
+        values=lambda case: (_part("shaft", "material")(case),),
     ),
     "static_spine": _figure(
         "static spine of the shaft",
