@@ -82,7 +82,7 @@ def _materials() -> tuple[str, ...]:
 
 VOCABULARY: Final[dict[str, Figure | Word]] = {
     "arrow_mass": _figure(
-        "mass of the whole arrow, weighed or else summed",
+        "mass of the whole arrow, weighed or else summed from the parts given",
         quantity_of(Arrow, "mass"),
         "mass",
         ("facts.arrow_mass",),
@@ -123,7 +123,7 @@ VOCABULARY: Final[dict[str, Figure | Word]] = {
         values=lambda case: (case.archer.experience,),
     ),
     "front_of_centre": _figure(
-        "front of centre in per cent",
+        "front of centre in per cent, measured or else from the parts given",
         Number(doc="", low=0.0, high=50.0),
         "percent",
         ("facts.front_of_centre",),
