@@ -1,5 +1,8 @@
 """Where the blade goes after a change, and what the bow does to a longer draw."""
 
+import datetime
+from types import MappingProxyType
+
 import pytest
 
 from answers.club.people import CONTEXT
@@ -11,8 +14,8 @@ from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
 SHOT = Arrow(length=28 * INCH, point=Point(mass=90 * GRAIN, exposed_length=0.75 * INCH))
 
 
-def move(changes, bow=None, shot=SHOT, draw=28, **more):
-    who = Archer(draw_length=draw * INCH, draw_length_convention="standard")
+def move(changes, bow=None, shot=SHOT, draw=28, growing=MappingProxyType({}), **more):
+    who = Archer(draw_length=draw * INCH, draw_length_convention="standard", **growing)
     what = bow or Bow(kind="recurve")
     changed = ClickerChanges(**changes)
     return answer(Request(archer=who, bow=what, arrow=shot, changes=changed, **more), CONTEXT)
@@ -75,3 +78,12 @@ def test_a_bow_pushes_harder_at_a_longer_draw():
     )
     assert move({}, bow, shot, draw=24)["verdict"] != "stop"
     assert move({"draw_length": 28 * INCH}, bow, shot, draw=24)["verdict"] == "stop"
+    # Of 4 in, 1 in has grown since the bow was weighed.
+    growing = {
+        "growth_rate": 1 * INCH,
+        "measured_on": datetime.date(2025, 11, 30),
+        "today": datetime.date(2026, 11, 30),
+    }
+    assert move({}, bow, shot, draw=24, growing=growing)["verdict"] != "stop"
+    longer = move({"draw_length": 28 * INCH}, bow, shot, draw=24, growing=growing)
+    assert longer["verdict"] == "stop"

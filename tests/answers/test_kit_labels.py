@@ -21,7 +21,7 @@ from drawmark.answers.common.longest_draw_search import is_long_enough
 from drawmark.answers.kit_labels import Growth, Request, answer
 from drawmark.fitting.limits import MOST_SAFE_MONTHS, TOLERANCE
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
-from drawmark.fitting.units import INCH
+from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
 from drawmark.rules.evaluate import evaluate
 from rules.bench import rule
 
@@ -56,7 +56,7 @@ def only(said):
 )
 def test_longest_safe_draw_in_each_convention(convention, bow, inches):
     said = label([plain("s", 28)], bow, Archer(draw_length_convention=convention))
-    assert only(said)["longest_safe_draw"].value == pytest.approx(inches * INCH)
+    assert only(said)["longest_safe_draw"].value == pytest.approx(inches * INCH, abs=2 * TOLERANCE)
     assert only(said)["longest_safe_draw"].down
     assert said["draw_length_convention"] == convention
 
@@ -109,6 +109,26 @@ def test_months(archer, rate, growth, months, walked):
     )
     assert said["growth"] == growth
     assert said.get("safe_until_months") == months
+
+
+@pytest.mark.parametrize(
+    ("basis", "inches", "months"),
+    [
+        pytest.param("own_draw", 33, 11),
+        pytest.param("at_28", 29.95, 35),
+    ],
+)
+def test_a_bow_weighed_at_the_own_draw_pushes_harder_as_that_grows(basis, inches, months):
+    """By hand: 26 lbf gain 26/13 lbf an inch, at 2 in a year 4 lbf.
+
+    149.5 gr are 5 grains for 29.9 lbf, which is reached after 11.7 months. At 28 in the bow weighs
+    so much at a draw of 29.95 in, after 35.7 months.
+    """
+    bow = Bow(kind="recurve", draw_weight=26 * POUND_FORCE, draw_weight_basis=basis)
+    arrow = Arrow(length=34 * INCH, mass=149.5 * GRAIN)
+    said = label([ClubSet(id="s", arrow=arrow)], bow, model.archer(24), growth_rate=2 * INCH)
+    assert (only(said)["growth"], only(said)["safe_until_months"]) == ("growing", months)
+    assert only(said)["longest_safe_draw"].value == pytest.approx(inches * INCH, abs=2 * TOLERANCE)
 
 
 def test_no_months_without_a_rate():

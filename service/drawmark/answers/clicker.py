@@ -8,7 +8,7 @@ from typing import Annotated, Final, Literal, NotRequired, TypedDict
 
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import Length, OverallVerdict
-from drawmark.answers.common.archer_at_draw import drawing
+from drawmark.answers.common.archer_at_draw import drawing, drawn_further
 from drawmark.answers.common.common_response import Common, common_response
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.findings import Finding, deciding_response
@@ -22,7 +22,6 @@ from drawmark.answers.common.minimum import (
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw.control import exposed_of, tip_reaches
 from drawmark.fitting.draw.draw_length import offset_of
-from drawmark.fitting.draw.draw_weight import force_gradients
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.point_mass import with_point_mass
@@ -130,7 +129,9 @@ def answer(request: Request, context: Context) -> ClickerAnswer:
     if request.changes.draw_length is not None:
         draw = request.changes.draw_length - offset
         draws = drawing(archer, bow, draw)
-    fitting = Fitting(archer=draws, bow=_bow_at(bow, draw - float(before.draw)), arrow=changed)
+        measured = float(before.draw) - float(before.growth_since_measured)
+        bow = drawn_further(bow, draw - measured)
+    fitting = Fitting(archer=draws, bow=bow, arrow=changed)
     outcome = evaluate(fitting, context.ruleset, context.local)
     place = _tip_of(changed) - draw
     moved: BladeMove = {
@@ -162,15 +163,6 @@ def _require_place(estimated: bool, unknown: bool) -> None:
     if unknown:
         detail = "This is needed: the blade's place is measured from the pivot point."
         raise FittingError(Fault(path=("bow", "back_position"), detail=detail))
-
-
-def _bow_at(bow: Bow, longer_draw: float) -> Bow:
-    """Let a bow weighed at the archer's own draw push harder at a longer one."""
-    weight = bow.draw_weight
-    if weight is None or bow.draw_weight_basis != "own_draw" or bow.kind == "compound":
-        return bow
-    more = max(longer_draw, 0.0) * force_gradients(weight)[1]
-    return dataclasses.replace(bow, draw_weight=weight + more)
 
 
 def _tip_of(arrow: Arrow) -> float:

@@ -12,7 +12,7 @@ import numpy as np
 from drawmark.answers.club.members import MOST_SETS, ClubSet, check_sets
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import Convention, Length, SetId, Status, status_of
-from drawmark.answers.common.archer_at_draw import Trials, spread_at_any
+from drawmark.answers.common.archer_at_draw import Trials, growing_trials, spread_at_any
 from drawmark.answers.common.common_response import Aggregate, Common, Demand, demand_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draw_control import draw_control_response
@@ -116,7 +116,9 @@ def answer(request: Request, context: Context) -> LabelsAnswer:
         aggregate.determinate = aggregate.determinate and longest.determinate
         label = _label_response(one, longest, offset, request.label_increment)
         if now is not None:
-            growth, months = _find_growth(trials, longest, now, growth_by)
+            grows = growing_trials(trials, now)
+            own = longest if grows is trials else find_longest_draw(grows)
+            growth, months = _find_growth(grows, own, now, growth_by)
             label["growth"] = growth
             if months is not None:
                 label["safe_until_months"] = months

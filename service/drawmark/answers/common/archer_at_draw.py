@@ -10,8 +10,9 @@ import msgspec
 from msgspec.structs import replace
 
 from drawmark.answers.common.context import Context
-from drawmark.fitting.columns import Column, MixedError, Real
+from drawmark.fitting.columns import Column, MixedError, Real, maximum
 from drawmark.fitting.draw.draw_length import Spread, offset_of, spread_of
+from drawmark.fitting.draw.draw_weight import force_gradients
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
 from drawmark.fitting.mechanics.arrow_validation import faults_of
@@ -66,6 +67,20 @@ def drawing(archer: Archer, bow: Bow, draw: Real) -> Archer:
     )
 
 
+def drawn_further(bow: Bow, more: Real) -> Bow:
+    """Let a bow weighed at the archer's own draw push harder at one that is longer by so much."""
+    weight = bow.draw_weight
+    if weight is None or not _was_weighed(bow):
+        return bow
+    weight = weight + maximum(more, 0.0) * force_gradients(weight)[1]
+    return dataclasses.replace(bow, draw_weight=weight)
+
+
+def _was_weighed(bow: Bow) -> bool:
+    """Tell whether a bow was weighed at the archer's own draw, on which its weight depends."""
+    return bow.draw_weight_basis == "own_draw" and bow.kind != "compound"
+
+
 class Trials(msgspec.Struct, frozen=True, gc=False):
     """The same archer, bow and arrow at any mean draw to the pivot point [m].
 
@@ -80,13 +95,18 @@ class Trials(msgspec.Struct, frozen=True, gc=False):
     spread: Spread
     grown: float | None = None
     """The draw to which the archer may grow: what is left to grow is less at longer ones [m]."""
+    weighed_at: float | None = None
+    """The draw at which the bow was weighed: it pushes harder at longer ones [m]."""
 
     def at(self, draw: Real) -> Fitting:
         """Give the fitting at a draw, or those at a column of draws."""
         archer = drawing(self.archer, self.bow, draw)
         if self.grown is not None:
             archer = _change(archer, growth_allowance=self.grown - draw)
-        return Fitting(archer=archer, bow=self.bow, arrow=self.arrow)
+        bow = self.bow
+        if self.weighed_at is not None:
+            bow = drawn_further(bow, draw - self.weighed_at)
+        return Fitting(archer=archer, bow=bow, arrow=self.arrow)
 
     def facts_of(self, fitting: Fitting, draw: Real) -> Facts:
         """Give the facts of the fitting at a draw; MixedError where a column of draws differs."""
@@ -125,6 +145,13 @@ class Trials(msgspec.Struct, frozen=True, gc=False):
                 ),
             )
         ]
+
+
+def growing_trials(trials: Trials, now: Facts) -> Trials:
+    """Let the bow push harder at draws to which the archer grows after it was weighed."""
+    if not _was_weighed(trials.bow):
+        return trials
+    return replace(trials, weighed_at=float(now.draw) - float(now.growth_since_measured))
 
 
 def spread_at_any(archer: Archer, bow: Bow) -> Spread:

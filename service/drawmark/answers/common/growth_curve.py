@@ -9,12 +9,17 @@ from typing import Annotated, Any, Final, NotRequired, TypedDict
 import msgspec
 
 from drawmark.answers.common.answer_types import Length, OverallVerdict, SourceKey
-from drawmark.answers.common.archer_at_draw import is_estimate, trials_of
+from drawmark.answers.common.archer_at_draw import growing_trials, is_estimate, trials_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.minimum import MinimumFigure, minimum_length_of, shortest_safe
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw.draw_length import offset_of
-from drawmark.fitting.draw.growth_of_draw import growth_of_draw, growth_source, tells_growth
+from drawmark.fitting.draw.growth_of_draw import (
+    growth_of_draw,
+    growth_source,
+    months_since,
+    tells_growth,
+)
 from drawmark.fitting.facts import facts_of
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
 from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
@@ -103,9 +108,10 @@ def growth_curve_response(
     verify_growth(archer)
     if arrow is not None and known is None:
         known = arrow_facts_of(arrow, pushed=bow.draw_weight is not None)
-    start = float(facts_of(Fitting(archer=archer, bow=bow, arrow=arrow), arrow_facts=known).draw)
+    facts = facts_of(Fitting(archer=archer, bow=bow, arrow=arrow), arrow_facts=known)
+    start = float(facts.draw)
     offset = float(offset_of(archer.draw_length_convention or "standard", bow))
-    trials = trials_of(archer, bow, Arrow(), context)
+    trials = growing_trials(trials_of(archer, bow, Arrow(), context), facts)
     if arrow is not None and known is not None:
         trials = msgspec.structs.replace(trials, arrow=arrow, arrow_facts=known)
     rows: list[GrowthMonth] = []
@@ -155,7 +161,7 @@ def _summed_up(archer: Archer, rows: list[GrowthMonth]) -> GrowthCurve:
     curve: GrowthCurve = {
         "source": growth_source(archer),
         "months": rows,
-        "check_by_month": min(same, int(limits.FRESH_MONTHS)),
+        "check_by_month": min(same, max(0, int(limits.FRESH_MONTHS - months_since(archer)))),
     }
     if archer.growth_rate is None:
         curve["remark"] = _BY_AGE
