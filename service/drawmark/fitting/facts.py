@@ -250,8 +250,8 @@ def verify_archer(archer: Archer, bow: Bow) -> None:
         faults.append(("bow", "draw_weight_basis", "This is needed beside draw_weight."))
     if bow.draw_weight is None and bow.draw_weight_basis is not None:
         faults.append(("bow", "draw_weight", "This is needed beside draw_weight_basis."))
-    told = [Fault(path=(part, name), detail=why) for part, name, why in faults]
     faults += _faults_of_days(archer)
+    told = [Fault(path=(part, name), detail=why) for part, name, why in faults]
     blade = bow.clicker_range
     if blade is not None and any_true(crossed := limits.longer(blade.near, blade.far)):
         path = ("bow", "clicker_range")
@@ -267,6 +267,8 @@ def verify_archer(archer: Archer, bow: Bow) -> None:
 
 
 def _faults_of_days(archer: Archer) -> list[tuple[str, str, str]]:
+    if archer.measured_on is not None and archer.today is None:
+        return [("archer", "today", "This is needed beside measured_on.")]
     months = months_since(archer)
     if months < 0:
         return [("archer", "measured_on", "This is later than today.")]

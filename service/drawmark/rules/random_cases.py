@@ -44,8 +44,9 @@ def random_fitting(rng: random.Random, size: int = 0) -> Fitting:
         draws["draw_variation"] = draws["draw_count"] = None
     elif archer.draw_variation is None:
         draws["draw_variation"] = _drawn(Archer, "draw_variation", rng, size)
-    if archer.measured_on is not None and archer.today is not None:
-        draws["measured_on"] = min(archer.measured_on, archer.today)
+    if archer.measured_on is not None:
+        today = archer.today
+        draws["measured_on"] = None if today is None else min(archer.measured_on, today)
     bows: dict[str, Any] = {}
     if bow.draw_weight is None:
         bows["draw_weight_basis"] = None

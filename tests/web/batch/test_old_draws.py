@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import random
 
+import pytest
+
 from builders.wire import archer, arrow, bow, q
 
 CLICKER = {"rest_position": q(0), "clicker_range": {"near": q(1), "far": q(2.5)}}
@@ -38,3 +40,25 @@ def test_a_batch_says_what_single_checks_say(ask):
         assert found["result"] == single
         verdicts.add(single["verdict"])
     assert {"pass", "caution", "stop"} <= verdicts
+
+
+@pytest.mark.parametrize(
+    ("days", "field"),
+    [
+        pytest.param(
+            {"measured_on": "2026-09-02", "today": "2026-09-01"}, "measured_on", id="swapped"
+        ),
+        pytest.param(
+            {"measured_on": "2016-08-01", "today": "2026-09-01"}, "measured_on", id="long ago"
+        ),
+        pytest.param({"measured_on": "2026-01-10"}, "today", id="no day to count to"),
+    ],
+)
+def test_days_that_cannot_age_a_draw_are_refused(ask, days, field):
+    one = {"archer": archer(24, age=12, **days), "bow": bow(26), "arrow": arrow(27)}
+    status, problem = ask("fit-check", one)
+    assert status == 422
+    assert [error["pointer"] for error in problem["errors"]] == [f"#/archer/{field}"]
+    plain = {**one, "archer": archer(24, age=12)}
+    _, batch = ask("fit-check/batch", {"items": [plain, one, plain]})
+    assert ["problem" in found for found in batch["items"]] == [False, True, False]

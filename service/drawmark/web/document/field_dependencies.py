@@ -52,6 +52,7 @@ _OF_PARTS: Final[Mapping[str, Schema]] = {
         "dependentRequired": {
             "draw_count": ["draw_variation"],
             "draw_variation": ["draw_count"],
+            "measured_on": ["today"],
         },
         "dependentSchemas": {
             "draws": {"properties": {"draw_length": False, "draw_variation": False}}
