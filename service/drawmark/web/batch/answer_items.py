@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Iterable
+from functools import cache
 from typing import Any, Final
 
 import numpy as np
@@ -104,9 +105,8 @@ def _check_group(
     )
     fitting = Fitting(archer=request.archer, bow=request.bow, arrow=request.arrow)
     checks = check_all(fitting, request.saw_increment, len(group), context)
-    entries = write_checks(
-        checks, lambda dimension: columns.units.of(dimension, group), numbers, ids
-    )
+    unit_of = cache(lambda dimension: columns.units.of(dimension, group))
+    entries = write_checks(checks, unit_of, numbers, ids)
     counts = np.bincount(checks.outcome.severities, minlength=len(VERDICTS)).tolist()
     metrics_of_process().count_verdicts(dict(zip(VERDICTS, counts, strict=True)))
     return entries
