@@ -34,6 +34,8 @@ _LEAST_WIDTH: Final = 0.05
 """Least width of a table, of the logarithm of the length."""
 _STEPS: Final = np.array([[-0.01], [1e-4]])
 """Steps of the logarithm of the length and of the point mass [kg] by which slopes are found."""
+_LEAST_LEARNED: Final = 1e-10
+"""Square of the share of these steps below which a difference is mostly rounding."""
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -180,7 +182,7 @@ class _Line:
         """Learn from the differences found at another place."""
         step = (place - self.place) / _STEPS
         size = (step * step).sum(axis=0)
-        missed = (stiffer - self.at(place)) / np.where(size > 0, size, np.inf)
+        missed = (stiffer - self.at(place)) / np.where(size > _LEAST_LEARNED, size, np.inf)
         slopes = self.slopes + missed[:, None] * (step / _STEPS)
         return _Line(place, stiffer, slopes)
 
