@@ -189,6 +189,10 @@ class Drawmark:
         """Ask which few lengths serve everyone, and what they waste."""
         return self._calculate("kit/lengths", request)
 
+    def kit_consistency(self, request: Request) -> Answer:
+        """Ask which arrows do not belong to their set."""
+        return self._calculate("kit/consistency", request)
+
     def kit_sets(self, request: Request) -> Answer:
         """Ask which arrows of a mixed box make sets that are alike."""
         return self._calculate("kit/sets", request)

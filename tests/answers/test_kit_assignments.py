@@ -212,16 +212,21 @@ def test_what_cannot_be_judged_is_not_given_out(name):
     assert one["unevaluated"] == said["unevaluated"] != []
 
 
-def test_a_rule_whose_columns_hide_a_stop_costs_the_set():
+def hiding(said):
+    """A rule set whose columns hide what it says of long arrows: no spot check hits on those."""
+
     def single(case):
-        return [rules.stop("never")]
+        return [said] if case.arrow.length > 25 * INCH else []
 
-    def many(case):
-        return []
+    return with_rules(rule(single, check_many=lambda case: []))
 
-    said = give(
-        [queued("a", 28)], [rack("s", 30)], ruleset=with_rules(rule(single, check_many=many))
-    )
+
+# In the spot check the last of two sets is looked at.
+HIDDEN_AND_LOOKED_AT = [rack("s", 30), rack("short", 20)]
+
+
+def test_a_rule_whose_columns_hide_a_stop_costs_the_set():
+    said = give([queued("a", 28)], HIDDEN_AND_LOOKED_AT, ruleset=hiding(rules.stop("never")))
     assert said["assignments"] == []
     (one,) = said["unequipped"]
     assert (one["reason"], one["nearest_set"]) == ("not_confirmed", "s")
@@ -241,14 +246,8 @@ def test_every_answer_says_what_was_not_checked():
 
 
 def test_figures_are_those_of_the_check_that_decides():
-    def single(case):
-        return [rules.floor(29.5 * INCH, "a hall's rule")]
-
-    said = give(
-        [queued("a", 28)],
-        [rack("s", 30)],
-        ruleset=with_rules(rule(single, check_many=lambda case: [])),
-    )
+    floor = rules.floor(29.5 * INCH, "a hall's rule")
+    said = give([queued("a", 28)], HIDDEN_AND_LOOKED_AT, ruleset=hiding(floor))
     (one,) = said["assignments"]
     assert one["margin"].value / INCH == pytest.approx(0.5)
 

@@ -15,7 +15,7 @@ pytest.importorskip("selenium")
 
 from browser.page import Page, start_browser
 
-PLUGIN = '''
+PLUGIN = """
 from dataclasses import dataclass
 from drawmark import rules
 
@@ -36,7 +36,7 @@ def check(case):
 def drawmark_rules():
     return [rules.Rule(id="lane", title="Length of the lane.", check=check, inputs=Lane,
                        concerns="local.distance", needs=("local.distance",))]
-'''
+"""
 
 
 def needed(name, found):
