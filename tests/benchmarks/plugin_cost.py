@@ -33,7 +33,7 @@ BODY = json.dumps({**EXAMPLES["fit-check"], "detail": "verdict"}).encode()
 FULL = json.dumps(EXAMPLES["fit-check"]).encode()
 BAR = 1.25
 """For three rules in each of two plugins, once each."""
-FULL_BAR = 1.5
+FULL_BAR = 2.0
 """For the plugins here, at every draw."""
 FULL_SINGLY_BAR = 5.5
 """For three rules in each of two plugins, at every draw one by one."""
