@@ -32,7 +32,7 @@ from drawmark.fitting.mechanics.spine import (
     MOST_STEPS,
     MOST_TAPERED_STEPS,
     SpineState,
-    cut_table,
+    cuts,
     states,
 )
 from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
@@ -128,14 +128,14 @@ def answer(request: Request, context: Context) -> SpineAnswer:
     if changes.point_mass is not None:
         after = with_point_mass(after, changes.point_mass)
     _refuse_unused(request, changes, after is not arrow)
-    before, changed = states(arrow, (arrow, after), weight)
-    more: SpineTable = {}
-    responses = state_response(before), state_response(changed)
-    shown = [before, changed]
+    table: list[Arrow] = []
     if changes.length is not None and request.step is not None:
-        table = cut_table(arrow, request.step, changes.length, request.cut_end, weight)  # type: ignore[arg-type]
-        more["steps"] = [state_response(state) for state in table]
-        shown.extend(table)
+        table = cuts(arrow, request.step, changes.length, request.cut_end)  # type: ignore[arg-type]
+    shown = states(arrow, (arrow, after, *table), weight)
+    more: SpineTable = {}
+    responses = state_response(shown[0]), state_response(shown[1])
+    if table:
+        more["steps"] = [state_response(state) for state in shown[2:]]
     if after is not arrow:
         restoring = restoring_point_mass(arrow, after, request.available_points)
         more["restoring_point_mass"] = {

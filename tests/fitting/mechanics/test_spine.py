@@ -15,7 +15,7 @@ from drawmark.fitting.mechanics.beam import first_bending_frequency
 from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.mechanics.spine import (
     cut_lengths,
-    cut_table,
+    cuts,
     log_equivalent_spine,
     states,
 )
@@ -64,7 +64,7 @@ def test_a_table_is_one_solve(monkeypatch: pytest.MonkeyPatch) -> None:
         return solve(every)
 
     monkeypatch.setattr(beam, "frequencies", counted)
-    table = cut_table(PLAIN, 0.25 * INCH, 25 * INCH, "front", 40 * POUND_FORCE)
+    table = states(PLAIN, cuts(PLAIN, 0.25 * INCH, 25 * INCH, "front"), 40 * POUND_FORCE)
     assert solves == [21]
     assert [round(state.length / INCH, 3) for state in table] == [
         30 - 0.25 * step for step in range(1, 21)
@@ -94,7 +94,7 @@ def test_cut_lengths_refused(step: float, to_length: float) -> None:
 
 @pytest.mark.parametrize("end", ["front", "rear"])
 def test_a_cut_of_a_barrelled_shaft(end: spine.CutEnd) -> None:
-    table = cut_table(BARRELLED, 0.02, 0.70, end)
+    table = states(BARRELLED, cuts(BARRELLED, 0.02, 0.70, end))
     assert table[-1].static_spine is None
     assert table[0].static_spine is not None
     assert (table[0].static_spine > 5.0923) == (end == "front")

@@ -26,7 +26,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
     verify,
 )
 from drawmark.fitting.mechanics.launch import critical_launch_force
-from drawmark.fitting.mechanics.tubes import carrying_point, tubes_of
+from drawmark.fitting.mechanics.tubes import carrying_points, tubes_of
 from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
 from drawmark.fitting.model import Arrow, FittingError, Point, Shaft
 
@@ -130,8 +130,8 @@ def _checked(arrow: Arrow, mass: float, available: Sequence[float] | None = None
         reason = _refusal(arrow, mass)
     if reason is not None:
         return Solution(reason=reason)
-    balance = float(front_of_centre_of(with_point_mass(arrow, mass)))
-    return Solution(value=mass, note=unusual_balance(balance))
+    balance = front_of_centre_of(with_point_mass(arrow, mass))
+    return Solution(mass, note=unusual_balance(float(balance)))
 
 
 def _refusal(arrow: Arrow, mass: float) -> str | None:
@@ -188,41 +188,41 @@ def restoring_point_mass(
     """
     verify(arrow)
     verify(changed)
-
     # Elements do not depend on the point, so all masses that are tried share them.
-    tubes = tubes_of((changed,))
+    tube = tubes_of((changed,))
 
-    def frequency(mass: float) -> float:
-        return float(beam.natural_frequencies(carrying_point(tubes, mass))[0, 0])
+    def frequencies(masses: Sequence[float]) -> list[float]:
+        return list(beam.natural_frequencies(carrying_points(tube, masses))[:, 0].tolist())
 
-    def force(mass: float) -> float:
-        if has_stations(changed):
-            return float(beam.buckling_forces(carrying_point(tubes, mass))[0])
-        return float(critical_launch_force(with_point_mass(changed, mass)))
+    def forces(masses: Sequence[float]) -> list[float]:
+        if not has_stations(changed):
+            return [float(critical_launch_force(with_point_mass(changed, one))) for one in masses]
+        return list(beam.buckling_forces(carrying_points(tube, masses)).tolist())
 
-    def solve(measure: Callable[[float], float], wanted: float) -> Solution:
-        return _solve(changed, lambda mass: measure(mass) / wanted - 1, available)
+    def solve(measure: Callable[[Sequence[float]], list[float]], wanted: float) -> Solution:
+        return _solve(
+            changed, lambda *masses: [one / wanted - 1 for one in measure(masses)], available
+        )
 
     return Restoring(
-        free_vibration=solve(frequency, beam.first_bending_frequency(arrow)),
-        launch=solve(force, float(critical_launch_force(arrow))),
+        free_vibration=solve(frequencies, beam.first_bending_frequency(arrow)),
+        launch=solve(forces, float(critical_launch_force(arrow))),
     )
 
 
 def _solve(
-    arrow: Arrow, excess: Callable[[float], float], available: Sequence[float] | None
+    arrow: Arrow, excess: Callable[..., list[float]], available: Sequence[float] | None
 ) -> Solution:
     """Find by false position the mass at which an excess, which falls with mass, is zero."""
     assert arrow.point is not None
     assert arrow.point.mass is not None
-    low, high = 0.0, LARGEST_POINT_CHANGE * float(arrow.point.mass)
-    above, below = excess(low), excess(high)
+    mass, side = float(arrow.point.mass), 0
+    low, high = 0.0, LARGEST_POINT_CHANGE * mass
+    above, below, value = excess(low, high, mass)
     if above < -RELATIVE_TOLERANCE:
         return Solution(reason="Even without a point the arrow acts weaker than before.")
     if below > RELATIVE_TOLERANCE:
         return Solution(reason=_TOO_MUCH)
-    mass, side = float(arrow.point.mass), 0
-    value = excess(mass)
     for _ in range(60):
         if abs(value) < RELATIVE_TOLERANCE or high - low < RELATIVE_TOLERANCE * high:
             break
@@ -236,7 +236,7 @@ def _solve(
             above = above / 2 if side < 0 else above
             side = -1
         mass = (low * below - high * above) / (below - above)
-        value = excess(mass)
+        (value,) = excess(mass)
     return _checked(arrow, mass, available)
 
 

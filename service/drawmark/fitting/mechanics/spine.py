@@ -160,14 +160,8 @@ def _solve(arrows: Sequence[Arrow]) -> tuple[Column, Column]:
     return frequencies, forces
 
 
-def cut_table(
-    arrow: Arrow,
-    step: float,
-    to_length: float,
-    end: CutEnd = "front",
-    draw_weight: float | None = None,
-) -> tuple[SpineState, ...]:
-    """Compare cuts in equal steps, the last one at the length asked for.
+def cuts(arrow: Arrow, step: float, to_length: float, end: CutEnd = "front") -> list[Arrow]:
+    """Cut an arrow in equal steps, the last one at the length asked for.
 
     Parameters
     ----------
@@ -179,12 +173,10 @@ def cut_table(
         Arrow length of the last [m].
     end : {"front", "rear"}
         End of the shaft that is cut.
-    draw_weight : float, optional
-        Draw weight at the archer's own draw [N].
 
     Returns
     -------
-    tuple of SpineState
+    list of Arrow
         One for each cut, longest first.
 
     Raises
@@ -195,7 +187,7 @@ def cut_table(
     """
     most = MOST_TAPERED_STEPS if has_stations(arrow) else MOST_STEPS
     lengths = cut_lengths(float(length_of(arrow)), step, to_length, most)
-    return states(arrow, [cut(arrow, length, end) for length in lengths], draw_weight)
+    return [cut(arrow, length, end) for length in lengths]
 
 
 def cut_lengths(

@@ -188,24 +188,26 @@ def tubes_of(arrows: Sequence[Arrow], elements: int | None = None) -> Tubes:
     return dataclasses.replace(tubes, edges=edges, width=width, bending=bending, moments=moments)
 
 
-def carrying_point(tubes: Tubes, mass: float) -> Tubes:
-    """Give the same tubes with another point, which is the first lump of each.
+def carrying_points(tube: Tubes, masses: Sequence[float]) -> Tubes:
+    """Stack one tube with other points, the point being its first lump.
 
     Parameters
     ----------
-    tubes : Tubes
-        Tubes of arrows.
-    mass : float
-        Point mass [kg].
+    tube : Tubes
+        Tube of one arrow.
+    masses : sequence of float
+        Point masses [kg].
 
     Returns
     -------
     Tubes
-        Tubes of the same arrows.
+        The tube with each of them.
     """
-    lumps = tubes.lumps.copy()
-    lumps[:, 0, 0] = mass
-    return dataclasses.replace(tubes, lumps=lumps)
+    figures = {
+        name: np.repeat(getattr(tube, name), len(masses), axis=0) for name in Tubes.__slots__
+    }
+    figures["lumps"][:, 0, 0] = masses
+    return Tubes(**figures)
 
 
 def stacks_of(arrows: Sequence[Arrow]) -> Iterator[tuple[list[int], Tubes]]:
