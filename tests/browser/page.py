@@ -41,14 +41,17 @@ class Page:
         self.driver, self.url = driver, url
         self.hosts = set()
 
-    def open(self, width=1280, height=900, scheme="light"):
-        size = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": width < 600}
+    def open(self, width=1280):
+        size = {"width": width, "height": 900, "deviceScaleFactor": 1, "mobile": width < 600}
         self.command("Emulation.setDeviceMetricsOverride", **size)
-        feature = {"name": "prefers-color-scheme", "value": scheme}
-        self.command("Emulation.setEmulatedMedia", features=[feature])
+        self.see("light")
         self.driver.get(self.url)
         self.until(lambda: self.text("said"))
         return self
+
+    def see(self, scheme):
+        feature = {"name": "prefers-color-scheme", "value": scheme}
+        self.command("Emulation.setEmulatedMedia", features=[feature])
 
     def command(self, name, **parameters):
         return self.driver.execute_cdp_cmd(name, parameters)
@@ -71,13 +74,11 @@ class Page:
     def type(self, field, text):
         """Fill in a field, by its name."""
         field = self.one(field) if isinstance(field, str) else field
-        folded = self.script("return arguments[0].closest('details:not([open])')", field)
-        if folded:
-            folded.find_element(By.TAG_NAME, "summary").click()
+        unfold = "arguments[0].closest('details')?.setAttribute('open', '')"
+        self.script(f"{unfold}; arguments[0].select?.()", field)
         if field.tag_name == "select":
             Select(field).select_by_value(text)
         else:
-            field.clear()
             field.send_keys(text)
 
     def fill(self, fields):

@@ -92,7 +92,7 @@ function showReasons(answer) {
   const findings = answer.findings.map(findingOf);
   const open = answer.unevaluated.map((one) => `${one.rule} of ${one.plugin}: ${one.reason}`);
   const details = make("details", "", make("summary", "", `What was not checked (${answer.not_checked.length})`));
-  details.append(listOf("", answer.not_checked.map((one) => one.what)));
+  details.append(make("ul", "", ...answer.not_checked.map((one) => make("li", "", one.what))));
   byId("reasons").replaceChildren(
     make("h3", "", "Why"),
     findings.length ? make("ul", "findings", ...findings) : make("p", "", "No rule objects."),
