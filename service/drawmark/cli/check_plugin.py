@@ -60,7 +60,7 @@ def report(name: str, trials: int, seed: int) -> int:
     silent = [rule for rule, count in conformance.spoke.items() if not count]
     if silent:
         print(f"  never spoke in {trials} trials, so little was tried: {', '.join(silent)}")
-    print(f"{failed} faults" if failed else "no fault found")
+    print(f"{failed} fault{'' if failed == 1 else 's'}" if failed else "no fault found")
     return FAILED if failed else 0
 
 

@@ -142,7 +142,7 @@ class Conformance:
         for trial in trials:
             for bound in trial.asked:
                 rule = bound.rule.id
-                if rule in failed or check(bound, trial) is None:
+                if rule in failed or (first := check(bound, trial)) is None:
                     continue
                 failed.add(rule)
                 fails = partial(_fails, rule, check)
@@ -152,7 +152,7 @@ class Conformance:
                     # Each call costs time, so one simpler case is tried and no more.
                     plain = next(hostile_trials(trial))
                     small = plain if fails(plain) else trial
-                what = _wrong(small, rule, check) or "fails, and not each time"
+                what = _wrong(small, rule, check) or f"{first}; but not each time"
                 yield Failure(check=name, rule=rule, what=what, case=str(small))
 
 

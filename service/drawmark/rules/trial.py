@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 import random
 import time
 from collections.abc import Callable, Iterator
+from copy import deepcopy
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any, Final
@@ -56,14 +58,18 @@ class Trial:
 
     @property
     def case(self) -> Case:
-        """Lay it before the rules."""
+        """Lay a copy before a rule, which may go round what guards its case."""
+        return deepcopy(self._case)
+
+    @property
+    def _case(self) -> Case:
         return case_of(self.fitting, self.facts, self.ruleset.groups[0], self.local)
 
     @property
     def asked(self) -> tuple[BoundRule, ...]:
         """The rules in force that have what they need."""
         groups = self.ruleset.groups
-        return groups[0].selector.select(self.case).rules if groups else ()
+        return groups[0].selector.select(self._case).rules if groups else ()
 
     def __str__(self) -> str:
         """Name every value that is given, in familiar units."""
@@ -190,6 +196,10 @@ def _simpler(trial: Trial) -> Iterator[Trial]:
     bow = fitting.bow
     if bow is not None and bow.kind != "recurve":
         yield replace(trial, fitting=replace(fitting, bow=replace(bow, kind="recurve")))
+    if archer.draws is not None:
+        mean = math.fsum(archer.draws) / len(archer.draws)
+        plain = replace(archer, draws=None, draw_length=mean)
+        yield replace(trial, fitting=replace(fitting, archer=plain))
     # Fields that are given together, or not at all.
     for part, pair in (
         ("archer", {"draw_variation": None, "draw_count": None}),
@@ -245,8 +255,9 @@ def _told(tree: Any, path: str) -> Iterator[str]:
             continue
         if isinstance(spec, Part) and not spec.is_list:
             yield from _told(value, f"{path}.{name}")
-        elif isinstance(spec, Quantity) and not spec.is_list:
+        elif isinstance(spec, Quantity):
             unit = DIMENSIONS[spec.dimension][0].symbol
-            yield f"{path}.{name} {write_quantity(value, unit)}"
+            figures = value if spec.is_list else (value,)
+            yield f"{path}.{name} {' and '.join(write_quantity(one, unit) for one in figures)}"
         else:
             yield f"{path}.{name} {value!r}"
