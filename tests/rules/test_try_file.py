@@ -37,8 +37,8 @@ WEAK = {**CHECK, "bow": {"kind": "recurve"}, "ruleset": "evening"}
 WRONG = {**CHECK, "arrow": {"length": {"value": 29, "unit": "gr"}}, "ruleset": "plain"}
 
 
-def tried(tmp_path, capsys, text):
-    (tmp_path / "club.toml").write_text(CLUB)
+def tried(tmp_path, capsys, text, club=CLUB):
+    (tmp_path / "club.toml").write_text(club)
     (tmp_path / "examples").write_text(text)
     status = main(
         ["config", "check", str(tmp_path / "club.toml"), "--try", str(tmp_path / "examples")]
@@ -70,9 +70,21 @@ def test_an_example_may_name_its_rule_set_and_lack_a_field(tmp_path, capsys):
     status, lines, _ = tried(tmp_path, capsys, json.dumps(WEAK))
     assert status == 0
     assert lines[0] == " in evening: indeterminate"
-    assert lines[-1] == (
-        "  club-file/bow-weight: not checked without bow.draw_weight, bow.draw_weight_basis"
-    )
+    assert lines[1:] == [
+        "  minimum 27.0 in",
+        "  club-file/bow-weight: The rule is required and lacks what it needs. "
+        "Give bow.draw_weight, and bow.draw_weight_basis, then ask again.",
+    ]
+
+
+def test_what_could_not_be_evaluated_is_told_with_its_reason(tmp_path, capsys):
+    club = "[rulesets.lost]\nrequired = ['lane-plan']"
+    _, lines, _ = tried(tmp_path, capsys, json.dumps(CHECK), club)
+    assert lines == [
+        " in lost: indeterminate",
+        "  minimum at least 27.0 in",
+        "  lane-plan: The plugin is required and not active: not installed.",
+    ]
 
 
 def test_an_example_that_is_refused_is_told_with_its_fault(tmp_path, capsys):

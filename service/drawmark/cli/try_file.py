@@ -53,18 +53,27 @@ def _read(path: str) -> Iterator[dict[str, Any]]:
 
 def _lines_of(answer: dict[str, Any]) -> Iterator[str]:
     """Word what bears on the verdict, and all that local rules say or cannot check."""
-    yield f"  minimum {_quantity(answer.get('minimum') or answer['minimum_at_least'])}"
+    for name in ("minimum", "minimum_at_least"):
+        if name in answer:
+            yield f"  {name.replace('_', ' ')} {_quantity(answer[name])}"
     for one in answer["findings"]:
         if one["severity"] != "note" or one["plugin"] != CORE:
-            figures = [
+            held = [
                 f"{word} {_quantity(one[word])}" for word in ("measured", "limit") if one.get(word)
             ]
-            told = f" ({', '.join(figures)})" if figures else ""
-            yield f"  {one['plugin']}/{one['rule']}: {one['severity']}: {one['message']}{told}"
+            figures = f" ({', '.join(held)})" if held else ""
+            yield f"  {_whose(one)}: {one['severity']}: {one['message']}{figures}"
+    for one in answer["unevaluated"]:
+        yield f"  {_whose(one)}: {one['reason']}"
+    told = [_whose(one) for one in answer["unevaluated"]]
     for one in answer["not_checked"]:
-        if one.get("plugin", CORE) != CORE:
+        if one.get("plugin", CORE) != CORE and _whose(one) not in told:
             fields = ", ".join(one["fields"]).replace("|", " or ")
-            yield f"  {one['plugin']}/{one['rule']}: not checked without {fields}"
+            yield f"  {_whose(one)}: not checked without {fields}"
+
+
+def _whose(one: dict[str, Any]) -> str:
+    return "/".join(filter(None, (one.get("plugin"), one.get("rule"))))
 
 
 def _quantity(given: Any) -> str:
