@@ -93,7 +93,7 @@ class LabelsAnswer(Grows, Common):
 
 def answer(request: Request, context: Context) -> LabelsAnswer:
     """Give each set's longest safe draw, the figure for its label, and the months it stays safe."""
-    request = _with_rate(request)
+    request = with_rate(request)
     verify_archer(request.archer, request.bow)
     arrows = check_sets(request.sets)
     convention = request.archer.draw_length_convention or "standard"
@@ -176,7 +176,7 @@ def _find_growth(
     return "growing", months
 
 
-def _with_rate(request: Request) -> Request:
+def with_rate(request: Request) -> Request:
     """Let the archer have the request's growth rate."""
     rate, archer = request.growth_rate, request.archer
     if rate is None:

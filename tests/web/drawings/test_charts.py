@@ -6,7 +6,7 @@ import copy
 
 import pytest
 
-from builders.wire import q
+from builders.wire import archer, arrow, q
 from drawmark.fitting.units import UNITS
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
@@ -119,6 +119,22 @@ def test_labels_stand_beside_the_archers_draw(client):
             (picture.mark("draw"), si(EXAMPLES["kit/labels"]["archer"]["draw_length"])),
             *zip(picture.marks("set"), [si(one["label"]) for one in answer["labels"]], strict=True),
         ]
+    )
+
+
+@pytest.mark.parametrize("of_archer", [True, False])
+def test_labels_stand_beside_an_old_draw_as_it_is_today(client, of_archer):
+    """By hand: 365 days at 2 in a year are 1.9986 in more than 25 in."""
+    body = {
+        "sets": [{"id": "short", "arrow": arrow(26)}, {"id": "long", "arrow": arrow(30)}],
+        "bow": {"kind": "recurve"},
+        "archer": archer(25, measured_on="2025-06-01", today="2026-06-01"),
+    }
+    (body["archer"] if of_archer else body)["growth_rate"] = q(2)
+    picture, _ = both(client, "kit/labels", body)
+    assert picture.figure("Draw today, grown") == "26.999\u00a0in"
+    assert_in_proportion(
+        [(picture.mark("draw"), 26.9986), *zip(picture.marks("set"), (25, 29), strict=True)]
     )
 
 

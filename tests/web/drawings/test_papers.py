@@ -7,7 +7,7 @@ from html.parser import HTMLParser
 
 import pytest
 
-from builders.wire import archer, q
+from builders.wire import archer, arrow, bow, q
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.accept import DRAWN, HTML
@@ -110,21 +110,21 @@ def test_archers_card_says_every_finding(client):
 
 
 @pytest.mark.parametrize(
-    ("length", "words"),
+    ("length", "day", "words"),
     [
-        (31, "Measure the draw again within 3 months. Figures"),
-        (28.2, "Have longer arrows within"),
+        (31, "2026-07-10", "Measure the draw again within 3 months. Figures"),
+        (31, "2026-07-30", "Measure the draw again within 2 months. Figures"),
+        (31, "2026-12-10", "Measure the draw again now. Figures"),
+        (28.2, "2026-07-10", "Have longer arrows within"),
     ],
 )
-def test_archers_card_says_until_when_a_growing_archer_may_shoot(client, length, words):
+def test_archers_card_says_until_when_a_growing_archer_may_shoot(client, length, day, words):
     body = {
-        "archer": archer(26, growth_rate=q(1.5)),
+        "archer": archer(26, growth_rate=q(1.5), measured_on="2026-07-10", today=day),
         "bow": {"kind": "recurve"},
         "arrow": {"length": q(length)},
         "curve_months": 12,
     }
-    if length == 31:
-        body["archer"] |= {"measured_on": "2026-01-10", "today": "2026-07-10"}
     assert words in paper(client, "fit-check", body).words
 
 
@@ -186,6 +186,53 @@ def test_evenings_list_says_who_shoots_what_and_who_needs_what(client):
     for one in answer["unequipped"]:
         assert f"{one['archer']} {told(one['would_need'])} {one['remedy']}" in page.words
     assert "2 of 3 archers have a set." in page.words
+
+
+def test_evenings_list_says_who_shares_a_set_and_how_many_arrows(client):
+    names = {"Uma": "first", "Ove": "second"}
+    body = {
+        "archers": [
+            {"id": id, "detail": detail, "archer": archer(26), "bow": bow(30)}
+            for id, detail in names.items()
+        ],
+        "sets": [{"id": "red", "count": 4, "arrow": arrow(28)}],
+        "arrows_per_archer": 6,
+        "least_arrows": 3,
+    }
+    words = paper(client, "kit/assignments", body).words
+    assert "red 4 arrows." in words
+    for other in names:
+        assert f"Also shot by {other} in another detail. Collect and inspect the arrows" in words
+
+
+def test_evenings_list_says_which_set_would_do_without_its_shortest_arrow(client):
+    one = {"id": "red", "count": 7, "arrow": arrow(25), "next_shortest": q(28)}
+    body = {
+        "archers": [{"id": "Uma", "archer": archer(26), "bow": bow(30)}],
+        "sets": [one],
+        "arrows_per_archer": 6,
+    }
+    words = paper(client, "kit/assignments", body).words
+    assert "Or set the shortest arrow of red aside: its next is 28 in." in words
+
+
+@pytest.mark.parametrize(
+    ("inches", "words"),
+    [
+        (28, "The archer asked about draws too far for it already."),
+        (27, "Good for 0 months of the growth asked about."),
+        (26.9, "Good for 1 month of the growth asked about."),
+        (25.5, "Good for 15 months of the growth asked about."),
+    ],
+)
+def test_label_says_for_how_long_it_will_do(client, inches, words):
+    """At 1.2 in a year a tenth of an inch a month, up to an inch below the arrow."""
+    body = {
+        "sets": [{"id": "red", "arrow": arrow(28)}],
+        "bow": {"kind": "recurve"},
+        "archer": archer(inches, growth_rate=q(1.2)),
+    }
+    assert words in paper(client, "kit/labels", body).words
 
 
 def test_cut_sheet_says_how_long_and_how_many(client):

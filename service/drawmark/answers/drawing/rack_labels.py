@@ -11,6 +11,7 @@ from drawmark.answers import kit_labels
 from drawmark.answers.common.context import Context
 from drawmark.answers.drawing.chart import Drawing, Row, chart_of, row
 from drawmark.answers.kit_labels import Label
+from drawmark.fitting.draw.growth_of_draw import growth_since
 from drawmark.rules.model import Measure
 
 BOW: Final = "The figures hold for the bow that was checked, and for no stronger one."
@@ -23,7 +24,9 @@ def drawing(request: kit_labels.Request, context: Context) -> Drawing:
     rows[0]["heading"] = "Longest safe draw of each set"
     draw = request.archer.draw_length
     if draw is not None:
-        archer = row("draw", "Draw stated", Measure(draw), at=draw, heading="Archer")
+        growth = growth_since(kit_labels.with_rate(request).archer)
+        draw, words = draw + growth, "Draw today, grown" if growth else "Draw stated"
+        archer = row("draw", words, Measure(draw, up=bool(growth)), at=draw, heading="Archer")
         rows = [archer, *rows]
     drawn = chart_of("How far each set may be drawn", rows, answer, told=[BOW])
     for one in rows:

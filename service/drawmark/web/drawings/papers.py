@@ -154,9 +154,10 @@ def _label(label: dict[str, Any]) -> dict[str, Any]:
 
 def _months(label: dict[str, Any]) -> str:
     if label.get("growth") == "already_outgrown":
-        return "Already too short for the archer asked about."
+        return "The archer asked about draws too far for it already."
     if label.get("growth") == "growing":
-        return f"Long enough for {label['safe_until_months']} months of the growth asked about."
+        months = label["safe_until_months"]
+        return f"Good for {months} month{'s' * (months != 1)} of the growth asked about."
     return ""
 
 
