@@ -69,3 +69,12 @@ def test_refusals(ask, changes, pointer):
     status, problem = ask("delivery", {"sets": [{**body, "arrived": [q(28)]}]})
     assert status == 422
     assert problem["errors"][0]["pointer"].startswith(pointer.rpartition("/")[0])
+
+
+def test_what_nobody_was_named_for_is_not_determined(ask):
+    body = {"id": "red", "ordered_length": q(28), "arrived": [q(27)]}
+    _, answer = ask("delivery", {"sets": [{**ONE, "arrived": [q(28)]}, body]})
+    assert answer["sets"][1]["arrows"][0]["use"] == "not_checked"
+    assert answer["status"] == "indeterminate"
+    _, answer = ask("delivery", {"sets": [{**ONE, "arrived": [q(28)]}]})
+    assert answer["status"] == "determinate"

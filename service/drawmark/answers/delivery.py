@@ -141,6 +141,7 @@ def answer(request: Request, context: Context) -> DeliveryAnswer:
         for one in request.sets
         if one.archer is None
     ]
+    aggregate.determinate = aggregate.determinate and not nobody
     return {
         "sets": found,
         "shorter": sum(one["shorter"] for one in found),
