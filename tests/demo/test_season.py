@@ -27,6 +27,10 @@ EXPECTED = [
     # D = 25.75: the tip at 28 + 0.7 - 25.75 = 2.95, half an inch nearer after the cut
     ("Marisol cuts", ("2.95 in to 2.45 in", "26.687 in", "land higher")),
     ("grains per pound", ("260 gr", "a point of 64.2 gr")),
+    # A quarter of an inch of 6.4 gr/in and the point less 95 gr make the difference of mass.
+    ("sold out", ("moor 600  29.75 in  135.32 gr  41.92 gr", "29.75 in  52.05 gr   -41.35 gr")),
+    # Within 1/16 in and 5 gr
+    ("box of odd arrows", ("1, 2, 5 make a set", "3, 4, 6 make a set", "In no set: 7, 8")),
 ]
 
 

@@ -7,17 +7,9 @@ from dataclasses import dataclass
 from typing import Any, Final
 
 from drawmark.client import Answer, Drawmark, Request
+from drawmark.demo import season_report
 from drawmark.demo.club import archer, arrow, bow, q
-from drawmark.demo.report import (
-    Row,
-    assignments,
-    bullets,
-    evening,
-    evening_row,
-    figure,
-    indented,
-    table,
-)
+from drawmark.demo.report import evening, evening_row
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -34,6 +26,10 @@ _JUNIOR: Final = archer(24, age=13, growth_table="boys")
 _CLICKER_BOW: Final = bow(
     "recurve", 36, rest_position=q(0.2), clicker_range={"near": q(1.2), "far": q(3.2)}
 )
+_INGRID: Final = {
+    "archer": archer(28, growth_allowance=q(0), experience="practised"),
+    "bow": bow("barebow", 34),
+}
 _OLD_DRAW: Final[dict[str, Any]] = {
     "archer": {**_JUNIOR, "measured_on": "2026-04-15", "today": "2026-09-15"},
     "bow": bow("recurve", 20),
@@ -43,109 +39,6 @@ _OLD_DRAW: Final[dict[str, Any]] = {
 
 def _of_old_draw(answer: Answer) -> str:
     return evening([evening_row("Ruben", "measured in April", _OLD_DRAW, answer, None)])
-
-
-def _of_growth(answer: Answer) -> str:
-    curve = answer["growth_curve"]
-    rows: list[Row] = [
-        (
-            (
-                str(one["month"]),
-                figure(one["draw_length"]),
-                figure(one["median_draw_length"]),
-                figure(one["minimum"]),
-                one["verdict"],
-            ),
-            (),
-        )
-        for one in curve["months"]
-    ]
-    shown = table(("month", "draw, 97th centile", "median", "minimum", "present arrow"), rows)
-    told = f"Measure again by month {curve['check_by_month']}."
-    if "buy_by_month" in curve:
-        told += f" Have longer arrows by month {curve['buy_by_month']}."
-    return f"{shown}\n{indented(told)}"
-
-
-def _of_order(answer: Answer) -> str:
-    rows: list[Row] = [
-        (
-            (
-                one["shaft"],
-                str(one["count"]),
-                "uncut" if one["uncut"] else figure(one["arrow_length"]),
-                ", ".join(one["sets"]),
-            ),
-            (),
-        )
-        for one in answer["lines"]
-    ]
-    reasons = [f"{one['id']}: {one['reason']}" for one in answer["sets"]]
-    return "\n".join([table(("shaft", "count", "length", "for"), rows), *map(indented, reasons)])
-
-
-def _of_delivery(answer: Answer) -> str:
-    (one,) = answer["sets"]
-    rows: list[Row] = [
-        (
-            (
-                str(each["index"] + 1),
-                figure(each["length"]),
-                each["against_order"].replace("_", " "),
-                each["verdict"],
-                each["use"].replace("_", " "),
-            ),
-            (),
-        )
-        for each in one["arrows"]
-    ]
-    shown = table(("arrow", "length", "against the order", "verdict", "use"), rows)
-    told = f"The shortest will do for a draw of {figure(one['longest_safe_draw'])}."
-    return f"{shown}\n{indented(told)}"
-
-
-def _of_details(answer: Answer) -> str:
-    told = [
-        f"{one['archer']} gets {one['arrows']} arrows and shares the set with "
-        f"{', '.join(one['shared_with']) or 'nobody'}."
-        for one in answer["assignments"]
-    ]
-    return "\n".join([assignments(answer), *map(indented, told)])
-
-
-def _of_clicker(answer: Answer) -> str:
-    reach = "The clicker reaches there." if answer["within_range"] else answer["reason"]
-    return bullets(
-        [
-            f"The blade goes from {figure(answer['blade_before'])} to "
-            f"{figure(answer['blade_after'])} past the pivot point. {reach}",
-            f"If nobody moves it, the draw becomes {figure(answer['draw_if_not_moved'])}.",
-            answer["sight"]["advice"],
-            f"Fit check after that: {answer['verdict']}, minimum {figure(answer['minimum'])}.",
-        ]
-    )
-
-
-def _of_mass(answer: Answer) -> str:
-    found = answer["to_reach_wanted_mass"]
-    point, shaft = found["by_point"], found["by_shaft"]
-    ways = (
-        (f"a point of {figure(point['point_mass'])}", point),
-        (f"a shaft of {figure(shaft['mass_per_length'])}", shaft),
-    )
-    return bullets(
-        [
-            f"The arrow weighs {figure(answer['mass'])}; {found['grains_per_pound']:g} grains per "
-            f"pound are {figure(found['mass'])}.",
-            *(
-                f"With {what} the front of centre is {figure(way['front_of_centre'])} % and the "
-                f"arrow acts like a {figure(way['equivalent_static_spine']['free_vibration'])} "
-                "spine by free vibration, "
-                f"{figure(way['equivalent_static_spine']['launch'])} by launch force."
-                for what, way in ways
-            ),
-        ]
-    )
 
 
 STEPS: Final = (
@@ -164,7 +57,7 @@ STEPS: Final = (
             "arrow": arrow(27, 1000, 70),
             "curve_months": 12,
         },
-        show=_of_growth,
+        show=season_report.of_growth,
     ),
     Step(
         title="October. A dozen for Ruben, and a dozen for Ingrid, who no longer grows.",
@@ -184,15 +77,14 @@ STEPS: Final = (
                     "id": "Ingrid",
                     "shaft": "fen 650",
                     "shafts": 12,
-                    "archer": archer(28, growth_allowance=q(0), experience="practised"),
-                    "bow": bow("barebow", 34),
+                    **_INGRID,
                     "arrow": arrow(32, 650, 95),
                     "stock_length": q(32),
                 },
             ],
             "saw_increment": q(0.25),
         },
-        show=_of_order,
+        show=season_report.of_order,
     ),
     Step(
         title="November. Ingrid's arrows have come, and not all as ordered.",
@@ -201,15 +93,14 @@ STEPS: Final = (
             "sets": [
                 {
                     "id": "Ingrid",
-                    "archer": archer(28, growth_allowance=q(0), experience="practised"),
-                    "bow": bow("barebow", 34),
+                    **_INGRID,
                     "arrow": arrow(29.5, 650, 95),
                     "ordered_length": q(29.5),
                     "arrived": [q(29.5), q(29.5), q(29.25), q(28.5), q(29.75)],
                 }
             ]
         },
-        show=_of_delivery,
+        show=season_report.of_delivery,
     ),
     Step(
         title="December. Four beginners, two details and two sets: who shoots which?",
@@ -236,7 +127,7 @@ STEPS: Final = (
             "arrows_per_archer": 6,
             "least_arrows": 4,
         },
-        show=_of_details,
+        show=season_report.of_details,
     ),
     Step(
         title="February. Marisol cuts half an inch off: what becomes of her clicker?",
@@ -247,7 +138,7 @@ STEPS: Final = (
             "arrow": arrow(28, 620, 90),
             "changes": {"length": q(27.5)},
         },
-        show=_of_clicker,
+        show=season_report.of_clicker,
     ),
     Step(
         title="March. The school's bows of 20 lbf want 13 grains per pound.",
@@ -257,6 +148,36 @@ STEPS: Final = (
             "wanted_grains_per_pound": 13,
             "draw_weight": q(20, "lbf"),
         },
-        show=_of_mass,
+        show=season_report.of_mass,
+    ),
+    Step(
+        title="April. Ingrid's shaft is sold out: which other acts like it?",
+        asks=Drawmark.replacement,
+        sends={
+            **_INGRID,
+            "arrow": arrow(29.5, 650, 95),
+            "candidates": [
+                {"id": name, "shaft": arrow(29.5, spine, 95)["shaft"]}
+                for name, spine in (("moor 600", 600), ("moor 700", 700))
+            ],
+            "saw_increment": q(0.25),
+        },
+        show=season_report.of_replacement,
+    ),
+    Step(
+        title="May. A box of odd arrows: which make sets of three?",
+        asks=Drawmark.kit_sets,
+        sends={
+            "arrows": [
+                {"length": q(length), "mass": q(mass, "gr")}
+                for length, mass in zip(
+                    (28, 28.05, 27, 27.02, 28.01, 26.98, 28.03, 30),
+                    (250, 252, 240, 242, 253, 241, 262, 250),
+                    strict=True,
+                )
+            ],
+            "arrows_per_set": 3,
+        },
+        show=season_report.of_sets,
     ),
 )
