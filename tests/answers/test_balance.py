@@ -205,10 +205,25 @@ def test_a_weighed_arrow_wants_less(ask):
     assert found == pytest.approx(90 + 300 - WHOLE - 3, abs=0.02)
 
 
-def test_a_light_arrow_is_warned_of(ask):
-    asked = {"wanted_grains_per_pound": 5.5, "draw_weight": q(50, "lbf")}
+@pytest.mark.parametrize(
+    ("grains", "words"),
+    [
+        pytest.param(275, "lighter than 6 grains per pound", id="5.5 for each pound"),
+        pytest.param(245, "lighter than 5 grains per pound", id="4.9, which a fit check stops"),
+        pytest.param(301, None, id="6.02"),
+    ],
+)
+def test_a_light_arrow_is_warned_of(ask, grains, words):
+    asked = {"wanted_mass": q(grains, "gr"), "draw_weight": q(50, "lbf")}
     _, answer = ask("balance", {"arrow": PARTS, **asked})
-    assert any("6 grains per pound" in one for one in answer["cautions"])
+    said = [one for one in answer["cautions"] if "grains per pound" in one]
+    assert [words in one for one in said] == ([] if words is None else [True])
+
+
+def test_an_arrow_that_balances_behind_its_middle_is_no_mere_unusual_one(ask):
+    heavy = {**PARTS, "nock": {**PARTS["nock"], "mass": q(30, "gr")}}
+    _, answer = ask("balance", {"arrow": heavy, "wanted_mass": q(WHOLE - 60, "gr")})
+    assert "behind its middle" in answer["to_reach_wanted_mass"]["by_point"]["note"]
 
 
 @pytest.mark.parametrize(

@@ -244,6 +244,8 @@ def _light(request: Request) -> list[str]:
     wanted, weight = _wanted_mass(request), request.draw_weight
     if wanted is None or weight is None:
         return []
+    if limits.less(wanted, weight * limits.ARROW_MASS_STOP):
+        return [cautions.TOO_LIGHT]
     return [cautions.STRAINS] if limits.less(wanted, weight * limits.ARROW_MASS_CAUTION) else []
 
 

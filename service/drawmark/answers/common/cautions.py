@@ -87,6 +87,11 @@ STRAINS: Final = (
     "and limbs. Look up what the bow's maker allows."
 )
 
+TOO_LIGHT: Final = (
+    "The wanted arrow is lighter than 5 grains per pound of draw weight. A fit check would stop "
+    "it. Do not make it for this bow."
+)
+
 HANGING: Final = (FEW_DRAWS, MOVED_BLADE, MOVED_STOP)
 """Cautions that depend on what is known of the draw and on its control."""
 LENGTH: Final = (AUTHORITY, DRAWING)

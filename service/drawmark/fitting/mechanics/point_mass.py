@@ -149,6 +149,11 @@ def unusual_balance(balance: float) -> str | None:
     """Say that a front of centre [%] lies outside the usual range; None within it."""
     if not less(balance, BALANCE_LOW) and not more(balance, BALANCE_HIGH):
         return None
+    if balance < 0:
+        return (
+            f"Front of centre is then {balance:.1f} %: the arrow balances behind its middle. Take "
+            "a heavier point."
+        )
     return (
         f"Front of centre is then {balance:.1f} %, outside the usual {BALANCE_LOW:g} to "
         f"{BALANCE_HIGH:g} %. That is no fault."

@@ -19,8 +19,8 @@ def old_draw(case: Case) -> Iterable[Said]:
     if tells_growth(archer):
         yield Finding(
             severity=severity,
-            message="The draw is not of today. It was lengthened by the length measured, for "
-            "growth since then. Measure it again.",
+            message="The draw is not of today. It was lengthened for the growth since it was "
+            "measured. Measure it again.",
             when=limits.longer(case.facts.growth_since_measured, 0.0),
             measured=Measure(case.facts.growth_since_measured, up=True),
             source=growth_source(archer),
