@@ -98,6 +98,10 @@ def returns_a_number(case):
     return 7
 
 
+def returns_one(case):
+    return rules.floor(0.7, "ours")
+
+
 def returns_text(case):
     return "stop"
 
@@ -120,8 +124,9 @@ FAILS = [
     (eats_memory, "raised MemoryError"),
     (changes_the_fitting, "raised FrozenInstanceError: cannot assign to field 'length'"),
     (changes_the_case, "raised AttributeError: immutable type: 'Case'"),
-    (returns_nothing, "raised TypeError: 'NoneType' object is not iterable"),
-    (returns_a_number, "raised TypeError: 'int' object is not iterable"),
+    (returns_nothing, "returned None; yield what it says, or return a list"),
+    (returns_a_number, "returned int; yield what it says, or return a list"),
+    (returns_one, "returned Floor; yield what it says, or return a list"),
     (returns_text, "returned str, not a floor, a ceiling or a finding"),
     (says_without_end, "said more than 50 things"),
 ]

@@ -89,10 +89,12 @@ class Guard:
                     answers.append(FailedError("cannot be watched: no thread can be started"))
                     continue
                 call.started = monotonic()
+                said: Any = ()
                 try:
-                    answer = list(islice(check(case), _MOST))
+                    said = check(case)
+                    answer = list(islice(said, _MOST))
                 except BaseException as error:
-                    answer = FailedError(self._describe(key, error))
+                    answer = FailedError(self._describe(key, error, said))
                 if table.pop(call, None) is None:
                     watch.take_back(call)
                     answer = None
@@ -139,7 +141,7 @@ class Guard:
             with suppress(Exception):
                 self.observer(key, taken, failed)
 
-    def _describe(self, key: Key, error: BaseException) -> str:
+    def _describe(self, key: Key, error: BaseException, said: object) -> str:
         """Word an exception; still under watch, since its words are the plugin's."""
         kind = type(error).__name__
         if isinstance(error, RuleTimeout):
@@ -149,6 +151,9 @@ class Guard:
             with suppress(Exception):
                 _log.warning("rule %s of plugin %s raised", key[1], key[0], exc_info=error)
         try:
+            if not hasattr(type(said), "__iter__"):
+                returned = "None" if said is None else one_line(type(said).__name__, 60)
+                return f"returned {returned}; yield what it says, or return a list"
             words = one_line(str(error), 200)
         except BaseException:
             words = ""
