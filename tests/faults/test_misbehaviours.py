@@ -134,7 +134,7 @@ TABLE: Final = {
     "stops-in-columns": columns(says(rules.stop("never")), ODD),
     "looks-up-words": Misbehaviour(looks_up_words, GOOD, ODD, looks_up_words),
     "raises-alone": Misbehaviour(misbehaving.raises, "raised KeyError: 'lost'", ODD, says()),
-    "loops-in-columns": columns(misbehaving.loops, LATE),
+    "loops-in-columns": columns(misbehaving.loops, None),
     "reuses-its-buffer": Misbehaviour(
         says(rules.floor(0.2, "buffer")), GOOD, GOOD, reuses_its_buffer
     ),

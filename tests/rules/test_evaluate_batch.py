@@ -13,6 +13,7 @@ from drawmark.rules.column_trees import picker
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.evaluate_batch import evaluate_many
 from drawmark.rules.guard import guard
+from drawmark.rules.strikes import STRIKES
 from rules.bench import FACTS, FITTING, core, plugin, rule, ruleset, says
 
 SIZE = 25
@@ -149,16 +150,34 @@ def test_inputs_come_in_columns():
         assert many.verdicts() == ["stop"] * 5 + ["pass"] * 20
 
 
-def test_a_column_that_never_ends_leaves_all_in_doubt():
+def test_a_column_that_takes_too_long_is_asked_item_by_item_and_switches_no_rule_off():
     def loops(case):
         while True:
             pass
 
-    made = rule(says(rules.note("n")), "many-loops", check_many=loops)
-    many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
-    assert many.verdicts() == ["indeterminate"] * SIZE
-    assert not many.determinate.any()
-    assert many.common.unevaluated[0].reason == "The rule ran longer than 250 ms."
+    made = rule(says(rules.stop("alone")), "many-loops", check_many=loops)
+    guard.forget()
+    for _ in range(STRIKES + 1):
+        many = evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS)
+        assert many.verdicts() == ["stop"] * SIZE
+    guard.forget()
+
+
+def test_a_rule_that_is_off_is_not_asked_item_by_item():
+    def loops(case):
+        while True:
+            pass
+
+    made = rule(loops, "loops", check_many=loops)
+    guard.forget()
+    first, second = (
+        evaluate_many(MANY, ruleset(plugin(made)), SIZE, facts=MANY_FACTS) for _ in range(2)
+    )
+    guard.forget()
+    assert first.verdicts() == second.verdicts() == ["indeterminate"] * SIZE
+    assert len(first.own) == SIZE
+    assert not second.own
+    assert "is off in this process" in second.common.unevaluated[0].reason
 
 
 WORDS = "The rule contradicts itself: of an item of this batch its check_many says something else"

@@ -89,7 +89,7 @@ def _ask_of_all(
     if bound.rule.check_many is None:
         return None
     (answer,) = call_rules((bound,), case, trusted, size, again)
-    return None if isinstance(answer, FailedError) and not answer.timed_out else answer
+    return None if isinstance(answer, FailedError) and not answer.refused else answer
 
 
 def _sum_up(

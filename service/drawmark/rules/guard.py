@@ -32,11 +32,12 @@ The time is None where it was not called, or what it answered turned out later t
 
 
 class FailedError(Exception):
-    """Raised where a rule's call gave no answer; says why."""
+    """Raised where a rule's call gave no answer, or it was not called; says why."""
 
-    def __init__(self, reason: str, timed_out: bool = False) -> None:
+    def __init__(self, reason: str, timed_out: bool = False, refused: bool = False) -> None:
         super().__init__(reason)
         self.timed_out = timed_out
+        self.refused = refused
 
 
 class Guard:
@@ -69,8 +70,12 @@ class Guard:
         calls: Iterable[tuple[Key, Callable[[Any], Iterable[object]]]],
         case: Any,
         again: bool = False,
+        strikes: bool = True,
     ) -> list[list[object] | FailedError]:
-        """Run rules one after the other, each under watch for itself."""
+        """Run rules one after the other, each under watch for itself.
+
+        Without strikes none is switched off: it may be slow because its case is a long column.
+        """
         answers: list[list[object] | FailedError] = []
         watch, late, thread, observed = self.watch, self._late, get_ident(), self.observer
         table = watch.calls
@@ -102,7 +107,7 @@ class Guard:
                 answer = None
             if observed is not None and not (again and type(answer) is list):
                 self._notify_of(call, answer)
-            answers.append(self._stopped(call, case) if answer is None else answer)
+            answers.append(self._stopped(call, case, strikes) if answer is None else answer)
         return answers
 
     def _notify_of(self, call: Call, answer: list[object] | FailedError | None) -> None:
@@ -122,15 +127,17 @@ class Guard:
         else:
             return None
         self.notify(key, None, "off")
-        return FailedError(reason, timed_out=True)
+        return FailedError(reason, timed_out=True, refused=True)
 
-    def _stopped(self, call: Call, case: object) -> FailedError:
+    def _stopped(self, call: Call, case: object, strikes: bool) -> FailedError:
         """Remember a call that was stopped; one request gives a rule one strike at most."""
         self.watch.overdue.pop(call, None)
         notes = deadline.notes()
-        times = notes[call.key] = notes.get(call.key, 0) + 1
+        notes[call.key] = notes.get(call.key, 0) + 1
         self._late.add(call.key)
-        if call.is_at_fault and times == 1:
+        struck = (call.key, "struck")
+        if strikes and call.is_at_fault and struck not in notes:
+            notes[struck] = 1
             self.strikes.add(call.key, case)
         _log.warning("rule %s of plugin %s ran out of time", call.key[1], call.key[0])
         return FailedError(f"ran longer than {TIME_LIMIT * 1000:g} ms", timed_out=True)

@@ -65,7 +65,7 @@ def call_rules(
             return [_call_core(bound, bound.rule.check, case) for bound in rules]
         return [_call_core(bound, bound.column_call[1], case) for bound in rules]
     calls = map(_CALL if size is None else _COLUMN_CALL, rules)
-    answers: list[Any] = guard.call_each(calls, case, again)
+    answers: list[Any] = guard.call_each(calls, case, again, strikes=size is None)
     for at, said in enumerate(answers):
         if type(said) is list and said:
             try:
