@@ -466,7 +466,7 @@ def test_stated_rules_are_tried(tmp_path, monkeypatch, capsys):
     assert cli.main(TRY.split()[1:]) == 0
     said = capsys.readouterr().out
     assert "\n1 (Ivo) in beginners: stop\n" in said
-    assert "  club-file/bow-weight: not checked without bow.draw_weight" in said
+    assert "  club-file/bow-weight: The rule is required and lacks what it needs." in said
 
 
 def test_facts_of_stated_rules_are_explained():
