@@ -12,6 +12,7 @@ import pytest
 from builders.wire import CLICKER, archer, arrow, bow, q
 from drawmark import rules
 from drawmark.fitting.units import UNITS
+from drawmark.rules.registry import Plugin
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.accept import SVG
@@ -166,6 +167,24 @@ def test_a_rule_that_fails_is_the_reason():
     reason = "r of hall could not be evaluated: "
     assert any(text.startswith(reason) for text in picture.texts)
     assert reason in picture.description
+
+
+@pytest.mark.parametrize(
+    "path", ["fit-check", "cut-plan", "kit/labels", "kit/lengths"], ids=lambda path: path
+)
+@pytest.mark.parametrize(
+    ("hall", "words"),
+    [
+        pytest.param(Plugin(name="hall", version="1", status="failed", error="lost"), "hall"),
+        pytest.param(plugin(lambda case: 1 / 0, name="hall"), "r of hall"),
+    ],
+    ids=["a plugin that failed to load", "a rule that fails"],
+)
+def test_it_names_what_could_not_be_evaluated(hall, words, path):
+    client = create_app(rules=with_plugin(hall)).test_client()
+    picture = drawn(client, path, EXAMPLES[path])
+    assert f"Could not be evaluated: {words}." in picture.texts
+    assert list(overlaps(picture)) == []
 
 
 def test_a_draw_that_grew_since_it_was_measured_is_drawn_as_it_is_today(client):

@@ -12,7 +12,7 @@ from drawmark.web.drawings.rows import (
     placed_rows,
     scale_of,
 )
-from drawmark.web.drawings.text import figure_text, lines_of
+from drawmark.web.drawings.text import figure_text, lines_of, whose
 from drawmark.web.drawings.verdicts import SIGNS, WORDS
 
 _BODY: Final = 13
@@ -89,8 +89,7 @@ def _reasons(answer: dict[str, Any]) -> list[str]:
     told = [one["message"] for one in answer["findings"] if one["severity"] == verdict]
     if verdict == "indeterminate":
         told += [
-            f"{one['rule']} of {one['plugin']} could not be evaluated: {one['reason']}"
-            for one in answer["unevaluated"]
+            f"{whose(one)} could not be evaluated: {one['reason']}" for one in answer["unevaluated"]
         ]
     return told
 

@@ -12,7 +12,7 @@ from typing import Any, Final
 from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
 from markupsafe import Markup
 
-from drawmark.web.drawings.text import figure_text
+from drawmark.web.drawings.text import figure_text, whose
 
 _FOLDER: Final = files("drawmark.web.drawings") / "templates"
 _TEMPLATES: Final = Environment(
@@ -24,6 +24,7 @@ _TEMPLATES: Final = Environment(
     lstrip_blocks=True,
 )
 _TEMPLATES.filters["figure"] = figure_text
+_TEMPLATES.filters["whose"] = whose
 # A caller's or plugin's text may hold what XML forbids.
 _CONTROLS: Final = bytes(one for one in range(32) if one not in b"\t\n\r")
 _NO_CHARACTERS: Final = ("\ufffe".encode(), "\uffff".encode())

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import Any, Final, NamedTuple
 
-from drawmark.web.drawings.text import BOLD, figure_text, range_text, shortened, width_of
+from drawmark.web.drawings.text import BOLD, figure_text, range_text, shortened, whose, width_of
 
 WIDTH: Final = 480
 MARGIN: Final = 16
@@ -18,6 +18,7 @@ _HEADING: Final = 30
 _GAP: Final = 9
 _FOOT: Final = 48
 _FOOT_SIZE: Final = 10.5
+_FOOT_LINE: Final = 15
 _LABEL: Final = LEFT - MARGIN - _GAP
 
 Scale = Callable[[float], float]
@@ -91,9 +92,13 @@ def made_by(answer: dict[str, Any]) -> str:
 
 
 def foot_of(legend: str, bottom: float, answer: dict[str, Any]) -> dict[str, Any]:
-    """End a drawing: how to read it, and what made it."""
+    """End a drawing: which rules it lacks, how to read it, and what made it."""
+    lacking = ", ".join(map(whose, answer.get("unevaluated", ())))
+    if lacking:
+        lacking = shortened(f"Could not be evaluated: {lacking}.", _FOOT_SIZE, RIGHT - MARGIN)
     return {
-        "height": bottom + _FOOT,
+        "height": bottom + _FOOT + (_FOOT_LINE if lacking else 0),
+        "lacking": lacking,
         "legend": legend,
         "made_by": shortened(made_by(answer), _FOOT_SIZE, RIGHT - MARGIN),
     }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Any, Final
 from unicodedata import east_asian_width
 
@@ -36,6 +36,12 @@ def range_text(figures: Sequence[Any]) -> str:
         if isinstance(low, dict) and low["unit"] == high["unit"]:
             return f"{number_text(low['value'])} to {figure_text(high)}"
     return " to ".join(map(figure_text, figures))
+
+
+def whose(unevaluated: Mapping[str, Any]) -> str:
+    """Name a rule that could not be evaluated, or a whole plugin."""
+    plugin: str = unevaluated["plugin"]
+    return f"{unevaluated['rule']} of {plugin}" if unevaluated.get("rule") else plugin
 
 
 def width_of(text: str, size: float) -> float:
