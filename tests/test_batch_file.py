@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import io
 import json
+import os
 import re
 import signal
 import socket
 import subprocess
 import sys
+import termios
 import threading
 from contextlib import contextmanager
 
@@ -206,3 +208,36 @@ def test_one_line_tells_what_is_wrong(arguments, given):
     assert len(done.stderr.splitlines()) == 1
     assert done.stderr.startswith(b"drawmark: ")
     assert b"[Errno" not in done.stderr
+
+
+@pytest.mark.parametrize("kind", ["lines", "list", "standard input"])
+def test_terminal_shows_progress_and_the_answers_stay_clean(live, tmp_path, kind):
+    file = tmp_path / "items"
+    file.write_text(json.dumps([FIT] * 3) if kind == "list" else f"{LINE}\n" * 3)
+    ours, theirs = os.openpty()
+    os.set_blocking(ours, False)
+    termios.tcsetwinsize(theirs, (24, 80))
+    command = [sys.executable, "-m", "drawmark.cli", "batch", "--url", live]
+    with file.open("rb") as given:
+        done = subprocess.run(
+            [*command, "-" if kind == "standard input" else str(file)],
+            stdin=given, stdout=subprocess.PIPE, stderr=theirs, timeout=120,
+        )  # fmt: skip
+    shown = os.read(ours, 65536).decode()
+    os.close(theirs)
+    os.close(ours)
+    assert done.returncode == 0
+    assert [json.loads(line)["index"] for line in done.stdout.splitlines()[:-1]] == [0, 1, 2]
+    assert "0/4" in shown
+
+
+def test_nothing_is_loaded_or_shown_elsewhere(live, tmp_path):
+    file = tmp_path / "items"
+    file.write_text(f"{LINE}\n" * 3)
+    code = (
+        "import sys; from drawmark.cli import main; main(sys.argv[1:]);"
+        "print('tqdm' in sys.modules, file=sys.stderr)"
+    )
+    command = [sys.executable, "-c", code, "batch", "--url", live, str(file)]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=120)
+    assert done.stderr == "False\n"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import sys
 from codecs import BOM_UTF8
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from contextlib import nullcontext
 from itertools import chain
 from pathlib import Path
@@ -54,6 +54,21 @@ def read_items(file: BinaryIO) -> Iterator[bytes]:
     yield from (msgspec.json.format(bytes(raw), indent=-1) for raw in raws)
 
 
+def _shown(answers: Iterable[bytes], file: BinaryIO) -> Iterable[bytes]:
+    """Show on a terminal how many lines are answered, unless they are written there."""
+    if not sys.stderr.isatty() or sys.stdout.isatty():
+        return answers
+    # Loading it takes longer than checking a few items.
+    from tqdm import tqdm
+
+    total = None
+    if file.seekable():
+        # The last line of the answer counts the other ones.
+        total = sum(1 for _ in read_items(file)) + 1
+        file.seek(0)
+    return tqdm(answers, total=total, unit=" lines", leave=False, file=sys.stderr)
+
+
 def check_file(name: str, client: Drawmark) -> int:
     """Check the items of a file, or of standard input for `-`, and print the answers.
 
@@ -62,7 +77,7 @@ def check_file(name: str, client: Drawmark) -> int:
     line, out = b"", sys.stdout.buffer
     try:
         with nullcontext(sys.stdin.buffer) if name == "-" else Path(name).open("rb") as file:
-            for line in client.check_lines(read_items(file)):
+            for line in _shown(client.check_lines(read_items(file)), file):
                 out.write(line + b"\n")
         out.flush()
     except BrokenPipeError:
