@@ -8,6 +8,7 @@ import html
 import json
 import re
 from collections.abc import Iterable, Iterator
+from importlib.resources import files
 from typing import Any, Final
 
 from drawmark.web.document.members import Member, dimension_of, is_quantity, members_of
@@ -22,6 +23,7 @@ body{font:1rem/1.5 sans-serif;max-width:62rem;margin:2rem auto;padding:0 1rem;
  overflow-wrap:break-word}
 h2{margin-top:3rem;border-top:1px solid #8886;padding-top:1rem}
 code,pre{font:.875em/1.45 monospace}
+button,input{font:inherit;margin:.4rem 0;padding:.3rem .8rem}
 pre{background:#8882;padding:.6rem;white-space:pre-wrap;overflow-wrap:anywhere}
 li{margin:.2rem 0}
 summary{cursor:pointer;margin:.5rem 0;font-weight:bold}
@@ -43,12 +45,16 @@ small{opacity:.7}
 .m.a td:nth-child(3):not(:empty)::before{content:"given "}
 .m td:last-child{display:block;width:auto}}
 """ + "".join(f".d{depth}{{--d:{depth}}}" for depth in range(10))
-_DIGEST: Final = base64.b64encode(hashlib.sha256(_STYLE.encode()).digest()).decode()
-POLICY: Final = (
-    f"default-src 'none'; style-src 'sha256-{_DIGEST}'; base-uri 'none'; form-action 'none'; "
-    "frame-ancestors 'none'"
+_SCRIPT: Final = (files("drawmark.web.document") / "try_it.js").read_text("utf-8")
+_STYLE_DIGEST, _SCRIPT_DIGEST = (
+    base64.b64encode(hashlib.sha256(text.encode()).digest()).decode() for text in (_STYLE, _SCRIPT)
 )
-"""What a browser lets the page do: it shows its own style, and nothing else."""
+POLICY: Final = (
+    f"default-src 'none'; style-src 'sha256-{_STYLE_DIGEST}'; "
+    f"script-src 'sha256-{_SCRIPT_DIGEST}'; connect-src 'self'; base-uri 'none'; "
+    "form-action 'none'; frame-ancestors 'none'"
+)
+"""What a browser lets the page do: show its own style, and send its examples to the service."""
 
 
 def page_of(document: dict[str, Any]) -> str:
@@ -70,7 +76,7 @@ def page_of(document: dict[str, Any]) -> str:
     parts += ["<ul>", *(_entry(*one) for one in operations), "</ul>", *_common(components)]
     for one in operations:
         parts.extend(_operation(*one, components))
-    return "\n".join([*parts, "</body></html>", ""])
+    return "\n".join([*parts, f'<script type="module">{_SCRIPT}</script></body></html>', ""])
 
 
 def worded(text: str) -> str:
@@ -132,7 +138,8 @@ def _operation(
         request = operation["requestBody"]["content"]
         yield from _members("Request", "m", "Needed", members_of(request[JSON]["schema"], schemas))
         more = operation["requestBody"].get(OTHER_TYPES, {})
-        yield from _examples("Example of a request", {**request, **more}, " open")
+        yield from _examples("Example of a request", request, " open", path.removeprefix("/"))
+        yield from _examples("Example of a request", more, " open")
     if JSON in answer:
         yield from _members("Answer", "m a", "Given", members_of(answer[JSON]["schema"], schemas))
     yield from _examples("Example of the answer", answer)
@@ -145,13 +152,17 @@ def _folded(summary: str, inner: Iterable[str], state: str = "") -> Iterator[str
     yield "</details>"
 
 
-def _examples(summary: str, content: dict[str, Any], state: str = "") -> Iterator[str]:
+def _examples(
+    summary: str, content: dict[str, Any], state: str = "", path: str = ""
+) -> Iterator[str]:
+    """Write examples; those with a path can be tried."""
+    tried = f' data-path="{html.escape(path)}"' if path else ""
     for media_type, shown in content.items():
         if "example" in shown:
             example = shown["example"]
             text = example if isinstance(example, str) else written(example)
             title = f"{summary}, <code>{html.escape(media_type)}</code>"
-            yield from _folded(title, [f"<pre>{html.escape(text)}</pre>"], state)
+            yield from _folded(title, [f"<pre{tried}>{html.escape(text)}</pre>"], state)
 
 
 def _members(summary: str, kind: str, needed: str, members: Iterable[Member]) -> Iterator[str]:
