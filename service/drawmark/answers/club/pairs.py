@@ -188,14 +188,14 @@ class _Found:
         self._determinate = np.zeros(shape, dtype=np.bool_)
         self._not_checked: dict[tuple[str, str], NotChecked] = {}
         self._unevaluated: dict[tuple[str, str], Unevaluated] = {}
+        self._taken: tuple[Shooter, Whole, tuple[Shooter, Spread]] | None = None
 
     def add(self, block: _Block, ruleset: RuleSet) -> None:
         """Judge a block; MixedError where it must be parted first."""
-        shooters = take(block.shooters, block.shooter_at)
+        shooters, spread = self._shooters_of(block)
         described = take(block.sets, block.arrow_at)
         arrows = described.arrow
         fitting = Fitting(archer=shooters.archer, bow=shooters.bow, arrow=arrows)
-        spread = take(block.spread, block.shooter_at)
         facts = facts_of(fitting, arrow_facts=described.facts, spread=spread)
         many = evaluate_many(
             fitting,
@@ -224,6 +224,14 @@ class _Found:
         for said in (many.common, *many.own.values()):
             for failed in said.unevaluated:
                 self._unevaluated.setdefault((failed.plugin, failed.rule), failed)
+
+    def _shooters_of(self, block: _Block) -> tuple[Shooter, Spread]:
+        """Take the archers of pairs, which are often those of the block before."""
+        group, places = block.shooters, block.shooter_at
+        before = self._taken
+        if before is None or before[0] is not group or not np.array_equal(before[1], places):
+            before = self._taken = group, places, take((group, block.spread), places)
+        return before[2]
 
     def pairs(self) -> Pairs:
         """Give all that was found."""
