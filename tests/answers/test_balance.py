@@ -221,8 +221,8 @@ def test_a_light_arrow_is_warned_of(ask, grains, words):
 
 
 def test_an_arrow_that_balances_behind_its_middle_is_no_mere_unusual_one(ask):
-    heavy = {**PARTS, "nock": {**PARTS["nock"], "mass": q(30, "gr")}}
-    _, answer = ask("balance", {"arrow": heavy, "wanted_mass": q(WHOLE - 60, "gr")})
+    heavy = arrow(nock={"mass": q(30, "gr")})
+    _, answer = ask("balance", {"arrow": heavy, "wanted_mass": q(WHOLE - 40, "gr")})
     assert "behind its middle" in answer["to_reach_wanted_mass"]["by_point"]["note"]
 
 
