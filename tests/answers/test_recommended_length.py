@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import datetime
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -322,3 +324,26 @@ def test_few_draws_that_vary_widely_are_no_reason_to_cut(ask):
     _, answer = ask("recommended-length", body)
     assert answer["advice"] == "leave_uncut"
     assert "Measure six or more draws before any cut" in answer["advice_reason"]
+
+
+@settings(max_examples=60)
+@given(
+    draw=st.floats(24, 29),
+    near=st.floats(0.9, 2),
+    room=st.floats(0.3, 2),
+    day=st.dates(datetime.date(2026, 1, 1), datetime.date(2026, 12, 1)),
+    asked=st.sampled_from(["recommended-length", "minimum-length"]),
+)
+def test_an_old_draw_gets_no_length_that_its_own_fit_check_stops(ask, draw, near, room, day, asked):
+    """Cut to the clicker for the lengthened draw, it lay beyond the blade for the old one."""
+    growing = {"age": 13, "measured_on": "2026-01-01", "today": day.isoformat()}
+    body = {
+        "archer": archer(draw, draw_control="clicker", **growing),
+        "bow": {**CLICKER, "clicker_range": {"near": q(near), "far": q(near + room)}},
+        "arrow": {"point": {"exposed_length": q(0.7)}},
+    }
+    _, answer = ask(asked, body)
+    for name in ("recommended", "minimum"):
+        if name in answer:
+            body["arrow"]["length"] = answer[name]
+            assert ask("fit-check", body)[1]["verdict"] in ("pass", "caution")

@@ -172,7 +172,9 @@ def facts_of(
         since = growth_since(archer)
         spread = measured.grown(since)
         # The draw of today lies between the two, so a control counts only if both show it.
-        control = control.stricter(control_of(archer, bow, arrow, spread, uncut=uncut))
+        longer = limits.longer(since, 0.0)
+        at_longest = control_of(archer, bow, arrow, spread, uncut=uncut, grown=longer)
+        control = control.stricter(at_longest)
     draw, back = spread.mean, back_of(bow)
     rest, rest_given = back, bow.rest_position is not None
     if bow.rest_position is not None:

@@ -105,6 +105,7 @@ def control_of(
     spread: Spread,
     *,
     uncut: bool = False,
+    grown: Truth = False,
 ) -> Control:
     """Decide which control counts, and the allowance for the spread that goes with it.
 
@@ -120,6 +121,9 @@ def control_of(
         What is known of the draws.
     uncut : bool
         The arrow may still be cut, so a clicker is not refuted by too long an arrow.
+    grown : bool or mask
+        The draws are lengthened by growth, so that today's is not known. An arrow that may still
+        be cut is then not shown to reach the clicker.
 
     Returns
     -------
@@ -152,6 +156,9 @@ def control_of(
         if spread.slack:
             # So may the tip where the draw to the pivot point is not known.
             unshown = (*unshown, "bow.back_position")
+        if (uncut or arrow is None or arrow.length is None) and alike(grown):
+            # Cut for the lengthened draw, it may lie beyond the blade at the one measured.
+            unshown = (*unshown, "archer.draw_length")
         if not unshown and arrow is not None and arrow.length is not None:
             # Nothing can be added to an arrow, so one too short for the blade stays too short.
             reaches = tip_passes if uncut else tip_reaches
