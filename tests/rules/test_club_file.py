@@ -232,11 +232,11 @@ def test_every_fault_is_told_at_once(tmp_path):
         )
     assert [fault.key for fault in caught.value.faults] == [
         "colour",
+        "default",
+        "rulesets.a.plugins",
         "rulesets.a.settings.hall.least",
         "rulesets.a.settings.hall.ratio",
-        "rulesets.a.plugins",
         "rulesets.b.plugin",
-        "default",
     ]
 
 

@@ -303,6 +303,12 @@ FAULTS = {
     "no id": (f"{HEAD}message = 'm'\nfloor = '27 in'", 3, "rules.0", "needs an id"),
     "a bad id": (f"{HEAD}id = 'My Rule'\nmessage = 'm'\nfloor = '27 in'", 4, "0.id", "needs an id"),
     "no message": (f"{HEAD}id = 'x'\nfloor = '27 in'", 3, "rules.0", "needs a message"),
+    "an empty message": (
+        f"{HEAD}id = 'x'\nfloor = '27 in'\nmessage = ''",
+        6,
+        "rules.0.message",
+        "needs a message",
+    ),
     "a long message": (
         f"{HEAD}id = 'x'\nfloor = '27 in'\nmessage = '{'x' * 501}'",
         6,
@@ -419,6 +425,16 @@ def test_faults_are_told_with_line_and_key(tmp_path, text, line, key, detail):
     assert told.startswith(f"line {line}: ")
     assert key in told
     assert detail in told
+
+
+def test_faults_are_told_from_the_top_of_the_file(tmp_path):
+    text = (
+        "default = 'a'\n[rulesets.a]\nplugins = ['absent']\nflor = 1\n"
+        f"[[rulesets.a.rules]]\n{GOOD}floor = 27\n[rulesets.b]\nflor = 1\n"
+    )
+    with pytest.raises(ReadingError) as caught:
+        read(tmp_path, text)
+    assert [fault.line for fault in caught.value.faults] == [3, 4, 8, 10]
 
 
 def test_a_plugin_may_not_have_the_files_name(tmp_path):

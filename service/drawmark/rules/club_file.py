@@ -54,8 +54,8 @@ def read_file(path: str | Path, registry: Registry) -> tuple[dict[str, RuleSet],
     try:
         return rulesets_of(table, registry)
     except ReadingError as error:
-        faults = (replace(fault, line=line_of(text, fault.key)) for fault in error.faults)
-        raise ReadingError(*faults) from error
+        faults = [replace(fault, line=line_of(text, fault.key)) for fault in error.faults]
+        raise ReadingError(*sorted(faults, key=lambda fault: fault.line or 0)) from error
 
 
 def missing_core(registry: Registry) -> tuple[Absent, ...]:

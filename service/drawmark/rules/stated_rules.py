@@ -104,10 +104,13 @@ class _Statement:
     def rule(self) -> Rule:
         name, message = self.entry.get("id"), self.entry.get("message")
         if not is_name(name):
-            self.fault("id" if name else "", "needs an id: lower-case words with hyphens")
+            self.fault(
+                "id" if "id" in self.entry else "", "needs an id: lower-case words with hyphens"
+            )
         if not is_text(message) or not message:
             self.fault(
-                "message" if message else "", "needs a message: what the archer is to be told"
+                "message" if "message" in self.entry else "",
+                "needs a message: what the archer is to be told",
             )
         subjects = [member for member in (*LENGTHS, "fact") if member in self.entry]
         if len(subjects) != 1:
