@@ -11,11 +11,12 @@ from drawmark.fitting.model import Arrow
 from drawmark.fitting.window import Window
 from drawmark.rules.outcome import Outcome, sentence
 
-NO_LENGTH: Final = (
-    "No arrow length is both safe and within reach. Move the clicker's blade forward, extend the "
-    "clicker or mount it on the sight. Otherwise choose a longer arrow, or check the local "
-    "rules' ceilings."
+_NO_LENGTH: Final = "No arrow length is both safe and within reach."
+_MOVE_CLICKER: Final = (
+    " Move the clicker's blade forward, extend the clicker or mount it on the sight. Otherwise "
+    "choose a longer arrow."
 )
+_LOW_CEILING: Final = " A local rule's ceiling is too low for this archer: ask the club."
 _TOO_SHORT: Final = "The arrow is shorter than the minimum safe length. Do not draw it."
 _FIRST_EVENINGS: Final = (
     "These are the archer's first evenings, so the draw may still get longer. Keep the arrow as it "
@@ -64,7 +65,8 @@ def may_grow(facts: Facts) -> bool:
 
 def no_length_reason(outcome: Outcome, window: Window) -> str:
     """Say why no length serves; with the rule's own words where a ceiling is in the way."""
-    return f"{NO_LENGTH}{_ceiling_reason(outcome, window)}"
+    clicker = _MOVE_CLICKER if outcome.facts.control == "clicker" else ""
+    return f"{_NO_LENGTH}{clicker}{_ceiling_reason(outcome, window)}"
 
 
 def _ceiling_reason(outcome: Outcome, window: Window) -> str:
@@ -72,7 +74,7 @@ def _ceiling_reason(outcome: Outcome, window: Window) -> str:
     least = min(outcome.ceilings, key=lambda one: float(one.said.length), default=None)
     if least is None or limits.longer(float(least.said.length), window.longest):
         return ""
-    return f" {sentence(least.said.reason)}"
+    return f"{_LOW_CEILING} {sentence(least.said.reason)}"
 
 
 def advise(outcome: Outcome, window: Window, arrow: Arrow | None) -> tuple[Advice, str]:
