@@ -10,6 +10,7 @@ from werkzeug.exceptions import HTTPException
 
 from drawmark.tokens import read_tokens
 from drawmark.web import bench, calculation_views
+from drawmark.web.document.problem_pages import PAGES
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server import service_views
 from drawmark.web.server.gateway import Gateway
@@ -49,10 +50,9 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app.register_error_handler(problems.ProblemError, problems.answer_problem)
     app.register_error_handler(HTTPException, problems.answer_http)
     app.register_error_handler(500, problems.answer_fault)
+    pages = frozenset((*PAGES, *(bench.PATHS if settings.bench else ())))
     routes = [rule.rule for rule in app.url_map.iter_rules()]
-    gateway = Gateway(
-        app.wsgi_app, settings, tokens, bench.PATHS if settings.bench else frozenset()
-    )
+    gateway = Gateway(app.wsgi_app, settings, tokens, pages)
     app.wsgi_app = RequestObserver(  # type: ignore[method-assign]
         gateway, settings, metrics, routes
     )

@@ -20,7 +20,7 @@ class Fault(TypedDict):
 class Problem(TypedDict):
     "What went wrong, in the form of RFC 9457."
 
-    type: Annotated[str, "`about:blank`: the status says what kind of problem it is."]
+    type: Annotated[str, "Path of a page that explains problems of this status."]
     title: Annotated[str, "Phrase of the HTTP status."]
     status: Annotated[int, "HTTP status."]
     detail: Annotated[str, "What is wrong."]

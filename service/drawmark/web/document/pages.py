@@ -17,7 +17,7 @@ from drawmark.web.wire.accept import JSON
 
 _WIDTH: Final = 76
 _TEXTS: Final = ("summary", "description")
-_STYLE: Final = """
+STYLE: Final = """
 :root{color-scheme:light dark}
 body{font:1rem/1.5 sans-serif;max-width:62rem;margin:2rem auto;padding:0 1rem;
  overflow-wrap:break-word}
@@ -47,7 +47,7 @@ small{opacity:.7}
 """ + "".join(f".d{depth}{{--d:{depth}}}" for depth in range(10))
 _SCRIPT: Final = (files("drawmark.web.document") / "try_it.js").read_text("utf-8")
 _STYLE_DIGEST, _SCRIPT_DIGEST = (
-    base64.b64encode(hashlib.sha256(text.encode()).digest()).decode() for text in (_STYLE, _SCRIPT)
+    base64.b64encode(hashlib.sha256(text.encode()).digest()).decode() for text in (STYLE, _SCRIPT)
 )
 POLICY: Final = (
     f"default-src 'none'; style-src 'sha256-{_STYLE_DIGEST}'; "
@@ -64,7 +64,7 @@ def page_of(document: dict[str, Any]) -> str:
     parts = [
         f'<!doctype html><html lang="en"><head><meta charset="utf-8"><title>{title}</title>',
         '<meta name="viewport" content="width=device-width,initial-scale=1">',
-        f"<style>{_STYLE}</style></head><body><h1>{title}</h1>",
+        f"<style>{STYLE}</style></head><body><h1>{title}</h1>",
         f"<p>{worded(info['description'])}</p>",
         '<p>All of it, for machines: <a href="openapi.json">openapi.json</a></p>',
     ]

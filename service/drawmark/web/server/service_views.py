@@ -7,12 +7,13 @@ from functools import cache
 from typing import Any, Final
 
 import msgspec
-from flask import Blueprint, Response, current_app
+from flask import Blueprint, Response, current_app, request
 
 from drawmark import __version__
 from drawmark.web.document.listings import LISTINGS
 from drawmark.web.document.openapi import document_of, encode_document
 from drawmark.web.document.pages import POLICY, page_of
+from drawmark.web.document.problem_pages import PAGES, problem_page
 from drawmark.web.metrics import MEDIA_TYPE, Metrics
 from drawmark.web.wire.accept import JSON
 from drawmark.web.wire.catalogue import state_of
@@ -55,7 +56,10 @@ def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
         return Response(document, mimetype=JSON)
 
     def docs() -> Response:
-        return Response(page(), mimetype="text/html", headers={"Content-Security-Policy": POLICY})
+        return _page(page())
+
+    def problem_type() -> Response:
+        return _page(problem_page(PAGES[request.path]))
 
     views: dict[str, Callable[[], Response]] = {
         "healthz": healthz,
@@ -68,7 +72,15 @@ def blueprint(rules: Rules, revision: str, metrics: Metrics) -> Blueprint:
         blue.add_url_rule(
             LISTINGS[name].path, name, view, methods=["GET"], provide_automatic_options=False
         )
+    for path in PAGES:
+        blue.add_url_rule(
+            path, path[1:], problem_type, methods=["GET"], provide_automatic_options=False
+        )
     return blue
+
+
+def _page(text: str) -> Response:
+    return Response(text, mimetype="text/html", headers={"Content-Security-Policy": POLICY})
 
 
 def _readiness(rules: Rules, revision: str, configuration: str) -> dict[str, Any]:

@@ -59,10 +59,15 @@ class ProblemError(Exception):
         return problem(self.status, self.detail, self.errors)
 
 
+def type_of(status: int) -> str:
+    """Give the path of the page that explains problems of a status."""
+    return f"/problems/{status}" if status in TITLES else "about:blank"
+
+
 def problem(status: int, detail: str, errors: ErrorList | None = None) -> dict[str, Any]:
     """Make a problem document."""
     document: dict[str, Any] = {
-        "type": "about:blank",
+        "type": type_of(status),
         "title": TITLES.get(status, "Error"),
         "status": status,
         "detail": detail,

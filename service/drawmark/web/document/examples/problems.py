@@ -12,7 +12,7 @@ REFUSED: Final[dict[str, Any]] = {
 }
 """A fit check of an arrow whose length has a unit of mass."""
 MISFIT: Final[dict[str, Any]] = {
-    "type": "about:blank",
+    "type": "/problems/422",
     "title": "Unprocessable Content",
     "status": 422,
     "detail": "The request does not fit its schema.",
