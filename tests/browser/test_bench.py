@@ -184,6 +184,13 @@ def test_fault_of_a_paper_stands_at_its_field(page):
     assert len(page.driver.window_handles) == 1
 
 
+def test_a_tab_that_is_not_opened_is_told(page):
+    page.open().fill(BEGINNER)
+    page.script("window.open = () => null")
+    page.click('[data-paper="fit-check"]')
+    page.until(lambda: "opened no tab" in page.text("paper-fault"))
+
+
 def test_keyboard_alone_is_enough(page):
     page.open()
     page.script("document.body.tabIndex = -1; document.body.focus()")

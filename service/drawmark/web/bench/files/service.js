@@ -49,12 +49,13 @@ export function latest(task) {
 // A tab must be opened in the click itself, before the answer is there.
 export async function openPaper(path, body) {
   const tab = window.open("", "_blank");
+  if (!tab) throw new Problem(0, { detail: "The browser opened no tab. Allow it, then click again." });
   try {
     const page = await ask(`v1/${path}`, body, "text/html");
     const url = URL.createObjectURL(new Blob([page], { type: "text/html" }));
     tab.location = url;
   } catch (fault) {
-    tab?.close();
+    tab.close();
     throw fault;
   }
 }
