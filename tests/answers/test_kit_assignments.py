@@ -221,8 +221,8 @@ def hiding(said):
     return with_rules(rule(single, check_many=lambda case: []))
 
 
-# In the spot check the last of two sets is looked at.
-HIDDEN_AND_LOOKED_AT = [rack("s", 30), rack("short", 20)]
+# In the spot check the first, the second and the last of four sets are looked at.
+HIDDEN_AND_LOOKED_AT = [rack("p", 20), rack("q", 20), rack("s", 30), rack("t", 20)]
 
 
 def test_a_rule_whose_columns_hide_a_stop_costs_the_set():

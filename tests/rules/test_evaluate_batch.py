@@ -257,15 +257,30 @@ def looked_at(sizes, each):
 @pytest.mark.parametrize(
     ("sizes", "each", "counts"),
     [
-        pytest.param([31] * 8, 250, [1, 0, 0, 0, 0, 0, 0, 0], id="many small groups"),
-        pytest.param([100] * 6, 250, [1, 0, 1, 0, 1, 0], id="now and then"),
-        pytest.param([2000, 2000], 250, [9, 8], id="large columns"),
+        pytest.param([31] * 8, 250, [3, 0, 0, 0, 0, 0, 0, 0], id="many small groups"),
+        pytest.param([100] * 6, 250, [3, 0, 1, 0, 1, 0], id="now and then"),
+        pytest.param([2000, 2000], 250, [11, 8], id="large columns"),
         pytest.param([1], 250, [1], id="one item"),
-        pytest.param([1000, 1000, 1000], 2500, [1, 0, 1], id="pairs"),
+        pytest.param([1000, 1000, 1000], 2500, [3, 0, 1], id="pairs"),
     ],
 )
 def test_a_share_of_a_requests_items_is_looked_at(sizes, each, counts):
     assert looked_at(sizes, each) == counts
+
+
+@pytest.mark.parametrize("stopped", [(0.80, 0.90), (0.60, 0.63)])
+def test_the_ends_of_a_list_are_looked_at(stopped):
+    """Lists often come in order of length: what stops the longest or the shortest is found."""
+
+    def check(case):
+        return [rules.stop("near")] if stopped[0] <= case.arrow.length <= stopped[1] else []
+
+    lengths = np.linspace(0.60, 0.85, 8)
+    fitting = dataclasses.replace(FITTING, arrow=Arrow(length=lengths))
+    facts = msgspec.structs.replace(FACTS, usable_length=lengths)
+    made = rule(check, check_many=says())
+    many = evaluate_many(fitting, ruleset(plugin(made)), 8, facts=facts)
+    assert set(many.verdicts()) == {"indeterminate"}
 
 
 def test_a_contradiction_costs_the_rule_in_the_rest_of_the_request():

@@ -28,7 +28,7 @@ from drawmark.rules.model import PRECEDENCE, Case, Finding
 from drawmark.rules.outcome import Attributed
 from drawmark.rules.rule_call import NOTHING, Answer, call_rules, case_of
 from drawmark.rules.rule_set import RuleSet
-from drawmark.rules.spot_check import CONTRADICTION, ITEMS_FOR_EACH, SpotCheck
+from drawmark.rules.spot_check import CONTRADICTION, FEWEST_ITEMS, ITEMS_FOR_EACH, SpotCheck
 from drawmark.rules.watch import Key
 
 
@@ -44,7 +44,8 @@ def evaluate_many(
 ) -> OutcomeColumns:
     """Evaluate a column of fittings with the same fields; `again`: rules were asked before.
 
-    Of so many items that a request asks a plugin's rule in columns, one is also asked alone.
+    Of so many items that a request asks a plugin's rule in columns, one is also asked alone, and
+    three of the first column.
     """
     deadline.check()
     fitting = shield(fitting)
@@ -65,7 +66,10 @@ def evaluate_many(
         said = [(bound, answer) for bound, answer in answers if isinstance(answer, list)]
         contradictions = set[Key]()
         if said and not group.trusted:
-            spot_check = spot_check or SpotCheck(fitting, facts, local, size, items_for_each)
+            fewest = 1 if again else FEWEST_ITEMS
+            spot_check = spot_check or SpotCheck(
+                fitting, facts, local, size, items_for_each, fewest
+            )
             contradictions = spot_check.contradictions(group, said)
         singly = tuple(bound for bound, answer in answers if answer is None)
         for bound, answer in answers:

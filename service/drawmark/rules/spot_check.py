@@ -25,6 +25,8 @@ CONTRADICTION: Final = (
 )
 ITEMS_FOR_EACH: Final = 250
 """Items of a request for each that is looked at: more would cost over 5 % of a batch."""
+FEWEST_ITEMS: Final = 3
+"""Items of the first column of a request that are looked at."""
 _CLOSE: Final = 1e-12
 _ASKED: Final = "items of which a rule was asked in columns"
 _FOUND: Final = "contradictions of a rule"
@@ -33,8 +35,9 @@ _FOUND: Final = "contradictions of a rule"
 class SpotCheck:
     """A few items of a column, spread over it; the same ones for the same request.
 
-    The first column of which a request asks a rule has one, and further ones come by the number of
-    items. A rule that has contradicted itself once has no answer in the rest of the request.
+    The first column of which a request asks a rule has `fewest`, and further ones come by the
+    number of items. A rule that has contradicted itself once has no answer in the rest of the
+    request.
     """
 
     def __init__(
@@ -44,9 +47,10 @@ class SpotCheck:
         local: Mapping[str, object],
         size: int,
         items_for_each: int,
+        fewest: int,
     ) -> None:
         self._columns, self._local, self._size = (fitting, facts), local, size
-        self._items_for_each = items_for_each
+        self._items_for_each, self._fewest = items_for_each, fewest
         self._items: dict[int, tuple[Fitting, Facts]] = {}
 
     def contradictions(
@@ -82,8 +86,13 @@ class SpotCheck:
             before = notes.get((_ASKED, bound.key), 0)
             after = notes[_ASKED, bound.key] = before + self._size
             each = self._items_for_each
-            number = max(number, after // each - before // each + (before == 0))
-        return [(at * 2 + 1) * self._size // (2 * number) for at in range(number)]
+            first = self._fewest if before == 0 else 0
+            number = max(number, after // each - before // each + first)
+        number, last = min(number, self._size), self._size - 1
+        if number == 1:
+            return [self._size // 2]
+        # The ends are among them: a list is often sent in order of length.
+        return [at * last // (number - 1) for at in range(number)]
 
 
 def alike(first: Any, second: Any) -> bool:
