@@ -67,8 +67,8 @@ class Request:
     least_arrows: int | None = fields.whole(
         1,
         144,
-        "Arrows that will do for an archer where a set has no more. If left out, each archer gets "
-        "`arrows_per_archer`.",
+        "Arrows that will do for one archer where a set has no more, or has no more left. All "
+        "others get `arrows_per_archer`, even if smaller shares would serve more archers.",
         default=None,
     )
 
@@ -102,7 +102,8 @@ class AssignmentsAnswer(Common):
     status: Status
     assignments: Annotated[
         list[Assignment],
-        "Who shoots which set. These criteria decide, in this order: (1) most archers served; "
+        "Who shoots which set. These criteria decide, in this order: (1) most archers served with "
+        "such shares; "
         "(2) most of them with the verdict `pass`; (3) most with a usual length, the recommended "
         "one, and all the arrows asked for; (4) greatest least margin; (5) launch loads nearest "
         "the middle, 1.35; (6) order of arrival, the archers' and then the sets'. Each detail has "
