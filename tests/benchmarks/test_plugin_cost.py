@@ -61,6 +61,7 @@ def test_local_rules_take_not_many_more_steps(monkeypatch, installed, body, bar)
     assert steps_of(installed(), body) <= 1.08 * bar * steps_of(core_rules(), body)
 
 
+@pytest.mark.soak
 def test_the_measure_measures():
     chosen = {"core": core_rules(), "halls": two_plugins(outspoken=False)}
     found = measure(chosen, rounds=5, calls=400)
