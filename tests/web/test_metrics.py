@@ -192,10 +192,13 @@ def test_a_rule_that_is_off_is_shown_wherever_its_state_is(monkeypatch):
         return metric, ready["status"], states
 
     assert shown() == (0, "ready", [[], []])
-    for length in range(28, 31):
+    # Three are enough, but for those in which other work on the machine held the process up.
+    for length in range(28, 40):
         body = {**copy.deepcopy(EXAMPLES["fit-check"]), "detail": "verdict"}
         body["arrow"]["length"] = q(length, "in")
         assert client.post("/v1/fit-check", json=body).status_code == 200
+        if shown()[0]:
+            break
     assert shown() == (1, "degraded", [["loops"], ["loops"]])
     answer = client.post("/v1/fit-check", json=body).get_json()
     assert answer["verdict"] in ("indeterminate", "stop")
