@@ -6,7 +6,7 @@ from benchmarks.fairness import measure
 from servers import needs_proc
 
 
-@pytest.mark.long
+@pytest.mark.soak
 @needs_proc
 def test_single_checks_are_answered_beside_heavy_requests(capsys):
     assert measure(["kit/labels"], seconds=2.0) == []

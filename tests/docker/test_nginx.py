@@ -288,7 +288,7 @@ def test_a_request_is_asked_at_most_twice(
         server.listener.close()
 
 
-@pytest.mark.long
+@pytest.mark.soak
 @needs_proc
 @pytest.mark.parametrize(("profile", "count"), [("default", 1), ("replicas", 3)])
 def test_bad_bodies_end_no_worker_and_no_other_request(

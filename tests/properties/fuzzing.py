@@ -14,6 +14,7 @@ from schemathesis.specs.openapi.checks import (
 # What several fields together must be, and the document cannot state. Data of the right shape may
 # be a 422 where each fault has one of these details, and for no other reason.
 UNSTATED = {
+    "The rule set '": "inputs of a plugin that the asked rule set does not use",
     r"leaves no shaft|This leaves no shaft|This (is longer than|lies)|The (vanes|range) ": (
         "lengths of the parts against that of the shaft: JSON Schema compares no two figures"
     ),

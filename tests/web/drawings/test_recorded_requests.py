@@ -13,7 +13,7 @@ from web.drawings.pictures import Picture, overlaps
 from web.drawings.test_papers import Paper
 
 
-@pytest.mark.long
+@pytest.mark.soak
 @pytest.mark.parametrize("path", sorted(DRAWN))
 def test_every_request_is_drawn_or_refused_alike(path):
     client = create_app(Settings(config=str(CLUB), log_requests=False)).test_client()
