@@ -7,6 +7,7 @@ import os
 import socket
 import subprocess
 import sys
+from contextlib import suppress
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -23,7 +24,9 @@ def talk(url, data):
     parts = urlsplit(url)
     with socket.create_connection((parts.hostname, parts.port), timeout=10) as connection:
         connection.sendall(data)
-        connection.shutdown(socket.SHUT_WR)
+        # The service may have closed already; its answer is there to be read all the same.
+        with suppress(OSError):
+            connection.shutdown(socket.SHUT_WR)
         received = b""
         while block := connection.recv(65536):
             received += block

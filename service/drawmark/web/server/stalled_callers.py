@@ -6,7 +6,7 @@ import select
 import socket
 import struct
 from contextlib import suppress
-from typing import Any
+from typing import Any, Final
 
 from gunicorn import util
 from gunicorn.http import parser
@@ -14,6 +14,10 @@ from gunicorn.http.unreader import SocketUnreader
 from gunicorn.workers import gthread
 
 from drawmark.web.server.waiting import MOMENT, PATIENCE, waiting
+
+_BLOCK: Final = 64 * 1024
+_LAST_BLOCKS: Final = 32
+"""What has arrived and is read away before a connection is closed, in blocks."""
 
 
 class Reader(SocketUnreader):  # type: ignore[misc]
@@ -51,7 +55,9 @@ def close(connection: socket.socket, **_: Any) -> None:
         connection.shutdown(socket.SHUT_WR)
         # What is left unread would take the answer from the caller.
         connection.setblocking(False)
-        connection.recv(64 * 1024)
+        for _block in range(_LAST_BLOCKS):
+            if not connection.recv(_BLOCK):
+                break
     connection.close()
 
 
