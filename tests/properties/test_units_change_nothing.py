@@ -136,7 +136,7 @@ UNIT_CHOICES = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=200)
+@settings(max_examples=120)
 @given(
     st.integers(220, 320).map(lambda tenths: tenths / 10),
     st.integers(240, 340).map(lambda tenths: tenths / 10),
@@ -184,7 +184,7 @@ def test_exactly_at_the_floor_in_one_unit(draw, unit):
     assert verdict_at_the_floor(draw, 500, (unit,) * 3, -1) == "stop"
 
 
-@settings(max_examples=200)
+@settings(max_examples=120)
 @given(
     st.integers(20_000, 34_000),
     st.integers(0, 2_000),

@@ -240,13 +240,10 @@ def test_one_fitting_switches_no_rule_off():
 
 
 @pytest.mark.usefixtures("unhurried")
-def test_several_different_fittings_switch_a_rule_off_and_no_other():
+def test_several_different_fittings_switch_a_rule_off_and_no_other(monkeypatch):
     seen = []
-    guard.strikes.observer = lambda *told: seen.append(told)
-    try:
-        assert reasons_of(range(STRIKES + 1)) == [LATE] * STRIKES + [OFF]
-    finally:
-        guard.strikes.observer = None
+    monkeypatch.setattr(guard.strikes, "observer", lambda *told: seen.append(told))
+    assert reasons_of(range(STRIKES + 1)) == [LATE] * STRIKES + [OFF]
     assert seen == [(("local", "slow"), True)]
     assert reasons_of([0], "other") == [LATE]
 

@@ -66,7 +66,7 @@ def clubs(draw):
     }
 
 
-@settings(max_examples=300)
+@settings(max_examples=150)
 @given(clubs())
 def test_each_detail_gets_the_best_of_all_ways(club):
     found = share_sets(**club)

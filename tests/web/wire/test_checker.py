@@ -68,7 +68,7 @@ def mutated(draw):
     return path, tree
 
 
-@settings(max_examples=1500)
+@settings(max_examples=800)
 @given(mutated())
 def test_accepts_only_what_the_schema_accepts(case):
     path, tree = case
