@@ -15,12 +15,14 @@ from schemathesis.specs.openapi.checks import (
 # be a 422 where each fault has one of these details, and for no other reason.
 UNSTATED = {
     "The rule set '": "inputs of a plugin that the asked rule set does not use",
+    "is too long: it leaves no shaft": "a nock against the shaft",
     r"leaves no shaft|This leaves no shaft|This (is longer than|lies)|The (vanes|range) ": (
         "lengths of the parts against that of the shaft: JSON Schema compares no two figures"
     ),
     r"(The s|S)tations ": "stations against each other and the span: no two figures are compared",
     r"A cut cannot make an arrow longer|Nothing of the shaft": "a length against another",
     r"This makes more than \d+ cuts": "a step against a change",
+    "is shorter than the shortest arrow": "a next shortest against its set",
     r"is shorter than smallest_step|is coarser than largest_step": "steps against each other",
     r"leaves the lightest arrow too light": "a spread against a mass",
     "This is needed beside the archer.": "an archer in a set needs a bow",

@@ -30,7 +30,7 @@ def operations(live):
     return {one.ok().path: one.ok() for one in schema.get_all_operations()}
 
 
-@pytest.mark.parametrize("examples", [3, pytest.param(8, marks=pytest.mark.long)])
+@pytest.mark.parametrize("examples", [3, pytest.param(15, marks=pytest.mark.soak)])
 @pytest.mark.parametrize(("path", "mode"), CASES)
 def test_nothing_is_found(operations, path, mode, examples):
     seen = set()
