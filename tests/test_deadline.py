@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import socket
 import threading
+import time
 
 import pytest
 
@@ -83,3 +84,16 @@ def test_a_batch_ends_at_its_deadline_with_nothing_half_done(size):
     answer = client.post("/v1/fit-check/batch", json={"items": [EXAMPLES["fit-check"]] * size})
     assert answer.status_code == 503
     assert "items" not in answer.get_json()
+
+
+def test_a_slow_body_is_no_work():
+    deadline.begin(0.05)
+    try:
+        time.sleep(0.06)
+        deadline.restart()
+        deadline.check()
+        time.sleep(0.06)
+        with pytest.raises(DeadlinePassed):
+            deadline.check()
+    finally:
+        deadline.end()

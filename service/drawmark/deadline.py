@@ -34,6 +34,7 @@ class _Work(msgspec.Struct):
     end: float
     next_look: float
     caller: Any
+    seconds: float
     notes: dict[Any, int] = {}
 
 
@@ -47,8 +48,14 @@ class Deadline:
     def begin(self, seconds: float, caller: Any = None) -> None:
         """Give the work from here on so many seconds; `caller` is the socket of its connection."""
         now = monotonic()
-        work = _Work(now + seconds, now + min(seconds, LOOK_EVERY), caller)
+        work = _Work(now + seconds, now + min(seconds, LOOK_EVERY), caller, seconds)
         self._works[get_ident()] = work
+
+    def restart(self) -> None:
+        """Count from here on: a slow caller's body is no work."""
+        work = self._works.get(get_ident())
+        if work is not None:
+            work.end = monotonic() + work.seconds
 
     def end(self) -> float:
         """Set no deadline any more; give the seconds that were left."""

@@ -10,6 +10,7 @@ from flask import Request
 from flask.globals import request_ctx
 from werkzeug.exceptions import HTTPException, RequestEntityTooLarge
 
+from drawmark.deadline import deadline
 from drawmark.web.wire.accept import JSON
 from drawmark.web.wire.problems import ProblemError
 
@@ -48,6 +49,7 @@ def read_body(most: int, *others: str) -> bytes:
         if announced is None:
             asked.max_content_length = most
             body = asked.get_data(False)
+            deadline.restart()
         else:
             # The framework's stream bounds and joins blocks, and costs a tenth of a fit check.
             body = asked.environ["wsgi.input"].read(announced)
