@@ -8,6 +8,7 @@ from http.client import HTTPConnection, HTTPException
 
 import pytest
 
+from drawmark.web.document.examples import EXAMPLES
 from faults.slow import BATCH, ITEMS, LINES, PATH, SLOW, SlowRule
 from servers import ask, needs_proc, wait_for
 
@@ -84,3 +85,25 @@ def test_what_runs_at_the_end_of_the_service_is_answered(serve, tmp_path):
     # The first is done in time; the other is told that it took too long.
     assert sorted(outcomes) == [200, 503]
     assert service.stop() == 0
+
+
+@needs_proc
+@pytest.mark.parametrize("chunked", [False, True], ids=["with its length", "in chunks"])
+def test_time_that_a_caller_takes_to_send_is_no_work(serve, chunked):
+    service = serve(DRAWMARK_SINGLE_DEADLINE="1")
+    body = json.dumps(EXAMPLES["fit-check"]).encode()
+    parts = (body[:20], body[20:])
+    caller = HTTPConnection("127.0.0.1", service.port, timeout=20)
+    caller.putrequest("POST", "/v1/fit-check")
+    caller.putheader("Content-Type", "application/json")
+    if chunked:
+        caller.putheader("Transfer-Encoding", "chunked")
+        parts = (*(b"%x\r\n%b\r\n" % (len(part), part) for part in parts), b"0\r\n\r\n")
+    else:
+        caller.putheader("Content-Length", str(len(body)))
+    caller.endheaders(parts[0])
+    time.sleep(1.5)
+    for part in parts[1:]:
+        caller.send(part)
+    assert caller.getresponse().status == 200
+    caller.close()

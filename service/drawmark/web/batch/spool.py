@@ -12,6 +12,7 @@ from typing import BinaryIO, Final, cast
 
 from flask import request
 
+from drawmark.deadline import deadline
 from drawmark.web.wire.problems import ProblemError
 from drawmark.web.wire.request_body import reading_fault, refuse_coding, verify_length
 
@@ -32,6 +33,7 @@ def spool_body(most: int) -> BinaryIO:
         with suppress(OSError):
             file.close()
         raise
+    deadline.restart()
     return file
 
 

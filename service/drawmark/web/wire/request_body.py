@@ -49,12 +49,12 @@ def read_body(most: int, *others: str) -> bytes:
         if announced is None:
             asked.max_content_length = most
             body = asked.get_data(False)
-            deadline.restart()
         else:
             # The framework's stream bounds and joins blocks, and costs a tenth of a fit check.
             body = asked.environ["wsgi.input"].read(announced)
     except Exception as error:
         raise reading_fault(error) from error
+    deadline.restart()
     verify_length(len(body), announced, most)
     return body
 
