@@ -41,7 +41,7 @@ def kill_and_restart(replicas: list[Any], nginx: Any, load: Callable[[int], Any]
     return asked
 
 
-@pytest.mark.long
+@pytest.mark.soak
 def test_no_request_fails_while_replicas_are_killed_and_started_again(
     replicas: list[Any], front: Any, load: Any
 ) -> None:
@@ -51,7 +51,7 @@ def test_no_request_fails_while_replicas_are_killed_and_started_again(
     assert asked.answered > 200
 
 
-@pytest.mark.long
+@pytest.mark.soak
 def test_the_same_deaths_are_felt_where_nothing_is_asked_twice(
     replicas: list[Any], front: Any, load: Any
 ) -> None:
