@@ -62,6 +62,7 @@ class Process:
     port: int
     log: Path
     environment: Mapping[str, str] = field(default_factory=dict)
+    workers: int = 0
     running: subprocess.Popen[bytes] | None = None
     output: IO[bytes] | None = None
 
@@ -80,7 +81,8 @@ class Process:
             env={**others, **self.environment},
             start_new_session=True,
         )
-        wait_for(self.accepts)
+        # It listens before it starts its workers.
+        wait_for(lambda: self.accepts() and len(self.children) >= self.workers)
 
     def accepts(self) -> bool:
         assert self.running is not None
@@ -161,7 +163,8 @@ def service(folder: Path, name: str = "service", **environment: str) -> Process:
     port = free_port()
     program = Path(sys.executable).parent / "drawmark"
     command: list[str | Path] = [program, "serve", "--host", "127.0.0.1", "--port", str(port)]
-    return Process(command, port, folder / f"{name}.log", environment)
+    workers = int(environment.get("WEB_CONCURRENCY", "2"))
+    return Process(command, port, folder / f"{name}.log", environment, workers)
 
 
 @dataclass

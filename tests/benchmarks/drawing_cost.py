@@ -13,7 +13,7 @@ from contextlib import closing
 from http.client import HTTPConnection
 from pathlib import Path
 
-from benchmarks.http_ratio import processor_time, worker_of
+from benchmarks.http_ratio import processor_time
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.accept import DRAWN, JSON, SVG
 from servers import running, service
@@ -31,7 +31,7 @@ def measure(
         running(service(Path(folder), WEB_CONCURRENCY="1")) as process,
         closing(HTTPConnection("127.0.0.1", process.port)) as caller,
     ):
-        worker = worker_of(process.first)
+        (worker,) = process.children
 
         def spent(path: str, kind: str, calls: int) -> float:
             body, headers = json.dumps(EXAMPLES[path]), {"Accept": kind}
