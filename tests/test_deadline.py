@@ -7,6 +7,7 @@ import socket
 import threading
 import time
 
+import numpy as np
 import pytest
 
 from drawmark import deadline as module
@@ -44,6 +45,40 @@ def test_time_that_was_left_can_be_given_again():
     deadline.check()
     assert 59.0 < deadline.end() <= 60.0
     deadline.check()
+
+
+def work_in_moments(seconds, between):
+    """Work in Python, with calls of C that give the interpreter's lock back for a moment."""
+    column, end = np.arange(1000.0), time.monotonic() + seconds
+    while time.monotonic() < end:
+        column.searchsorted(3.0)
+        sum(range(4000))
+        between()
+
+
+def longest_wait(work):
+    """How long another thread, which has next to nothing to do, waits for its turn [s]."""
+    waits, over = [], threading.Event()
+
+    def wait():
+        while not over.is_set():
+            begun = time.monotonic()
+            time.sleep(0.001)
+            waits.append(time.monotonic() - begun)
+
+    thread = threading.Thread(target=wait)
+    thread.start()
+    work()
+    over.set()
+    thread.join()
+    return max(waits)
+
+
+def test_others_have_their_turn():
+    deadline.begin(60.0)
+    # A busy machine keeps them waiting too, so one quiet try is enough.
+    waits = [longest_wait(lambda: work_in_moments(0.7, deadline.check)) for _ in range(3)]
+    assert min(waits) < 0.1
 
 
 def test_nothing_that_goes_on_after_faults_catches_it():

@@ -1,5 +1,8 @@
 """The deadline of the request that a thread works at: long work looks at it between its slices.
 
+There it also lets other threads run. Work that calls C gives the interpreter's lock back for
+moments, each too short for a thread that waits; and meanwhile the interpreter asks it for no more.
+
 Whoever answers requests begins and ends it. Elsewhere there is none, and work takes what it takes.
 """
 
@@ -8,13 +11,15 @@ from __future__ import annotations
 import math
 import select
 from threading import get_ident
-from time import monotonic
+from time import monotonic, sleep
 from typing import Any, Final
 
 import msgspec
 
-LOOK_EVERY: Final = 0.1
-"""How often work looks whether its caller is still there [s]."""
+LOOK_EVERY: Final = 0.005
+"""How often work lets others run, and looks whether its caller is still there [s]."""
+LET_OTHERS_RUN: Final = 1e-5
+"""A sleep long enough for a thread that waits to take the interpreter's lock [s]."""
 _GONE: Final = getattr(select, "POLLRDHUP", 0) | select.POLLHUP | select.POLLERR
 
 
@@ -74,7 +79,8 @@ class Deadline:
             return
         if now >= work.end:
             raise DeadlinePassed
-        work.next_look = min(work.end, now + LOOK_EVERY)
+        sleep(LET_OTHERS_RUN)
+        work.next_look = min(work.end, monotonic() + LOOK_EVERY)
         if work.caller is not None and _is_gone(work.caller):
             raise CallerGone
 

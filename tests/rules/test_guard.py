@@ -6,6 +6,7 @@ import time
 from threading import get_ident
 
 import msgspec
+import numpy as np
 import pytest
 
 from drawmark import rules
@@ -338,6 +339,27 @@ def test_others_are_answered_while_a_rule_loops():
 def lambda_loop(case):
     while True:
         pass
+
+
+def test_rules_that_call_c_do_not_keep_the_watch_waiting():
+    column, late = np.arange(1000.0), []
+
+    def looks_up(case):
+        late.append(time.monotonic() - guard.watch.looked_at)
+        for _ in range(50):
+            column.searchsorted(3.0)
+            sum(range(4000))
+        return ()
+
+    def longest():
+        late.clear()
+        end = time.monotonic() + 1.0
+        while time.monotonic() < end:
+            guard.call_each([(("p", "r"), looks_up)], None)
+        return max(late)
+
+    # A busy machine keeps it waiting too.
+    assert min(longest() for _ in range(3)) < watch.LATE + 0.1
 
 
 def test_no_timeout_strikes_after_the_rule_has_returned(monkeypatch):

@@ -40,6 +40,11 @@ EXIT_STUCK: Final = 70
 TICK: Final = 0.05
 """How often calls are looked at [s]."""
 
+LATE: Final = 0.25
+"""After this time without a look at calls, whoever calls rules waits for the watch [s]."""
+LET_IT_LOOK: Final = 1e-4
+"""A sleep long enough for the watch to take the interpreter's lock [s]."""
+
 _LONGEST_TICK: Final = 2.0
 """What a tick counts at most, of its usual time."""
 _AT_WORK: Final = 0.01
@@ -119,6 +124,8 @@ class Watch:
         Calls that were told to stop and have not ended yet.
     awake : bool
         The thread looks at calls; where not, `wake` must be called before a rule.
+    looked_at : float
+        When it did so last.
     exit_callbacks : list of callable
         Called before the process ends because it cannot stop a rule.
     """
@@ -132,6 +139,7 @@ class Watch:
         self.calls: dict[Call, Call] = {}
         self.overdue: dict[Call, Call] = {}
         self.awake = False
+        self.looked_at = 0.0
         self._turn = threading.Lock()
         self._call_for_watch = threading.Event()
         self._thread: threading.Thread | None = None
@@ -163,6 +171,7 @@ class Watch:
                     kill_timer.disarm()
                     return False
             self.awake = True
+            self.looked_at = time.monotonic()
         self._call_for_watch.set()
         return True
 
@@ -175,6 +184,7 @@ class Watch:
             time.sleep(TICK)
             now = time.monotonic()
             elapsed = counted(now - before)
+            self.looked_at = now
             with self._turn:
                 if self.awake:
                     kill_timer.arm()

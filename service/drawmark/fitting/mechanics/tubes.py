@@ -9,6 +9,7 @@ from typing import Final
 
 import numpy as np
 
+from drawmark.deadline import deadline
 from drawmark.fitting.columns import Column
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.mechanics.arrow_parts import carried_parts
@@ -230,6 +231,7 @@ def stacks_of(arrows: Sequence[Arrow]) -> Iterator[tuple[list[int], Tubes]]:
         groups.setdefault(_elements_for(arrow), []).append(at)
     for places in groups.values():
         for begin in range(0, len(places), _MOST_TUBES):
+            deadline.check()
             part = places[begin : begin + _MOST_TUBES]
             yield part, tubes_of([arrows[at] for at in part])
 
