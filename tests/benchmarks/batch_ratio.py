@@ -101,6 +101,11 @@ def ask(app: Any, file: Any, length: int, kind: str = "application/json") -> Any
 
 def peak() -> float:
     """Greatest resident memory of this process so far, in MB."""
+    told = Path("/proc/self/status")
+    if told.exists():
+        # What getrusage tells begins with the memory of the process that started this one.
+        (line,) = (each for each in told.read_text().splitlines() if each.startswith("VmHWM"))
+        return int(line.split()[1]) / 1024
     return resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
 
 
