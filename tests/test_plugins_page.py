@@ -8,6 +8,7 @@ import pytest
 
 from drawmark import rules
 from drawmark.fitting import fields
+from drawmark.fitting.field_kinds import Quantity
 from drawmark.rules import club_file, kill_timer, testing, watch
 from drawmark.rules.reference import PARTS, parameters_in, reference
 
@@ -36,7 +37,7 @@ def test_every_field_is_in_help_with_its_meaning_and_unit(cls):
     assert list(told) == list(fields.specs_of(cls))
     for name, spec in fields.specs_of(cls).items():
         assert told[name].startswith(spec.doc.removesuffix("."))
-        assert ("[" in told[name]) == isinstance(spec, fields.Quantity)
+        assert ("[" in told[name]) == isinstance(spec, Quantity)
 
 
 @pytest.mark.parametrize(

@@ -9,11 +9,12 @@ from hypothesis import strategies as st
 
 from drawmark import rules
 from drawmark.fitting import fields, model
+from drawmark.fitting.field_kinds import Part, Quantity
 from drawmark.fitting.units import DIMENSIONS, UNITS
 from drawmark.rules.random_cases import random_instance
 from drawmark.rules.text_values import ReadingError, read, read_quantity, write_quantity
 
-LENGTH = fields.Quantity(doc="d", dimension="length", low=0.0, high=1.0)
+LENGTH = Quantity(doc="d", dimension="length", low=0.0, high=1.0)
 
 
 @pytest.mark.parametrize(
@@ -46,7 +47,7 @@ def test_anything_else_is_no_quantity(written):
 @pytest.mark.parametrize("symbol", [unit.symbol for unit in DIMENSIONS["length"]])
 def test_both_ends_of_a_range_can_be_written_in_every_unit(symbol):
     for low, high in ((0.30, 1.10), (-0.15, 0.35)):
-        spec = fields.Quantity(doc="d", dimension="length", low=low, high=high)
+        spec = Quantity(doc="d", dimension="length", low=low, high=high)
         for end in (low, high):
             figure = UNITS[symbol].from_si(end)
             assert read_quantity(spec, f"{figure:.15f} {symbol}", "k") == pytest.approx(end)
@@ -67,7 +68,7 @@ def test_random_instances_are_within_their_declarations(cls):
         made = random_instance(cls, rng)
         for name, spec in fields.specs_of(cls).items():
             value = getattr(made, name)
-            if value is None or isinstance(spec, fields.Part):
+            if value is None or isinstance(spec, Part):
                 continue
             for one in value if spec.is_list else [value]:
                 assert spec.fault_in(one) is None

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any, Final
 
-from drawmark.fitting import fields
+from drawmark.fitting.field_kinds import Word
 
 DAYS_A_MONTH: Final = 365.25 / 12
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
-class Day(fields.Word):
+class Day(Word):
     """A day, written as year-month-day."""
 
     def fault_in(self, value: object) -> str | None:

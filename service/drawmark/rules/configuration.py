@@ -7,7 +7,8 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Final
 
-from drawmark.fitting.fields import Quantity, is_required, specs_of
+from drawmark.fitting.field_kinds import Quantity
+from drawmark.fitting.fields import is_required, specs_of
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.club_file import missing_core, read_file

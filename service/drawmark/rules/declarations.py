@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any, Final
 
 from drawmark.fitting import fields
-from drawmark.fitting.fields import Choice, Figure, Plain, Quantity, Text
+from drawmark.fitting.field_kinds import Choice, Figure, Flag, Number, Plain, Quantity, Text, Whole
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.model import ANYTHING, Rule
 from drawmark.rules.needs import explain_need
@@ -22,7 +22,7 @@ _LONGEST_NAME: Final = 60
 _FIELD: Final = re.compile(r"[a-z][a-z0-9_]{0,59}")
 _LARGEST_WHOLE: Final = 2**53
 """Beyond it, readers of JSON that keep numbers as floats change a whole number."""
-_KINDS: Final = (fields.Quantity, fields.Number, fields.Whole, fields.Choice, fields.Flag, Text)
+_KINDS: Final = (Quantity, Number, Whole, Choice, Flag, Text)
 _PLAIN: Final = (type(None), bool, int, float, str)
 
 
@@ -169,7 +169,7 @@ def _faults_of_spec(spec: Plain, role: str) -> Iterator[str]:
 
 def _faults_of_range(spec: Figure, role: str) -> Iterator[str]:
     ends = (spec.low, spec.high)
-    whole = isinstance(spec, fields.Whole)
+    whole = isinstance(spec, Whole)
     if whole and not all(type(end) is int and abs(end) <= _LARGEST_WHOLE for end in ends):
         yield f"has a range that is not of whole numbers up to {_LARGEST_WHOLE}"
         return

@@ -8,7 +8,8 @@ from operator import attrgetter
 from typing import Final
 
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.fields import Choice, Part, Spec, specs_of
+from drawmark.fitting.field_kinds import Choice, Part, Spec
+from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
 from drawmark.rules.field_paths import FieldPath, parse_need
 from drawmark.rules.model import Case

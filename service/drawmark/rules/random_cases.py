@@ -8,7 +8,8 @@ from typing import Any, Final, TypeVar
 
 import numpy as np
 
-from drawmark.fitting.fields import Figure, Part, Plain, Spec, Whole, is_required, spec_of, specs_of
+from drawmark.fitting.field_kinds import Figure, Part, Plain, Spec, Whole
+from drawmark.fitting.fields import is_required, spec_of, specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting
 
 _Instance = TypeVar("_Instance")

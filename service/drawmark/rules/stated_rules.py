@@ -16,7 +16,7 @@ from typing import Any, Final, get_args
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real
-from drawmark.fitting.fields import Number, Quantity
+from drawmark.fitting.field_kinds import Number, Quantity
 from drawmark.fitting.floors import Term
 from drawmark.fitting.units import INCH, UNITS
 from drawmark.rules.bound_rule import BoundRule

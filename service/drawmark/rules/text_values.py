@@ -8,7 +8,8 @@ from collections.abc import Mapping
 from typing import Any, Final, TypeVar
 
 from drawmark.errors import UserError
-from drawmark.fitting.fields import Number, Part, Plain, Quantity, Spec, is_required, spec_of
+from drawmark.fitting.field_kinds import Number, Part, Plain, Quantity, Spec
+from drawmark.fitting.fields import is_required, spec_of
 from drawmark.fitting.units import DIMENSIONS, UNITS
 from drawmark.rules.validation import one_line
 

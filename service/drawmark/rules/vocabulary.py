@@ -6,7 +6,8 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any, Final
 
-from drawmark.fitting.fields import Choice, Number, quantity_of, specs_of
+from drawmark.fitting.field_kinds import Choice, Number
+from drawmark.fitting.fields import quantity_of, specs_of
 from drawmark.fitting.model import CONTROLS, EXPERIENCES, KINDS, Archer, Arrow, Bow, Point, Shaft
 from drawmark.fitting.units import GRAIN, POUND_FORCE
 from drawmark.rules.model import Case, MeasureKind

@@ -18,7 +18,8 @@ from hypothesis import strategies as st
 from benchmarks.club import members
 from benchmarks.full_bodies import TRAITS, Maker, check
 from drawmark import rules
-from drawmark.fitting.fields import Part, Quantity, specs_of
+from drawmark.fitting.field_kinds import Part, Quantity
+from drawmark.fitting.fields import specs_of
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules import registry
 from drawmark.rules.club_file import rulesets_of

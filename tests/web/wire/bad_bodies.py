@@ -9,7 +9,7 @@ from typing import Any
 import marshmallow as ma
 
 from drawmark.fitting.dates import Day
-from drawmark.fitting.fields import Choice, Flag, Quantity, Text, Whole
+from drawmark.fitting.field_kinds import Choice, Flag, Quantity, Text, Whole
 from drawmark.web.batch.definition import BATCH_PATH
 from drawmark.web.wire.installed_rules import core_rules
 from drawmark.web.wire.operations import operations_of

@@ -9,8 +9,9 @@ import numpy as np
 from msgspec.structs import astuple
 from numpy.typing import NDArray
 
-from drawmark.fitting import fields
+from drawmark.fitting import field_kinds
 from drawmark.fitting.columns import Column, Mask, Whole
+from drawmark.fitting.fields import declared
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.web.batch.unit_codes import CODES, Codes, UnitChoice, scales_of
 from drawmark.web.wire.checker import attribute_of
@@ -61,7 +62,7 @@ class Columns:
     def instance(self, cls: type, items: Whole, path: Path = ()) -> Any:
         """Build one instance of alike items, with columns as leaves."""
         values = {}
-        for name, spec, default in fields.declared(cls):
+        for name, spec, default in declared(cls):
             inner = (*path, name)
             if inner in self._words:
                 values[name] = self.word(inner, items)
@@ -74,8 +75,8 @@ class Columns:
                 values[name] = self._value(spec, items, inner)
         return cls(**values)
 
-    def _value(self, spec: fields.Spec, items: Whole, path: Path) -> Any:
-        if isinstance(spec, fields.Part):
+    def _value(self, spec: field_kinds.Spec, items: Whole, path: Path) -> Any:
+        if isinstance(spec, field_kinds.Part):
             return self.instance(spec.cls, items, path)
         return self._figures[path][items]
 
@@ -99,11 +100,13 @@ class Columns:
     def _add_part(
         self, cls: type, members: dict[str, Sequence[Any]], path: Path, places: Any
     ) -> None:
-        for name, spec, _ in fields.declared(cls):
+        for name, spec, _ in declared(cls):
             self._add_field(spec, members[name], (*path, name), places)
 
-    def _add_field(self, spec: fields.Spec, found: Sequence[Any], path: Path, places: Any) -> None:
-        if isinstance(spec, fields.Word) and not spec.is_list:
+    def _add_field(
+        self, spec: field_kinds.Spec, found: Sequence[Any], path: Path, places: Any
+    ) -> None:
+        if isinstance(spec, field_kinds.Word) and not spec.is_list:
             self._add_words(found, path, places)
             return
         found, places = self._note_given(found, path, places)
@@ -114,8 +117,10 @@ class Columns:
         else:
             self._add_values(spec, found, path, places)
 
-    def _add_list(self, spec: fields.Spec, found: Sequence[Any], path: Path, places: Any) -> None:
-        if not isinstance(spec, fields.Part | fields.Quantity):
+    def _add_list(
+        self, spec: field_kinds.Spec, found: Sequence[Any], path: Path, places: Any
+    ) -> None:
+        if not isinstance(spec, field_kinds.Part | field_kinds.Quantity):
             self.excluded[places] = True
             return
         lengths = np.array([len(one) for one in found])
@@ -129,17 +134,19 @@ class Columns:
                 where = np.arange(self.size)[places][lengths > at]
             self._add_values(spec, [one[at] for one in longer], (*path, str(at)), where)
 
-    def _add_values(self, spec: fields.Spec, found: Sequence[Any], path: Path, places: Any) -> None:
-        if isinstance(spec, fields.Part):
+    def _add_values(
+        self, spec: field_kinds.Spec, found: Sequence[Any], path: Path, places: Any
+    ) -> None:
+        if isinstance(spec, field_kinds.Part):
             self._add_part(spec.cls, _members_of(found), path, places)
-        elif isinstance(spec, fields.Quantity):
+        elif isinstance(spec, field_kinds.Quantity):
             self._add_quantities(spec, found, path, places)
         else:
-            dtype = np.int64 if isinstance(spec, fields.Whole) else np.float64
+            dtype = np.int64 if isinstance(spec, field_kinds.Whole) else np.float64
             self._figures[path] = self._spread(np.array(found, dtype=dtype), places)
 
     def _add_quantities(
-        self, spec: fields.Quantity, found: Sequence[Any], path: Path, places: Any
+        self, spec: field_kinds.Quantity, found: Sequence[Any], path: Path, places: Any
     ) -> None:
         values: Column = np.array([one.value for one in found], dtype=np.float64)
         symbols = [one.unit for one in found]

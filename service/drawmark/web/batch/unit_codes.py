@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from drawmark.fitting.columns import Column, Mask, Whole
-from drawmark.fitting.fields import Quantity
+from drawmark.fitting.field_kinds import Quantity
 from drawmark.fitting.units import UNITS
 from drawmark.web.wire.conversion import LEADING
 from drawmark.web.wire.render import DEFAULT_UNITS

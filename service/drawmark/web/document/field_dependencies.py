@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from typing import Any, Final
 
-from drawmark.fitting.fields import Part, specs_of
+from drawmark.fitting.field_kinds import Part
+from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import DRAW
 from drawmark.rules.field_paths import Need, parse_need
 from drawmark.web.wire.operation import Operation

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 import marshmallow as ma
 
-from drawmark.fitting.fields import Choice, Quantity, Text
+from drawmark.fitting.field_kinds import Choice, Quantity, Text
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.web.wire.request_body import AT_ONCE
 

@@ -9,7 +9,8 @@ from typing import Any
 import msgspec
 from flask import Blueprint, Response
 
-from drawmark.fitting.fields import Part, Quantity, is_required, specs_of
+from drawmark.fitting.field_kinds import Part, Quantity
+from drawmark.fitting.fields import is_required, specs_of
 from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import UNITS

@@ -6,7 +6,8 @@ from functools import cache
 from operator import attrgetter
 from typing import Any, Final
 
-from drawmark.fitting.fields import Local, Part, Plain, Spec, declared, takes_local
+from drawmark.fitting.field_kinds import Local, Part, Plain, Spec
+from drawmark.fitting.fields import declared, takes_local
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.outcome import sentence
 from drawmark.rules.validation import one_line

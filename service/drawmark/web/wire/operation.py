@@ -12,7 +12,8 @@ import msgspec
 
 from drawmark import __version__
 from drawmark.answers.common.context import Context
-from drawmark.fitting.fields import Choice, Local, Part, Text, specs_of, takes_local
+from drawmark.fitting.field_kinds import Choice, Local, Part, Text
+from drawmark.fitting.fields import specs_of, takes_local
 from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.field_paths import parse_need

@@ -7,16 +7,8 @@ from typing import Any, Final
 
 import marshmallow as ma
 
-from drawmark.fitting.fields import (
-    REQUIRED,
-    Local,
-    Part,
-    Plain,
-    Quantity,
-    Spec,
-    declared,
-    takes_local,
-)
+from drawmark.fitting.field_kinds import Local, Part, Plain, Quantity, Spec
+from drawmark.fitting.fields import REQUIRED, declared, takes_local
 from drawmark.web.wire.bounded_list import BoundedList
 from drawmark.web.wire.checker import type_of_field
 from drawmark.web.wire.conversion import Inputs, step_of

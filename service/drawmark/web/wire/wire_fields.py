@@ -18,8 +18,8 @@ from typing import Annotated, Any, Final, Literal
 import marshmallow as ma
 import msgspec
 
-from drawmark.fitting import fields
 from drawmark.fitting.dates import Day
+from drawmark.fitting.field_kinds import Choice, Flag, Number, Quantity, Spec, Text, Whole
 from drawmark.fitting.units import DIMENSIONS, UNITS, Dimension, Unit
 from drawmark.web.wire.problems import MOST_ERRORS, UNKNOWN
 
@@ -44,7 +44,7 @@ class OutOfRangeError(ValueError):
     """A quantity outside its range: the schema words it."""
 
 
-def range_in(spec: fields.Quantity, unit: Unit) -> tuple[float, float]:
+def range_in(spec: Quantity, unit: Unit) -> tuple[float, float]:
     """Give the closed range of a quantity in one unit, as it is checked."""
     ends = sorted((_round(unit.from_si(spec.low)), _round(unit.from_si(spec.high))))
     return ends[0], ends[1]
@@ -55,7 +55,7 @@ def _round(value: Any) -> float:
 
 
 @cache
-def ranges_of(spec: fields.Quantity) -> dict[str, tuple[float, float]]:
+def ranges_of(spec: Quantity) -> dict[str, tuple[float, float]]:
     """Give the closed range of a quantity in each of its units."""
     return {unit.symbol: range_in(spec, unit) for unit in DIMENSIONS[spec.dimension]}
 
@@ -213,7 +213,7 @@ class QuantityField(PlainField):
         return {"value": float(f"{middle:.2g}"), "unit": unit}
 
     @staticmethod
-    def converter(spec: fields.Quantity) -> Converter:
+    def converter(spec: Quantity) -> Converter:
         """Make the conversion into SI, which raises OutOfRangeError."""
         dimension = spec.dimension
         table = {
@@ -308,13 +308,13 @@ class DayField(PlainField):
         return {"type": "string", "format": "date"}
 
 
-FIELDS: Final[dict[type[fields.Spec], type[PlainField]]] = {
-    fields.Quantity: QuantityField,
-    fields.Number: NumberField,
-    fields.Whole: WholeField,
-    fields.Choice: ChoiceField,
-    fields.Flag: FlagField,
-    fields.Text: TextField,
+FIELDS: Final[dict[type[Spec], type[PlainField]]] = {
+    Quantity: QuantityField,
+    Number: NumberField,
+    Whole: WholeField,
+    Choice: ChoiceField,
+    Flag: FlagField,
+    Text: TextField,
     Day: DayField,
 }
 """What each kind of plain declaration is on the wire."""
