@@ -23,8 +23,8 @@ from drawmark.web.document.openapi import document_of, encode_document, stripped
 from drawmark.web.wire.accept import DRAWN
 from drawmark.web.wire.installed_rules import core_rules, installed_rules
 from drawmark.web.wire.operations import operations_of
+from drawmark.web.wire.quantity_field import COMPONENTS, QuantityField
 from drawmark.web.wire.schemas import Strict
-from drawmark.web.wire.wire_fields import COMPONENTS, QuantityField
 from web.documented import DOCUMENT, answer_schema, schema_of_request
 
 COMMITTED = Path(__file__).parents[3] / "openapi" / "drawmark.json"

@@ -15,7 +15,7 @@ from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.checker import type_of
 from drawmark.web.wire.installed_rules import core_rules
 from drawmark.web.wire.operations import operations_of
-from drawmark.web.wire.wire_fields import OutOfRangeError
+from drawmark.web.wire.quantity_field import OutOfRangeError
 
 OPERATIONS = {operation.path: operation for operation in operations_of(core_rules())}
 JUNK = st.one_of(

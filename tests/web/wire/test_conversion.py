@@ -14,8 +14,8 @@ from drawmark.fitting.model import Archer
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.wire.checker import type_of
 from drawmark.web.wire.conversion import converter_of
+from drawmark.web.wire.quantity_field import OutOfRangeError
 from drawmark.web.wire.schemas import schema_of
-from drawmark.web.wire.wire_fields import OutOfRangeError
 
 
 def converted(cls, body):

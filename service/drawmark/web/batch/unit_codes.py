@@ -13,8 +13,8 @@ from drawmark.fitting.columns import Column, Mask, Whole
 from drawmark.fitting.field_kinds import Quantity
 from drawmark.fitting.units import UNITS
 from drawmark.web.wire.conversion import LEADING
+from drawmark.web.wire.quantity_field import ranges_of
 from drawmark.web.wire.render import DEFAULT_UNITS
-from drawmark.web.wire.wire_fields import ranges_of
 
 Codes = NDArray[np.intp]
 

@@ -23,7 +23,7 @@ from drawmark.rules.model import Measure
 from drawmark.web.batch.definition import BATCH_PATH
 from drawmark.web.document.batch_answer import BatchAnswer
 from drawmark.web.wire.operation import Operation
-from drawmark.web.wire.wire_fields import COMPONENTS
+from drawmark.web.wire.quantity_field import COMPONENTS
 
 Schema = dict[str, Any]
 

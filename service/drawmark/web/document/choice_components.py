@@ -18,7 +18,7 @@ from drawmark.rules.model import Severity, Verdict
 from drawmark.web.document.answer_schemas import Schema, ref
 from drawmark.web.wire.catalogue_entries import PluginStatus
 from drawmark.web.wire.operation import DETAILS
-from drawmark.web.wire.wire_fields import COMPONENTS
+from drawmark.web.wire.quantity_field import COMPONENTS
 
 _SHARED: Final[dict[tuple[str, ...], tuple[str, str]]] = {
     get_args(Verdict): ("Verdict", "What the worst finding says."),

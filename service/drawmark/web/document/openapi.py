@@ -23,7 +23,7 @@ from drawmark.web.document.quantity_components import attributes_of, quantity_of
 from drawmark.web.wire.installed_rules import Rules, component_of
 from drawmark.web.wire.operation import LONGEST_RULE_SET
 from drawmark.web.wire.operations import operations_of
-from drawmark.web.wire.wire_fields import COMPONENTS
+from drawmark.web.wire.quantity_field import COMPONENTS
 
 _PLUGINS: Final = "x-plugin-components"
 _RULE_SET: Final = "RuleSetName"

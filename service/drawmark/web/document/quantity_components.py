@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from drawmark.fitting.units import DIMENSIONS, Dimension
-from drawmark.web.wire.wire_fields import PlainField
+from drawmark.web.wire.plain_field import PlainField
 
 
 def attributes_of(self: Any, field: Any, **kwargs: Any) -> dict[str, Any]:

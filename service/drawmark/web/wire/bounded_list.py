@@ -11,9 +11,9 @@ import marshmallow as ma
 import msgspec
 
 from drawmark.web.wire.length_limit import LengthLimit
+from drawmark.web.wire.plain_field import Converter
 from drawmark.web.wire.problems import MOST_ERRORS
 from drawmark.web.wire.request_body import AT_ONCE, decode
-from drawmark.web.wire.wire_fields import Converter
 
 MOST_WORDED: Final = 100
 """Faults in all lists of a body that are put into words."""

@@ -31,7 +31,7 @@ from drawmark.web.wire.catalogue_entries import (
     UnitEntry,
 )
 from drawmark.web.wire.installed_rules import Rules
-from drawmark.web.wire.wire_fields import range_in
+from drawmark.web.wire.quantity_field import range_in
 
 
 def rules_in(rules: Rules) -> list[RuleEntry]:

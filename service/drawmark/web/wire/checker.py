@@ -10,7 +10,7 @@ import marshmallow as ma
 import msgspec
 
 from drawmark.web.wire.bounded_list import BoundedList
-from drawmark.web.wire.wire_fields import PlainField
+from drawmark.web.wire.plain_field import PlainField
 
 
 def attribute_of(name: str) -> str:

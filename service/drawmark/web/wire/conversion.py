@@ -12,8 +12,10 @@ from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.outcome import sentence
 from drawmark.rules.validation import one_line
 from drawmark.web.wire.checker import attribute_of
+from drawmark.web.wire.plain_field import Converter, Units
 from drawmark.web.wire.problems import MISFIT, ProblemError, pointer
-from drawmark.web.wire.wire_fields import FIELDS, Converter, OutOfRangeError, Units
+from drawmark.web.wire.quantity_field import OutOfRangeError
+from drawmark.web.wire.wire_fields import FIELDS
 
 Inputs = tuple[tuple[str, type], ...]
 

@@ -29,14 +29,15 @@ from drawmark.web.wire.conversion import (
 )
 from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.length_limit import with_limits
+from drawmark.web.wire.plain_field import Units
 from drawmark.web.wire.problems import MISFIT, ErrorList, ProblemError, pointer, pointers
+from drawmark.web.wire.quantity_field import OutOfRangeError
 from drawmark.web.wire.render import render
 from drawmark.web.wire.repeated_names import refuse_repeated_names
 from drawmark.web.wire.request_body import AT_ONCE, BYTE_ORDER_MARK, decode
 from drawmark.web.wire.required_fields import faults_in
 from drawmark.web.wire.schemas import Strict, described, field_of, named, schema_of
 from drawmark.web.wire.split_body import outline
-from drawmark.web.wire.wire_fields import OutOfRangeError, Units
 
 Answer = Callable[[Any, Context], Any]
 LONGEST_ID: Final = 100

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
+from heapq import nsmallest
 from typing import Any, Final
 
 import msgspec
@@ -143,6 +144,11 @@ def pointers(messages: object, path: tuple[str | int, ...] = ()) -> ErrorList:
     if isinstance(messages, list | tuple):
         return [error for message in messages for error in pointers(message, path)]
     return [{"pointer": pointer(path), "detail": str(messages)}]
+
+
+def most_told(members: Mapping[str, Any], known: Container[str]) -> list[str]:
+    """Give the unknown members of an object that are worth telling, in order."""
+    return nsmallest(MOST_ERRORS, (name for name in members if name not in known))
 
 
 def _unknown_last(item: tuple[object, object]) -> str:

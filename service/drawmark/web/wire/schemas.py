@@ -13,8 +13,8 @@ from drawmark.web.wire.bounded_list import BoundedList
 from drawmark.web.wire.checker import type_of_field
 from drawmark.web.wire.conversion import Inputs, step_of
 from drawmark.web.wire.length_limit import LengthLimit
-from drawmark.web.wire.problems import UNKNOWN
-from drawmark.web.wire.wire_fields import FIELDS, most_told
+from drawmark.web.wire.problems import UNKNOWN, most_told
+from drawmark.web.wire.wire_fields import FIELDS
 
 WORDS: Final[dict[str, Any]] = {"required": "needed", "null": "must not be null"}
 
