@@ -8,7 +8,8 @@ import pytest
 from answers.club.people import CONTEXT
 from builders.wire import arrow, q
 from drawmark.answers.clicker import ClickerChanges, Request, answer
-from drawmark.fitting.model import Archer, Arrow, Bow, FittingError, Point
+from drawmark.fitting.faults import FittingError
+from drawmark.fitting.model import Archer, Arrow, Bow, Point
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
 
 SHOT = Arrow(length=28 * INCH, point=Point(mass=90 * GRAIN, exposed_length=0.75 * INCH))

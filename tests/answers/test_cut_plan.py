@@ -32,8 +32,9 @@ from drawmark.answers import recommended_length
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.measured_mass import carry_over
 from drawmark.answers.cutting.candidates import Candidates
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_parts import cut
-from drawmark.fitting.model import Archer, Bow, ClickerRange, FittingError, Station
+from drawmark.fitting.model import Archer, Bow, ClickerRange, Station
 from drawmark.fitting.units import INCH, POUND_FORCE
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import Measure

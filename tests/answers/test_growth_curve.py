@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from answers.club.people import CONTEXT
 from drawmark.answers.common.growth_curve import MOST_MONTHS, growth_curve_response
-from drawmark.fitting.model import Archer, Arrow, Bow, FittingError
+from drawmark.fitting.faults import FittingError
+from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
 
 RECURVE = Bow(kind="recurve")

@@ -25,8 +25,9 @@ from drawmark.answers.club.members import Asked, QueuedArcher, RackSet
 from drawmark.answers.club.pairs import Shooter
 from drawmark.answers.common import cautions
 from drawmark.answers.kit_assignments import Request, answer
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.limits import LAUNCH_LOAD_MIDDLE, LAUNCH_LOAD_STEP, TOLERANCE
-from drawmark.fitting.model import Arrow, Bow, ClickerRange, FittingError, Point
+from drawmark.fitting.model import Arrow, Bow, ClickerRange, Point
 from drawmark.fitting.units import INCH
 from rules.bench import rule
 

@@ -9,8 +9,8 @@ from answers.club.people import CONTEXT
 from builders.wire import q
 from drawmark.answers.common import cautions
 from drawmark.answers.kit_consistency import MeasuredArrow, Request, answer
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.limits import LEAST_ODD_SPINE
-from drawmark.fitting.model import FittingError
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import GRAIN, INCH, UNITS
 

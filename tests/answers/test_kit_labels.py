@@ -19,8 +19,9 @@ from drawmark.answers.common.archer_at_draw import trials_of
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.longest_draw_search import is_long_enough
 from drawmark.answers.kit_labels import Growth, Request, answer
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.limits import MOST_SAFE_MONTHS, TOLERANCE
-from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
+from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, Point
 from drawmark.fitting.units import GRAIN, INCH, POUND_FORCE
 from drawmark.rules.evaluate import evaluate
 from rules.bench import rule

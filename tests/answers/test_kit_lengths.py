@@ -18,8 +18,9 @@ from drawmark.answers.club.season import Season
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.recommended_window import window_in
 from drawmark.answers.kit_lengths import Request, answer
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.limits import TOLERANCE, shorter
-from drawmark.fitting.model import Arrow, Bow, ClickerRange, Fitting, FittingError, Point
+from drawmark.fitting.model import Arrow, Bow, ClickerRange, Fitting, Point
 from drawmark.fitting.units import INCH
 from drawmark.rules.evaluate import evaluate
 from rules.bench import rule

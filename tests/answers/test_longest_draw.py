@@ -20,9 +20,10 @@ from drawmark.answers.common.longest_draw_search import (
 )
 from drawmark.fitting import limits
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.fields import quantity_of
 from drawmark.fitting.floors import minimum_of
-from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, FittingError, Point
+from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, Point
 from drawmark.fitting.units import INCH
 from drawmark.rules import registry
 from drawmark.rules.evaluate import evaluate

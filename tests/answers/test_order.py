@@ -24,7 +24,8 @@ from drawmark import rules
 from drawmark.answers import order
 from drawmark.answers.common.context import Context
 from drawmark.answers.cutting.set_length import OrderSet
-from drawmark.fitting.model import Archer, Fitting, FittingError
+from drawmark.fitting.faults import FittingError
+from drawmark.fitting.model import Archer, Fitting
 from drawmark.fitting.units import INCH, POUND_FORCE, UNITS
 from drawmark.rules.evaluate import evaluate
 from rules.bench import plugin, rule, ruleset, says

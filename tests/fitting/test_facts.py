@@ -12,19 +12,10 @@ from hypothesis import strategies as st
 from builders.model import BARRELLED, FULL, archer, column_of
 from drawmark.fitting import limits
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
-from drawmark.fitting.model import (
-    Archer,
-    Arrow,
-    Bow,
-    ClickerRange,
-    Fitting,
-    FittingError,
-    Nock,
-    Point,
-    Shaft,
-)
+from drawmark.fitting.model import Archer, Arrow, Bow, ClickerRange, Fitting, Nock, Point, Shaft
 from drawmark.fitting.units import INCH, POUND_FORCE
 
 RECURVE = Bow(kind="recurve")

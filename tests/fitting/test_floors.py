@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from builders.model import CLICKER, POINT, archer, facts
 from drawmark.fitting.draw.spread import allowance_for_spread
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.floors import floors_of, minimum_of
-from drawmark.fitting.model import Archer, Arrow, Bow, FittingError, Point
+from drawmark.fitting.model import Archer, Arrow, Bow, Point
 from drawmark.fitting.sources import SOURCES
 from drawmark.fitting.units import INCH
 

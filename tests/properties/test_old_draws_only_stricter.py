@@ -8,8 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.floors import minimum_of
-from drawmark.fitting.model import FittingError
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.random_cases import random_fitting

@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 
 from drawmark import rules
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.floors import floors_of
-from drawmark.fitting.model import FittingError
 from drawmark.rules import testing
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.evaluate_batch import evaluate_many

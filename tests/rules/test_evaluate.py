@@ -5,7 +5,8 @@ import math
 import pytest
 
 from drawmark import rules
-from drawmark.fitting.model import Arrow, Fault, Fitting, FittingError
+from drawmark.fitting.faults import Fault, FittingError
+from drawmark.fitting.model import Arrow, Fitting
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import Unevaluated
 from drawmark.rules.rule_set import Absent, RuleSet

@@ -14,7 +14,7 @@ import pytest
 from corpus.asked import all_requests
 from corpus.record import ask_all
 from drawmark.fitting.facts import facts_of
-from drawmark.fitting.model import FittingError
+from drawmark.fitting.faults import FittingError
 from drawmark.rules import testing
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import Finding, Floor

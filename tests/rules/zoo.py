@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from drawmark import rules
 from drawmark.fitting.facts import facts_of
-from drawmark.fitting.model import FittingError
+from drawmark.fitting.faults import FittingError
 from drawmark.rules.random_cases import random_fitting
 from rules.bench import plugin, rule
 

@@ -26,12 +26,13 @@ from drawmark.answers.common.derivation import (
 from drawmark.answers.common.measured_mass import carry_over, contradictions_of
 from drawmark.answers.common.total_mass import ToReachMass, to_reach_mass_response
 from drawmark.fitting import fields, limits
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.mechanics.arrow_parts import cut, parts_of
 from drawmark.fitting.mechanics.arrow_validation import faults_of, missing_from
 from drawmark.fitting.mechanics.balance import front_of_centre_range
 from drawmark.fitting.mechanics.point_mass import point_mass_for
 from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
-from drawmark.fitting.model import Arrow, Fault, FittingError
+from drawmark.fitting.model import Arrow
 from drawmark.fitting.units import GRAIN, POUND_FORCE
 from drawmark.rules.model import Measure
 

@@ -23,9 +23,10 @@ from drawmark.fitting import fields, limits
 from drawmark.fitting.draw.control import exposed_of, tip_reaches
 from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.point_mass import with_point_mass
-from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fitting
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import Measure
 

@@ -34,9 +34,10 @@ from drawmark.fitting import fields, limits
 from drawmark.fitting.cutting.ideal_length import MOST_ROUNDS
 from drawmark.fitting.cutting.offsets import Reading, Shots, read_shots
 from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.mechanics.arrow_parts import CutEnd
 from drawmark.fitting.mechanics.arrow_validation import verify
-from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, FittingError
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
 from drawmark.rules.model import PRECEDENCE, Measure, Verdict
 
 NEEDS = (

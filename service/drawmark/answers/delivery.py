@@ -26,9 +26,10 @@ from drawmark.answers.common.minimum import MinimumFigure, MinimumOnSaw, minimum
 from drawmark.fitting import fields, limits
 from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.mechanics.arrow_facts import arrow_facts_of_each
 from drawmark.fitting.mechanics.arrow_validation import faults_of
-from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.model import DRAW, Archer, Arrow, Bow, Fitting
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import CORE, Measure
 from drawmark.rules.outcome import NotChecked, Outcome

@@ -27,8 +27,9 @@ from drawmark.answers.common.findings import Finding, deciding_response
 from drawmark.answers.common.minimum import minimum_length_of, shortest_safe
 from drawmark.answers.common.recommended_window import window_in
 from drawmark.fitting import fields
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.kit.sharing import share_sets
-from drawmark.fitting.model import DRAW, Fault, FittingError
+from drawmark.fitting.model import DRAW
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import NotChecked, Outcome
 

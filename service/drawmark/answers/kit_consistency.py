@@ -32,6 +32,7 @@ from drawmark.answers.common.common_response import (
 from drawmark.answers.common.context import Context
 from drawmark.fitting import fields, limits
 from drawmark.fitting.columns import Column
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.kit import odd_arrows
 from drawmark.fitting.kit.odd_arrows import (
     FIGURES,
@@ -42,7 +43,6 @@ from drawmark.fitting.kit.odd_arrows import (
     Figure,
     check_consistency,
 )
-from drawmark.fitting.model import FittingError
 from drawmark.rules.model import Measure
 
 NEEDS = ()

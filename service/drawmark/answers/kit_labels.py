@@ -29,9 +29,10 @@ from drawmark.fitting import fields
 from drawmark.fitting.draw.draw_length import offset_of
 from drawmark.fitting.draw.growth_of_draw import growth_of_draw, tells_growth
 from drawmark.fitting.facts import Facts, facts_of, verify_archer
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.kit.safe_time import count_growing_months
 from drawmark.fitting.mechanics.arrow_facts import arrow_facts_of_each
-from drawmark.fitting.model import Archer, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.model import Archer, Bow, Fitting
 from drawmark.fitting.rounding import round_down
 from drawmark.rules.model import Measure
 

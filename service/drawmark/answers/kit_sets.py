@@ -27,8 +27,8 @@ from drawmark.answers.common.common_response import (
 from drawmark.answers.common.context import Context
 from drawmark.fitting import fields
 from drawmark.fitting.columns import Column
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.kit.sorted_sets import find_incomplete, sort_into_sets
-from drawmark.fitting.model import FittingError
 from drawmark.rules.model import Measure
 
 NEEDS = ()

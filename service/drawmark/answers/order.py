@@ -23,7 +23,8 @@ from drawmark.answers.cutting.order_lines import Line, group
 from drawmark.answers.cutting.set_length import Choice, OrderSet, choose_length
 from drawmark.fitting import fields
 from drawmark.fitting.draw.growth_of_draw import tells_growth
-from drawmark.fitting.model import DRAW, Arrow, Fault, FittingError
+from drawmark.fitting.faults import Fault, FittingError
+from drawmark.fitting.model import DRAW, Arrow
 from drawmark.fitting.units import UNITS
 from drawmark.rules.model import CORE, Measure, Verdict
 from drawmark.rules.outcome import NotChecked

@@ -39,11 +39,12 @@ from drawmark.answers.replacing.candidates import (
 from drawmark.answers.replacing.judging import Judged, judge_arrows
 from drawmark.answers.replacing.response import Known, Replacement, rank, replacement_response
 from drawmark.fitting import fields
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.mechanics.arrow_validation import length_of, verify
 from drawmark.fitting.mechanics.beam import first_bending_frequency
 from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
-from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.model import CORE, Measure, Verdict
 from drawmark.rules.outcome import NotChecked

@@ -24,6 +24,7 @@ from drawmark.answers.common.derivation import (
 )
 from drawmark.answers.common.measured_mass import contradictions_of, parts_alone
 from drawmark.fitting import fields, limits
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.launch import launch_load_limits
@@ -35,7 +36,7 @@ from drawmark.fitting.mechanics.spine import (
     cuts,
     states,
 )
-from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
+from drawmark.fitting.model import Arrow, Bow
 
 _SOURCES = (
     ("static_spine", "astm-f2031"),

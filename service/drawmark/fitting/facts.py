@@ -11,10 +11,11 @@ from drawmark.fitting.draw.control import control_of
 from drawmark.fitting.draw.draw_length import Spread, back_of, spread_of
 from drawmark.fitting.draw.draw_weight import draw_weights_of
 from drawmark.fitting.draw.growth_of_draw import growth_since, may_still_grow, months_since
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
 from drawmark.fitting.mechanics.arrow_validation import faults_of
 from drawmark.fitting.mechanics.launch import launch_load
-from drawmark.fitting.model import Archer, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.model import Archer, Bow, Fitting
 
 _NO_ARROW: Final = ArrowFacts()
 

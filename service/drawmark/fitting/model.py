@@ -7,11 +7,10 @@ a column of figures; None means not given.
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 
 from drawmark.fitting import fields
-from drawmark.fitting.columns import Real, Truth
+from drawmark.fitting.columns import Real
 from drawmark.fitting.growing import Growing
 
 CONVENTIONS = ("to_pivot", "standard", "to_back")
@@ -281,30 +280,3 @@ class Fitting:
     archer: Archer | None = None
     bow: Bow | None = None
     arrow: Arrow | None = None
-
-
-@dataclass(frozen=True, kw_only=True, slots=True)
-class Fault:
-    """Fields of a request that contradict each other.
-
-    Parameters
-    ----------
-    path : tuple of str or int
-        Way to the field, from the top of the fitting.
-    detail : str
-        What is wrong and what would be right.
-    when : bool or mask
-        Where in a column it is wrong; the others can be computed without those.
-    """
-
-    path: tuple[str | int, ...]
-    detail: str
-    when: Truth = dataclasses.field(default=True, compare=False)
-
-
-class FittingError(ValueError):
-    """Raised where a fitting cannot be computed; carries its faults."""
-
-    def __init__(self, *faults: Fault) -> None:
-        super().__init__("; ".join(f"{'.'.join(map(str, f.path))}: {f.detail}" for f in faults))
-        self.faults = faults

@@ -11,7 +11,8 @@ from typing import Any, Final, TypeAlias
 import numpy as np
 
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError
+from drawmark.fitting.faults import FittingError
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.model import Case, Check, Floor, Said

@@ -13,9 +13,10 @@ from functools import cached_property
 from typing import Any, Final
 
 from drawmark.fitting.facts import Facts, facts_of
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.field_kinds import Figure, Part, Quantity, Text, Whole
 from drawmark.fitting.fields import declared, is_required
-from drawmark.fitting.model import Archer, Bow, Fitting, FittingError
+from drawmark.fitting.model import Archer, Bow, Fitting
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.model import Case

@@ -23,8 +23,9 @@ from answers.club.people import (
 from drawmark import rules
 from drawmark.answers.club import pairs as module
 from drawmark.answers.club.pairs import MOST_ONE_BY_ONE, Shooter, judge_pairs
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_facts import arrow_facts_of_each
-from drawmark.fitting.model import Arrow, FittingError, Point, Shaft, Station
+from drawmark.fitting.model import Arrow, Point, Shaft, Station
 from drawmark.rules.model import VERDICTS
 from rules.bench import rule
 

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from drawmark.fitting.draw.draw_length import spread_of
-from drawmark.fitting.model import Archer, Bow, FittingError
+from drawmark.fitting.faults import FittingError
+from drawmark.fitting.model import Archer, Bow
 from drawmark.fitting.units import INCH
 
 RECURVE = Bow(kind="recurve")

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from builders.model import BARRELLED, FULL, PLAIN, column_of, plain, tapered
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_parts import (
     cut,
     parts_of,
@@ -14,14 +15,7 @@ from drawmark.fitting.mechanics.arrow_parts import (
     tube_length,
 )
 from drawmark.fitting.mechanics.stations import profile_of
-from drawmark.fitting.model import (
-    Arrow,
-    FittingError,
-    Fletching,
-    Nock,
-    Point,
-    Shaft,
-)
+from drawmark.fitting.model import Arrow, Fletching, Nock, Point, Shaft
 
 
 def test_parts_lie_where_they_are() -> None:

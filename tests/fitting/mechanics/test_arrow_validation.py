@@ -3,21 +3,12 @@ from __future__ import annotations
 import pytest
 
 from builders.model import BARRELLED, FULL, PLAIN, plain
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_parts import (
     reference_stiffness,
 )
 from drawmark.fitting.mechanics.arrow_validation import assumptions_of, faults_of
-from drawmark.fitting.model import (
-    Arrow,
-    FittingError,
-    Fletching,
-    Insert,
-    Nock,
-    Point,
-    Shaft,
-    Station,
-    Wrap,
-)
+from drawmark.fitting.model import Arrow, Fletching, Insert, Nock, Point, Shaft, Station, Wrap
 from drawmark.fitting.units import ASTM_SPAN
 
 

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from builders.model import BARRELLED, FULL, PLAIN, arrows, plain
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut
 from drawmark.fitting.mechanics.beam import (
     buckling_forces,
@@ -18,7 +19,7 @@ from drawmark.fitting.mechanics.beam import (
 )
 from drawmark.fitting.mechanics.elements import mass_blocks
 from drawmark.fitting.mechanics.tubes import stack, tubes_of
-from drawmark.fitting.model import Arrow, FittingError
+from drawmark.fitting.model import Arrow
 
 
 def test_a_stack_gives_what_each_gives() -> None:

@@ -8,11 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from builders.model import BARRELLED, FULL, PLAIN, arrows, column_of, plain
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.beam import buckling_forces
 from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
 from drawmark.fitting.mechanics.tubes import tubes_of
-from drawmark.fitting.model import Arrow, FittingError, Fletching, Insert, Point
+from drawmark.fitting.model import Arrow, Fletching, Insert, Point
 
 
 @given(arrow=arrows())

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from builders.model import FULL, PLAIN, arrows, plain
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.beam import first_bending_frequency
 from drawmark.fitting.mechanics.launch import critical_launch_force
@@ -16,7 +17,7 @@ from drawmark.fitting.mechanics.point_mass import (
     with_point_mass,
 )
 from drawmark.fitting.mechanics.weighing import front_of_centre_of
-from drawmark.fitting.model import Arrow, FittingError, Point
+from drawmark.fitting.model import Arrow, Point
 from drawmark.fitting.units import GRAIN, INCH
 
 

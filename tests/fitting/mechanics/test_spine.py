@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from builders.model import BARRELLED, FULL, PLAIN, arrows, plain
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics import beam, spine
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.beam import first_bending_frequency
@@ -19,7 +20,7 @@ from drawmark.fitting.mechanics.spine import (
     log_equivalent_spine,
     states,
 )
-from drawmark.fitting.model import Arrow, FittingError, Fletching
+from drawmark.fitting.model import Arrow, Fletching
 from drawmark.fitting.units import INCH, POUND_FORCE, UNITS
 
 

@@ -8,18 +8,10 @@ import math
 import numpy as np
 import pytest
 
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics import beam
 from drawmark.fitting.mechanics.uniform_vibration import uniform_frequencies
-from drawmark.fitting.model import (
-    Arrow,
-    FittingError,
-    Fletching,
-    Insert,
-    Nock,
-    Point,
-    Shaft,
-    Wrap,
-)
+from drawmark.fitting.model import Arrow, Fletching, Insert, Nock, Point, Shaft, Wrap
 
 BARE = Arrow(
     length=0.74,

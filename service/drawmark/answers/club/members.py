@@ -11,9 +11,10 @@ from typing import Final, Protocol
 from drawmark.answers.common.context import Context
 from drawmark.fitting import fields
 from drawmark.fitting.facts import Facts, facts_of
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.limits import shorter
 from drawmark.fitting.mechanics.arrow_validation import faults_of
-from drawmark.fitting.model import MATERIALS, Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.model import MATERIALS, Archer, Arrow, Bow, Fitting
 
 MOST_ARCHERS: Final = 500
 MOST_SETS: Final = 500

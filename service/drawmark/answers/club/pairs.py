@@ -19,10 +19,11 @@ from drawmark.fitting.columns import Column, Mask, MixedError, Whole
 from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.draw.draw_length import Spread, spread_of
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts
 from drawmark.fitting.mechanics.arrow_validation import has_stations
-from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.fitting.window import windows_of
 from drawmark.rules.column_trees import group_alike, stack_alike, take
 from drawmark.rules.evaluate_batch import evaluate_many

@@ -21,9 +21,10 @@ from drawmark.answers.common.advice import is_growing
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.minimum import clicker_reach
 from drawmark.answers.common.recommended_window import window_in
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.limits import longer
 from drawmark.fitting.mechanics.arrow_validation import faults_of
-from drawmark.fitting.model import Arrow, Bow, Fault, FittingError
+from drawmark.fitting.model import Arrow, Bow
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.outcome import Outcome
 

@@ -17,11 +17,12 @@ from drawmark.answers.common.archer_at_draw import Trials, spread_at_any
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.draws_between import object_within
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.kit.stock_lengths import LengthPlan, choose_lengths
 from drawmark.fitting.limits import longer, shorter
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
 from drawmark.fitting.mechanics.arrow_validation import faults_of
-from drawmark.fitting.model import Arrow, Fitting, FittingError
+from drawmark.fitting.model import Arrow, Fitting
 from drawmark.fitting.rounding import round_up
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.outcome import Outcome, Unevaluated

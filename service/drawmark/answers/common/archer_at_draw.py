@@ -14,9 +14,10 @@ from drawmark.fitting.columns import Column, MixedError, Real, maximum
 from drawmark.fitting.draw.draw_length import Spread, offset_of, spread_of
 from drawmark.fitting.draw.draw_weight import force_gradients
 from drawmark.fitting.facts import Facts, facts_of
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
 from drawmark.fitting.mechanics.arrow_validation import faults_of
-from drawmark.fitting.model import Archer, Arrow, Bow, Fitting, FittingError
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.evaluate_batch import evaluate_many

@@ -12,9 +12,10 @@ from drawmark.answers.common.minimum import shortest_safe
 from drawmark.fitting.columns import Column, Mask, Real
 from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of_each
 from drawmark.fitting.mechanics.arrow_validation import faults_of, has_stations
-from drawmark.fitting.model import Arrow, Fitting, FittingError
+from drawmark.fitting.model import Arrow, Fitting
 from drawmark.fitting.window import windows_of
 from drawmark.rules.batch_outcome import OutcomeColumns
 from drawmark.rules.column_trees import picker, stack_alike

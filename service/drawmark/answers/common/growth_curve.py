@@ -21,8 +21,9 @@ from drawmark.fitting.draw.growth_of_draw import (
     tells_growth,
 )
 from drawmark.fitting.facts import facts_of
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.mechanics.arrow_facts import ArrowFacts, arrow_facts_of
-from drawmark.fitting.model import Archer, Arrow, Bow, Fault, Fitting, FittingError
+from drawmark.fitting.model import Archer, Arrow, Bow, Fitting
 from drawmark.rules.model import Measure
 from drawmark.rules.outcome import Outcome
 

@@ -6,6 +6,7 @@ from typing import Annotated, NotRequired, TypedDict
 
 from drawmark.answers.common.answer_types import FrontOfCentre, Mass, MassPerLength, Number
 from drawmark.answers.common.arrow_state import EquivalentSpine, PointMass, point_mass_response
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_validation import missing_from
 from drawmark.fitting.mechanics.point_mass import (
     Solution,
@@ -16,7 +17,7 @@ from drawmark.fitting.mechanics.point_mass import (
 )
 from drawmark.fitting.mechanics.spine import states
 from drawmark.fitting.mechanics.weighing import front_of_centre_of
-from drawmark.fitting.model import Arrow, FittingError
+from drawmark.fitting.model import Arrow
 from drawmark.fitting.units import GRAIN, POUND_FORCE
 from drawmark.rules.model import Measure
 

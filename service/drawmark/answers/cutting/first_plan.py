@@ -21,9 +21,9 @@ from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import CutDecision, Decision
 from drawmark.fitting.cutting.planned_steps import plan_steps
 from drawmark.fitting.cutting.saw_limits import Cutting
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.mechanics.arrow_validation import has_stations
 from drawmark.fitting.mechanics.spine import MOST_TAPERED_STEPS
-from drawmark.fitting.model import Fault, FittingError
 from drawmark.fitting.rounding import round_down
 
 MOST_STEPS: Final = 24

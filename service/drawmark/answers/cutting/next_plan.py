@@ -20,7 +20,7 @@ from drawmark.fitting.cutting.bare_shaft import coordinates_of
 from drawmark.fitting.cutting.next_cut import CutDecision, Decision, decide_cut
 from drawmark.fitting.cutting.offsets import Reading
 from drawmark.fitting.cutting.saw_limits import Cutting
-from drawmark.fitting.model import FittingError
+from drawmark.fitting.faults import FittingError
 
 _RETRIES: Final = 4
 _BETWEEN: Final = (

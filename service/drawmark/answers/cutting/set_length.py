@@ -10,8 +10,9 @@ from drawmark.answers.common.advice import advise
 from drawmark.answers.common.context import Context
 from drawmark.answers.cutting.candidates import Candidate, Candidates, survey
 from drawmark.fitting import fields, limits
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.mechanics.arrow_validation import projection_of
-from drawmark.fitting.model import Archer, Arrow, Bow, Fault, FittingError
+from drawmark.fitting.model import Archer, Arrow, Bow
 from drawmark.fitting.rounding import round_up
 
 _DOUBT: Final = (

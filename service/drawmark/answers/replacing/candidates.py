@@ -15,6 +15,7 @@ from drawmark.deadline import deadline
 from drawmark.fitting import fields, limits
 from drawmark.fitting.columns import Column
 from drawmark.fitting.cutting.bare_shaft import shortest_cut
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.arrow_validation import (
     faults_of,
@@ -26,7 +27,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
 from drawmark.fitting.mechanics.comparison import MOST_TAPERED, measure_of
 from drawmark.fitting.mechanics.matching import ALIKE, Bounds, Matcher
 from drawmark.fitting.mechanics.point_mass import with_point_mass
-from drawmark.fitting.model import Arrow, Fault, FittingError, Insert, Nock, Shaft
+from drawmark.fitting.model import Arrow, Insert, Nock, Shaft
 from drawmark.fitting.rounding import round_down, round_up
 from drawmark.rules.column_trees import group_alike, stack_alike
 

@@ -9,7 +9,8 @@ import numpy as np
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real
-from drawmark.fitting.model import Archer, Bow, Fault, FittingError
+from drawmark.fitting.faults import Fault, FittingError
+from drawmark.fitting.model import Archer, Bow
 
 
 class Spread(msgspec.Struct, frozen=True, kw_only=True, gc=False):

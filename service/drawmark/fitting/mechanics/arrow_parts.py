@@ -13,6 +13,7 @@ from typing import Literal
 import msgspec
 
 from drawmark.fitting.columns import Real, any_true
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.limits import longer
 from drawmark.fitting.mechanics.arrow_validation import (
     FLETCHING_PLACE,
@@ -24,7 +25,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
     stiffness_missing_from,
 )
 from drawmark.fitting.mechanics.stations import profile_of, shift, tested_flexibility
-from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
+from drawmark.fitting.model import Arrow, Shaft
 
 CutEnd = Literal["front", "rear"]
 

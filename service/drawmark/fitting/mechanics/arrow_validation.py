@@ -9,8 +9,9 @@ from dataclasses import dataclass
 from functools import reduce
 
 from drawmark.fitting.columns import Real, Truth, any_true, maximum, minimum, negate
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.limits import longer, shorter
-from drawmark.fitting.model import Arrow, Fault, FittingError, Shaft
+from drawmark.fitting.model import Arrow, Shaft
 from drawmark.fitting.units import ASTM_SPAN
 
 

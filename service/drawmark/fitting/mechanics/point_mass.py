@@ -9,6 +9,7 @@ from typing import Final
 
 from drawmark.fitting import fields
 from drawmark.fitting.columns import Real
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.limits import (
     BALANCE_HIGH,
     BALANCE_LOW,
@@ -28,7 +29,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
 from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.mechanics.tubes import carrying_points, tubes_of
 from drawmark.fitting.mechanics.weighing import front_of_centre_of, weigh
-from drawmark.fitting.model import Arrow, FittingError, Point, Shaft
+from drawmark.fitting.model import Arrow, Point, Shaft
 
 _POINT_MASS = fields.quantity_of(Point, "mass")
 _SHAFT_MASS = fields.quantity_of(Shaft, "mass_per_length")

@@ -17,6 +17,7 @@ from typing import Final
 import numpy as np
 
 from drawmark.fitting.columns import Column
+from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.limits import TRADE_SPINE_RULE, longer
 from drawmark.fitting.mechanics import beam
 from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut, reference_stiffness, static_spine_of
@@ -30,7 +31,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
 from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
 from drawmark.fitting.mechanics.tubes import stacks_of
 from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
-from drawmark.fitting.model import Arrow, Fault, FittingError
+from drawmark.fitting.model import Arrow
 from drawmark.fitting.units import UNITS
 
 MOST_STEPS: Final = 200

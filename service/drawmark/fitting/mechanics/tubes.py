@@ -11,6 +11,7 @@ import numpy as np
 
 from drawmark.deadline import deadline
 from drawmark.fitting.columns import Column
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.limits import TOLERANCE
 from drawmark.fitting.mechanics.arrow_parts import carried_parts
 from drawmark.fitting.mechanics.arrow_validation import (
@@ -22,7 +23,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
 from drawmark.fitting.mechanics.moments import ORDERS
 from drawmark.fitting.mechanics.stations import profiles_of, tested_flexibility
 from drawmark.fitting.mechanics.tapered import edges_of, elements_of, shape_of
-from drawmark.fitting.model import Arrow, FittingError, Station
+from drawmark.fitting.model import Arrow, Station
 
 UNIFORM_ELEMENTS: Final = 12
 _MOST_TUBES: Final = 64

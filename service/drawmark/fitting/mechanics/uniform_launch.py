@@ -21,12 +21,13 @@ from typing import Final, TypeAlias
 
 from drawmark.fitting import limits
 from drawmark.fitting.columns import Real, absolute, maximum, minimum
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_validation import (
     FLETCHING_PLACE,
     projection_of,
     stiffness_missing_from,
 )
-from drawmark.fitting.model import Arrow, FittingError
+from drawmark.fitting.model import Arrow
 
 _FULL: Final = 5
 # With twelve functions the force of usual arrows is good to 1e-5, as it is by the elements of

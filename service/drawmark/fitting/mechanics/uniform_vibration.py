@@ -16,6 +16,7 @@ import numpy as np
 from numpy.polynomial import legendre
 
 from drawmark.fitting.columns import Column
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_parts import carried_parts
 from drawmark.fitting.mechanics.arrow_validation import (
     length_of,
@@ -23,7 +24,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
     shaft_of,
     stiffness_missing_from,
 )
-from drawmark.fitting.model import Arrow, FittingError
+from drawmark.fitting.model import Arrow
 
 _BENDING: Final = 8
 """Bending polynomials: more of them change usual arrows by less than 1e-6."""

@@ -14,7 +14,8 @@ from drawmark.answers.common.context import Context
 from drawmark.answers.common.fit_check_columns import check_all
 from drawmark.deadline import deadline
 from drawmark.fitting.columns import Mask, MixedError, Whole
-from drawmark.fitting.model import Fault, Fitting, FittingError
+from drawmark.fitting.faults import Fault, FittingError
+from drawmark.fitting.model import Fitting
 from drawmark.rules.model import VERDICTS
 from drawmark.web.batch.columns import Columns
 from drawmark.web.batch.read_items import Items

@@ -12,9 +12,9 @@ import msgspec
 
 from drawmark import __version__
 from drawmark.answers.common.context import Context
+from drawmark.fitting.faults import FittingError
 from drawmark.fitting.field_kinds import Choice, Local, Part, Text
 from drawmark.fitting.fields import specs_of, takes_local
-from drawmark.fitting.model import FittingError
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.field_paths import parse_need
 from drawmark.rules.rule_set import RuleSet
