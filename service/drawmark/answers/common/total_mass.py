@@ -8,14 +8,13 @@ from drawmark.answers.common.answer_types import FrontOfCentre, Mass, MassPerLen
 from drawmark.answers.common.arrow_state import EquivalentSpine, PointMass, point_mass_response
 from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_validation import missing_from
-from drawmark.fitting.mechanics.point_mass import (
-    Solution,
+from drawmark.fitting.mechanics.point_mass import Solution, with_point_mass
+from drawmark.fitting.mechanics.spine import states
+from drawmark.fitting.mechanics.total_mass import (
     point_mass_for_total,
     shaft_mass_for_total,
-    with_point_mass,
     with_shaft_mass,
 )
-from drawmark.fitting.mechanics.spine import states
 from drawmark.fitting.mechanics.weighing import front_of_centre_of
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.units import GRAIN, POUND_FORCE
