@@ -16,8 +16,8 @@ from contextlib import contextmanager
 
 import pytest
 
-from drawmark import client
 from drawmark.batch_file import read_items
+from drawmark.client import Drawmark
 from drawmark.web.document.examples import EXAMPLES
 from servers import free_port
 
@@ -81,9 +81,9 @@ def test_problems_are_told_by_the_exit_status(live):
 
 
 def test_blocks_are_counted_through(live, monkeypatch):
-    monkeypatch.setattr(client, "BLOCK_ITEMS", 10)
+    monkeypatch.setattr("drawmark.client.batch.BLOCK_ITEMS", 10)
     items = [json.dumps({**FIT, "id": f"n{n}"}).encode() for n in range(35)]
-    *answers, last = map(json.loads, client.Drawmark(live).check_lines(items))
+    *answers, last = map(json.loads, Drawmark(live).check_lines(items))
     assert [(one["index"], one["id"]) for one in answers] == [(n, f"n{n}") for n in range(35)]
     assert last.items() >= {"items": 35, "problems": 0}.items()
 

@@ -8,7 +8,6 @@ import sys
 
 import pytest
 
-from drawmark import client
 from drawmark.client import Batch, ClientError, Drawmark, ProblemError
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.document.listings import LISTINGS
@@ -58,7 +57,7 @@ def test_verdict_is_that_of_the_service(drawmark):
 
 
 def test_batch_goes_in_blocks_and_ends_with_what_holds_for_all(drawmark, monkeypatch):
-    monkeypatch.setattr(client, "BLOCK_ITEMS", 10)
+    monkeypatch.setattr("drawmark.client.batch.BLOCK_ITEMS", 10)
     sent = ({**FIT, "id": f"n{n}"} if n != 13 else {"id": "n13"} for n in range(25))
     batch = drawmark.fit_check_batch(sent)
     assert isinstance(batch, Batch)
@@ -89,7 +88,7 @@ def test_problem_says_all_that_the_service_says(drawmark):
 @pytest.mark.parametrize("status", ["429 Too Many Requests", "503 Service Unavailable"])
 def test_asks_again_as_late_as_it_is_told(monkeypatch, status):
     waits = []
-    monkeypatch.setattr(client.time, "sleep", waits.append)
+    monkeypatch.setattr("drawmark.client.connection.time.sleep", waits.append)
     full = reply(b"{}", status, "Retry-After: 3\r\n")
     with saying(full, reply(b"{}", status), full, reply(b'{"verdict":"pass"}')) as (url, heard):
         assert Drawmark(url, "abc").fit_check(FIT) == {"verdict": "pass"}
@@ -98,8 +97,8 @@ def test_asks_again_as_late_as_it_is_told(monkeypatch, status):
 
 
 def test_gives_up_after_some_tries(monkeypatch):
-    monkeypatch.setattr(client.time, "sleep", lambda seconds: None)
-    monkeypatch.setattr(client, "MOST_TRIES", 3)
+    monkeypatch.setattr("drawmark.client.connection.time.sleep", lambda seconds: None)
+    monkeypatch.setattr("drawmark.client.connection.MOST_TRIES", 3)
     full = reply(b'{"title":"Service Unavailable","detail":"Full."}', "503 Service Unavailable")
     with saying(full, full, full) as (url, heard), pytest.raises(ProblemError, match="Full") as one:
         Drawmark(url).fit_check(FIT)

@@ -21,7 +21,8 @@ from drawmark import cli, rules
 from drawmark.answers.club.members import MOST_ARCHERS, MOST_SETS
 from drawmark.answers.club.pairs import MOST_ONE_BY_ONE
 from drawmark.answers.club.unequipped import Reason
-from drawmark.client import BLOCK_ITEMS, MOST_TRIES
+from drawmark.client.batch import BLOCK_ITEMS
+from drawmark.client.connection import MOST_TRIES
 from drawmark.fitting import limits
 from drawmark.fitting.cutting.next_cut import Decision
 from drawmark.fitting.model import CONTROLS, CONVENTIONS
