@@ -101,6 +101,12 @@ def test_a_file_that_holds_no_examples_is_one_line(tmp_path, capsys, text):
     assert len(error.splitlines()) == 1
 
 
+@pytest.mark.parametrize("text", ["", "\n\n", "[]", '{"items": []}'])
+def test_a_file_that_holds_no_request_is_an_error(tmp_path, capsys, text):
+    status, _, error = tried(tmp_path, capsys, text)
+    assert (status, error) == (2, f"drawmark: {tmp_path / 'examples'} holds no request\n")
+
+
 def test_a_file_that_is_not_there_is_one_line(tmp_path, capsys):
     (tmp_path / "club.toml").write_text(CLUB)
     assert main(["config", "check", str(tmp_path / "club.toml"), "--try", "none.json"]) == 2

@@ -40,6 +40,7 @@ def try_file(config: str, examples: str) -> int:
 
 
 def _read(path: str) -> Iterator[dict[str, Any]]:
+    number = 0
     try:
         with Path(path).open("rb") as file:
             for number, line in enumerate(read_items(file), 1):
@@ -49,6 +50,9 @@ def _read(path: str) -> Iterator[dict[str, Any]]:
                     raise UserError(f"{path}: example {number}: {error}") from error
     except OSError as error:
         raise UserError(f"{path} cannot be read: {error.strerror}") from error
+    if not number:
+        # Nothing was tried, which must not look as if all were well.
+        raise UserError(f"{path} holds no request")
 
 
 def _lines_of(answer: dict[str, Any]) -> Iterator[str]:
