@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+import time
 from pathlib import Path
 
 import pytest
@@ -10,7 +12,7 @@ from drawmark.web import create_app
 from drawmark.web.metrics import Metrics
 from drawmark.web.server import gunicorn_server
 from drawmark.web.settings import Settings
-from servers import needs_proc
+from servers import Process, free_port, needs_proc, running
 from web.serving import serving
 
 
@@ -61,6 +63,26 @@ def test_settings_of_the_server(started):
     assert found.preload_app
     assert found.graceful_timeout == 20
     assert found.accesslog is None
+
+
+SLOW_TO_START = """
+import os, sys, time
+from drawmark.web import create_app
+from drawmark.web.server import gunicorn_server
+from drawmark.web.settings import Settings
+os.register_at_fork(after_in_child=lambda: time.sleep(0.5))
+gunicorn_server.serve("127.0.0.1", int(sys.argv[1]), Settings(workers=1), create_app)
+"""
+
+
+@needs_proc
+def test_a_worker_that_is_told_to_end_before_it_works_ends_at_once(tmp_path):
+    port = free_port()
+    command = [sys.executable, "-c", SLOW_TO_START, str(port)]
+    with running(Process(command, port, tmp_path / "log", workers=1)) as served:
+        begun = time.monotonic()
+        assert served.stop() == 0
+    assert time.monotonic() - begun < 10
 
 
 @needs_proc

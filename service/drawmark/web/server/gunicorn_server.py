@@ -21,6 +21,7 @@ from drawmark.rules import registry
 from drawmark.rules.guard import guard
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server.atomic_response import use_atomic_responses
+from drawmark.web.server.early_signals import hold_signals, take_signals, use_early_signals
 from drawmark.web.server.heartbeat import use_memory_heartbeats
 from drawmark.web.server.json_log import JsonFormatter
 from drawmark.web.server.protocol_errors import use_problems
@@ -115,6 +116,7 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
             "loglevel": "warning",
             "pre_fork": _before_fork,
             "post_fork": _after_fork,
+            "post_worker_init": _before_work,
             "child_exit": _after_exit,
             "when_ready": self._when_ready,
             "on_reload": self._on_reload,
@@ -144,6 +146,7 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
 
 
 def _before_fork(server: Any, worker: Any) -> None:
+    hold_signals()
     worker.slot = metrics_of_process().before_fork()
     if worker.slot is None:
         log.warning("what the next worker counts is lost: too many workers live")
@@ -156,6 +159,10 @@ def _after_fork(server: Any, worker: Any) -> None:
     gc.freeze()
     gc.set_threshold(*COLLECT_AFTER)
     sys.setswitchinterval(SWITCH_INTERVAL)
+
+
+def _before_work(worker: Any) -> None:
+    take_signals()
 
 
 def _after_exit(server: Any, worker: Any) -> None:
@@ -178,6 +185,7 @@ def serve(host: str, port: int, settings: Settings, create_app: AppFactory) -> N
     use_atomic_responses()
     use_patience(settings.threads)
     use_memory_heartbeats()
+    use_early_signals()
     use_problems()
     _replace_every_worker()
     metrics_of_process().share(SLOTS_FOR_EACH * settings.workers)
