@@ -24,6 +24,8 @@ from web.wire.bad_bodies import large_bodies
 SLOW_CALLERS = 20
 IDLE_CONNECTIONS = 1000
 FIT_CHECK = "/v1/fit-check"
+END_SEEN_AFTER = 0.02
+"""How soon a server of the tests sees that it is told to end [s]."""
 
 
 def kill_and_restart(replicas: list[Any], nginx: Any, load: Callable[[int], Any]) -> Any:
@@ -183,7 +185,7 @@ def standin() -> Iterator[ThreadingHTTPServer]:
     go_on = threading.Event()
     with ThreadingHTTPServer(("127.0.0.1", 0), Handler) as server:
         server.go_on = go_on  # type: ignore[attr-defined]
-        thread = threading.Thread(target=server.serve_forever)
+        thread = threading.Thread(target=server.serve_forever, args=(END_SEEN_AFTER,))
         thread.start()
         yield server
         go_on.set()
@@ -416,7 +418,7 @@ def echo() -> Iterator[ThreadingHTTPServer]:
             """Keep quiet."""
 
     with ThreadingHTTPServer(("127.0.0.1", 0), Handler) as server:
-        thread = threading.Thread(target=server.serve_forever)
+        thread = threading.Thread(target=server.serve_forever, args=(END_SEEN_AFTER,))
         thread.start()
         yield server
         server.shutdown()
