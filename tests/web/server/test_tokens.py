@@ -156,9 +156,11 @@ def test_every_token_is_compared_whichever_fits(written, monkeypatch):
         assert compared == [ABC, EMPTY]
 
 
-@pytest.fixture
-def guarded(written):
-    settings = Settings(tokens_file=written(f"club-app {ABC}"))
+@pytest.fixture(scope="module")
+def guarded(tmp_path_factory):
+    tokens = tmp_path_factory.mktemp("guarded") / "tokens"
+    tokens.write_text(f"club-app {ABC}")
+    settings = Settings(tokens_file=str(tokens))
     return create_app(settings, core_rules()).test_client()
 
 

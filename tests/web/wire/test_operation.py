@@ -18,10 +18,14 @@ def no_decoder(*args, **kwargs):
     raise AssertionError("a decoder is made while a request is answered")
 
 
+@pytest.fixture(scope="module")
+def app():
+    return create_app(rules=core_rules())
+
+
 @pytest.fixture
-def client(monkeypatch):
-    """A service of rules that no other service has, after its start."""
-    app = create_app(rules=core_rules())
+def client(app, monkeypatch):
+    """A service after its start."""
     monkeypatch.setattr(msgspec.json, "Decoder", no_decoder)
     return app.test_client()
 

@@ -41,25 +41,34 @@ class Torn(io.BytesIO):
     readinto = read
 
 
+@pytest.fixture(scope="module")
+def usual():
+    return create_app(Settings(log_requests=False)).test_client()
+
+
+@pytest.fixture(scope="module")
+def small():
+    """A service that takes small bodies only."""
+    return create_app(Settings(body_limit=4096)).test_client()
+
+
 def post(client, path, body):
     return client.post(f"/v1/{path}", data=body, content_type=JSON).status_code
 
 
 @pytest.mark.parametrize("path", [*OPERATIONS, BATCH_PATH])
 @pytest.mark.parametrize(("beyond", "status"), [(-1, 200), (0, 200), (1, 413)])
-def test_limit_of_each_operation(path, beyond, status):
-    client = create_app(Settings(log_requests=False)).test_client()
+def test_limit_of_each_operation(usual, path, beyond, status):
     limit = OPERATIONS[path].body_limit if path in OPERATIONS else Settings().body_limit
     body = json.dumps(EXAMPLES[path]).encode().ljust(limit + beyond)
-    assert post(client, path, body) == status
+    assert post(usual, path, body) == status
 
 
 @pytest.mark.parametrize("path", ["fit-check", "kit/labels", BATCH_PATH])
 @pytest.mark.parametrize(("beyond", "status"), [(0, 200), (1, 413)])
-def test_limit_of_the_service(path, beyond, status):
-    client = create_app(Settings(body_limit=4096)).test_client()
+def test_limit_of_the_service(small, path, beyond, status):
     body = json.dumps(EXAMPLES[path]).encode().ljust(4096 + beyond)
-    assert post(client, path, body) == status
+    assert post(small, path, body) == status
 
 
 @pytest.mark.parametrize("path", OPERATIONS)
@@ -71,12 +80,11 @@ def test_the_largest_request_fits_its_limit(path):
 
 
 @pytest.mark.parametrize("size", [len(LABELS), AT_ONCE, AT_ONCE + 1, 3 * AT_ONCE])
-def test_body_that_ends_too_early_or_breaks(size):
-    client = create_app(Settings()).test_client()
+def test_body_that_ends_too_early_or_breaks(usual, size):
     whole, announced = LABELS.ljust(size), {"CONTENT_LENGTH": str(size)}
 
     def ask(**environ):
-        return client.post("/v1/kit/labels", content_type=JSON, **environ)
+        return usual.post("/v1/kit/labels", content_type=JSON, **environ)
 
     assert ask(data=whole).status_code == 200
     short = ask(data=whole[:-1], environ_overrides=announced)
@@ -94,8 +102,7 @@ def test_body_that_ends_too_early_or_breaks(size):
         ("get", {}, 405, "Use POST"),
     ],
 )
-def test_what_is_wrong_and_what_would_be_right(method, options, status, words):
-    client = create_app(Settings()).test_client()
-    answer = getattr(client, method)("/v1/fit-check", **options)
+def test_what_is_wrong_and_what_would_be_right(usual, method, options, status, words):
+    answer = getattr(usual, method)("/v1/fit-check", **options)
     assert answer.status_code == status
     assert words in answer.get_json(force=True)["detail"]
