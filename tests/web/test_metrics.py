@@ -229,81 +229,89 @@ def test_what_is_in_force(app):
         metrics_of_process().set_state("abc", missing=0, stale=False)
 
 
-def test_any_worker_tells_what_all_counted_and_those_that_ended(tmp_path):
-    with serving(tmp_path) as served:
-
-        def ask(times):
-            for _ in range(times):
-                assert requests.post(
-                    served.url + "/v1/fit-check", json=EXAMPLES["fit-check"], timeout=10
-                ).ok
-
-        def told():
-            found = samples(requests.get(served.url + "/metrics", timeout=10).text)
-            request = key(REQUESTS, route="/v1/fit-check", method="POST", status="200")
-            verdicts = sum(value for (name, _), value in found.items() if name == VERDICTS)
-            # The reading of the counts is itself under way.
-            under_way = found[key("drawmark_requests_in_flight")]
-            return found[request], verdicts, found[key("drawmark_configuration_stale")], under_way
-
-        ask(20)
-        assert {told() for _ in range(6)} == {(20, 20, 0, 1)}
-        for _ in range(2):
-            victim = min(served.children)
-            os.kill(victim, signal.SIGKILL)
-            wait_for(lambda gone=victim: gone not in served.children)
-            wait_for(lambda: len(served.children) == 2)
-        ask(5)
-        assert {told() for _ in range(6)} == {(25, 25, 0, 1)}
+@pytest.fixture(scope="module")
+def of_two(tmp_path_factory):
+    """A service of two workers."""
+    with serving(tmp_path_factory.mktemp("two")) as served:
+        yield served
 
 
-def test_requests_under_way_of_a_killed_worker_are_over(tmp_path):
-    with serving(tmp_path, WEB_CONCURRENCY="1") as served:
-
-        def under_way():
-            found = samples(requests.get(served.url + "/metrics", timeout=10).text)
-            return found[key("drawmark_requests_in_flight")]
-
-        held = HeldRequest(served.url)
-        wait_for(lambda: under_way() == 2)
-        (victim,) = served.children
-        os.kill(victim, signal.SIGKILL)
-        held.connection.close()
-        wait_for(lambda: victim not in served.children and len(served.children) == 1)
-        assert under_way() == 1
+@pytest.fixture(scope="module")
+def of_one(tmp_path_factory):
+    """A service of one worker."""
+    with serving(tmp_path_factory.mktemp("one"), WEB_CONCURRENCY="1") as served:
+        yield served
 
 
-def test_heavy_requests_under_way(tmp_path):
-    with serving(tmp_path, WEB_CONCURRENCY="1") as served:
-
-        def under_way():
-            found = samples(requests.get(served.url + "/metrics", timeout=10).text)
-            return found[key("drawmark_heavy_requests_in_flight")]
-
-        assert under_way() == 0
-        held = [HeldRequest(served.url, "fit-check/batch") for _ in range(2)]
-        wait_for(lambda: under_way() == 2)  # one reads, one waits for a place
-        wait_for(lambda: under_way() == 1)
-        for one in held:
-            one.connection.close()
-        wait_for(lambda: under_way() == 0)
+def figures(served):
+    return samples(requests.get(served.url + "/metrics", timeout=10).text)
 
 
-def test_memory_and_processor_time_of_all_processes(tmp_path):
-    with serving(tmp_path) as served:
+def kill_a_worker(served):
+    victim, workers = min(served.children), len(served.children)
+    os.kill(victim, signal.SIGKILL)
+    wait_for(lambda: victim not in served.children and len(served.children) == workers)
 
-        def told():
-            found = samples(requests.get(served.url + "/metrics", timeout=10).text)
-            memory = found[key("drawmark_memory_bytes")]
-            return memory / 2**20, found[key("drawmark_processor_seconds_total")]
 
-        memory, before = told()
-        assert 50 < memory < 400
-        assert before > 0
-        # What those that ended used still counts.
-        os.kill(min(served.children), signal.SIGKILL)
-        wait_for(lambda: len(served.children) == 2)
-        assert told()[1] >= before
+def test_any_worker_tells_what_all_counted_and_those_that_ended(of_two):
+    def ask(times):
+        for _ in range(times):
+            assert requests.post(
+                of_two.url + "/v1/fit-check", json=EXAMPLES["fit-check"], timeout=10
+            ).ok
+
+    def told():
+        found = figures(of_two)
+        request = key(REQUESTS, route="/v1/fit-check", method="POST", status="200")
+        verdicts = sum(value for (name, _), value in found.items() if name == VERDICTS)
+        # The reading of the counts is itself under way.
+        under_way = found[key("drawmark_requests_in_flight")]
+        return found[request], verdicts, found[key("drawmark_configuration_stale")], under_way
+
+    ask(20)
+    assert {told() for _ in range(6)} == {(20, 20, 0, 1)}
+    for _ in range(2):
+        kill_a_worker(of_two)
+    ask(5)
+    assert {told() for _ in range(6)} == {(25, 25, 0, 1)}
+
+
+def test_memory_and_processor_time_of_all_processes(of_two):
+    def told():
+        found = figures(of_two)
+        memory = found[key("drawmark_memory_bytes")]
+        return memory / 2**20, found[key("drawmark_processor_seconds_total")]
+
+    memory, before = told()
+    assert 50 < memory < 400
+    assert before > 0
+    # What those that ended used still counts.
+    kill_a_worker(of_two)
+    assert told()[1] >= before
+
+
+def test_requests_under_way_of_a_killed_worker_are_over(of_one):
+    def under_way():
+        return figures(of_one)[key("drawmark_requests_in_flight")]
+
+    held = HeldRequest(of_one.url)
+    wait_for(lambda: under_way() == 2)
+    kill_a_worker(of_one)
+    held.connection.close()
+    assert under_way() == 1
+
+
+def test_heavy_requests_under_way(of_one):
+    def under_way():
+        return figures(of_one)[key("drawmark_heavy_requests_in_flight")]
+
+    assert under_way() == 0
+    held = [HeldRequest(of_one.url, "fit-check/batch") for _ in range(2)]
+    wait_for(lambda: under_way() == 2)  # one reads, one waits for a place
+    wait_for(lambda: under_way() == 1)
+    for one in held:
+        one.connection.close()
+    wait_for(lambda: under_way() == 0)
 
 
 def test_sizes_of_bodies(client):
