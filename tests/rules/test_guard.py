@@ -213,7 +213,8 @@ def test_a_rule_without_end_is_stopped(function):
 
 @pytest.fixture
 def unhurried(monkeypatch):
-    """Let calls use up their own time, however busy the machine is."""
+    """Let calls use up their own time, of which there is less, however busy the machine is."""
+    monkeypatch.setattr("drawmark.rules.watch.TIME_LIMIT", 0.1)
     monkeypatch.setattr("drawmark.rules.watch.LONGEST_CALL", 60.0)
 
 

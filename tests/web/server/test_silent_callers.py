@@ -13,7 +13,7 @@ import pytest
 
 from servers import FIT_CHECK, Process, ask, free_port, running
 
-PATIENCE = 3.0
+PATIENCE = 1.5
 """What a quarter of the threads wait, of a service that is soon impatient."""
 SERVER = f"""
 import sys
