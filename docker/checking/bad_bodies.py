@@ -3,6 +3,8 @@
 import json
 from collections.abc import Callable, Iterator, Mapping
 from http.client import HTTPConnection
+from itertools import product
+from random import Random
 
 from checking.container import Container
 from checking.outcome import require
@@ -35,25 +37,29 @@ SIZES = (60_000, 3_000_000, 15_000_000)
 PIECES = ("1", "{}", "[]")
 
 
-def bad_bodies() -> Iterator[tuple[str, bytes]]:
-    """Give paths, and long lists of what does not belong in them."""
-    for path, templates in LISTS.items():
-        for template in templates:
-            for size in SIZES:
-                for piece in PIECES:
-                    items = ",".join([piece] * (size // (len(piece) + 1)))
-                    yield path, (template % f"[{items}]").encode()
+def bad_bodies(sample: bool) -> Iterator[tuple[str, bytes]]:
+    """Give paths, and long lists of what does not belong in them; a sample has each size once."""
+    chance = Random(1)
+    for path, size in product(LISTS, SIZES):
+        kinds = list(product(LISTS[path], PIECES))
+        for template, piece in chance.sample(kinds, 1) if sample else kinds:
+            items = ",".join([piece] * (size // (len(piece) + 1)))
+            yield path, (template % f"[{items}]").encode()
 
 
 def check_bad_bodies(
-    dial: Callable[[], HTTPConnection], services: list[Container], headers: Mapping[str, str]
+    dial: Callable[[], HTTPConnection],
+    services: list[Container],
+    headers: Mapping[str, str],
+    *,
+    sample: bool = False,
 ) -> str:
     """Require that each is refused with a problem, while no worker ends and no caller fails."""
     before = [one.children for one in services]
     load = Load(dial, headers=headers)
     count = 0
     try:
-        for path, body in bad_bodies():
+        for path, body in bad_bodies(sample):
             caller = dial()
             fields = {"Content-Type": "application/json", **headers}
             caller.request("POST", f"/{path}", body, fields)
