@@ -21,7 +21,7 @@ from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import Rules, core_rules
 from rules.bench import plugin, rule
 from servers import wait_for
-from web.serving import HeldRequest, serving
+from web.serving import HeldRequest, hang_up, serving
 
 REQUESTS = "drawmark_requests_total"
 VERDICTS = "drawmark_verdicts_total"
@@ -30,6 +30,7 @@ CALLS = "drawmark_rule_calls_total"
 TIME = "drawmark_rule_seconds_total"
 FAILURES = "drawmark_rule_failures_total"
 OFF = "drawmark_rules_off"
+LOST = "drawmark_workers_lost_total"
 
 
 def samples(text):
@@ -265,15 +266,19 @@ def test_any_worker_tells_what_all_counted_and_those_that_ended(of_two):
         request = key(REQUESTS, route="/v1/fit-check", method="POST", status="200")
         verdicts = sum(value for (name, _), value in found.items() if name == VERDICTS)
         # The reading of the counts is itself under way.
-        under_way = found[key("drawmark_requests_in_flight")]
-        return found[request], verdicts, found[key("drawmark_configuration_stale")], under_way
+        under_way, lost = found[key("drawmark_requests_in_flight")], found[key(LOST)]
+        stale = found[key("drawmark_configuration_stale")]
+        return found[request], verdicts, stale, under_way, lost
 
     ask(20)
-    assert {told() for _ in range(6)} == {(20, 20, 0, 1)}
+    assert {told() for _ in range(6)} == {(20, 20, 0, 1, 0)}
     for _ in range(2):
         kill_a_worker(of_two)
     ask(5)
-    assert {told() for _ in range(6)} == {(25, 25, 0, 1)}
+    assert {told() for _ in range(6)} == {(25, 25, 0, 1, 2)}
+    # Workers that a reload replaces are not lost.
+    hang_up(of_two)
+    assert {told() for _ in range(6)} == {(25, 25, 0, 1, 2)}
 
 
 def test_memory_and_processor_time_of_all_processes(of_two):

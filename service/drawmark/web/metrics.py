@@ -25,6 +25,7 @@ _REQUESTS: Final = "drawmark_requests"
 _SECONDS: Final = "drawmark_request_duration_seconds"
 _BYTES: Final = "drawmark_request_body_bytes"
 _TORN: Final = ("drawmark_streams_torn",)
+_LOST: Final = ("drawmark_workers_lost",)
 _VERDICTS: Final = "drawmark_verdicts"
 _CALLS: Final = "drawmark_rule_calls"
 _RULE_SECONDS: Final = "drawmark_rule_seconds"
@@ -40,6 +41,7 @@ _RULE: Final = ("plugin", "rule")
 _COUNTERS: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     _REQUESTS: ("Requests answered; a batch is one.", ("route", "method", "status")),
     _TORN[0]: ("Streams that were cut off before their last line.", ()),
+    _LOST[0]: ("Workers that ended without being told to: stuck, killed or crashed.", ()),
     _VERDICTS: ("Verdicts given; each item of a batch has one.", ("verdict",)),
     _CALLS: ("Calls of a plugin's rule.", _RULE),
     _RULE_SECONDS: ("Time spent in calls of a plugin's rule.", _RULE),
@@ -90,6 +92,7 @@ class Metrics:
     def _find_places(self) -> None:
         self._in_flight = self._counts.place_of(_IN_FLIGHT)
         self._heavy = self._counts.place_of(_HEAVY)
+        self._lost = self._counts.place_of(_LOST)
         self._sizes = _Histogram(self._counts, _BYTES)
         self._requests: dict[tuple[str, str, int], int] = {}
         self._durations: dict[str, _Histogram] = {}
@@ -100,7 +103,9 @@ class Metrics:
     def share(self, slots: int) -> None:
         """Share the counts with so many processes that are started from here on."""
         self._first = os.getpid()
-        self._counts.share(slots)
+        self._counts.share(1 + slots)
+        self._counts.take(self._counts.reserve())
+        self._find_places()
 
     def before_fork(self) -> int | None:
         """Set a slot aside for a process."""
@@ -112,10 +117,13 @@ class Metrics:
         self._find_places()
         self._counts.add([(_PROCESS, os.getpid())])
 
-    def after_exit(self, slot: int | None) -> None:
-        """Keep the counts of a process that has ended."""
+    def after_exit(self, slot: int | None, lost: bool) -> None:
+        """Keep the counts of a process that has ended; it is lost if nobody told it to."""
         if slot is not None:
             self._counts.release(slot, *_MOMENTARY)
+        # A handler of signals may be what calls this, so it waits for no lock. In the first
+        # process nothing else counts.
+        self._counts.values[self._lost] += lost
 
     def begin_request(self) -> None:
         """Count a request that is under way."""

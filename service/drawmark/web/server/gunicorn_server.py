@@ -166,7 +166,9 @@ def _before_work(worker: Any) -> None:
 
 
 def _after_exit(server: Any, worker: Any) -> None:
-    metrics_of_process().after_exit(worker.slot)
+    # Whoever is told to end has a successor already, or the whole service ends.
+    lost = len(server.WORKERS) < server.num_workers
+    metrics_of_process().after_exit(worker.slot, lost)
 
 
 def _replace_every_worker() -> None:
