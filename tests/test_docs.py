@@ -33,7 +33,7 @@ from drawmark.rules.model import VERDICTS
 from drawmark.rules.stated_rules import MEMBERS
 from drawmark.rules.vocabulary import VOCABULARY
 from drawmark.tokens import read_tokens
-from drawmark.web import create_app, metrics, settings
+from drawmark.web import create_app, settings
 from drawmark.web.batch.definition import COUNT_OF_TAPERED, LONGEST_LINE, MOST_FULL, MOST_ITEMS
 from drawmark.web.server.waiting import PATIENCE
 from drawmark.web.wire.installed_rules import Rules, core_rules
@@ -48,6 +48,7 @@ DOCS = {
         *sorted((ROOT / "service" / "docs").glob("*.md")),
         ROOT / "service" / "CHANGES.md",
         ROOT / "docker" / "README.md",
+        ROOT / "docker" / "monitoring" / "README.md",
         *sorted((ROOT / "plugins").glob("*/README.md")),
     )
 }
@@ -413,12 +414,6 @@ def test_largest_bodies_that_are_told_are_those_of_the_operations():
     limits = {one.path: one.body_limit >> 10 for one in operations_of(core_rules())}
     assert "| all others | 64 KiB |" in table
     assert {path: str(most) for path, most in limits.items() if most != 64} == told
-
-
-def test_metrics_that_are_told_are_counted():
-    source = Path(metrics.__file__).read_text(encoding="utf-8")
-    for (name,) in column(OPERATING, "metric"):
-        assert f'"{name.removesuffix("_total")}"' in source
 
 
 def test_token_that_is_made_is_read(tmp_path, capsys):

@@ -61,6 +61,11 @@ def eats_memory(case):
         eaten.append(bytearray(1 << 26))
 
 
+def hoards(case):
+    THINGS.append(b"x" * (32 << 20))
+    return []
+
+
 def sleeps_in_c(case):
     time.sleep(60)
 
