@@ -1,6 +1,6 @@
 """Images and containers broken on purpose: a check that lets one pass is itself broken."""
 
-from checking import container, image, service
+from checking import container, content, image, service
 from checking.host import Host
 from checking.outcome import require_caught, step
 
@@ -16,6 +16,12 @@ def check_faults(host: Host) -> None:
         said.append(require_caught(lambda: image.check_user(host, root), "runs as root"))
         with container.running(host, root, "root") as broken:
             require_caught(lambda: container.check_confined(broken), "runs as root")
+
+    with step("fault caught, a file that the build left") as said:
+        stained = image.derive(host, "stained", "USER 0:0", 'RUN ["touch", "/root/left"]')
+        base = content.read_image(host, image.BASE)
+        found = content.read_image(host, stained)
+        said.append(require_caught(lambda: content.check_base(found, base), "/root/left"))
 
     with step("fault caught, an image without a health check") as said:
         mute = image.derive(host, "mute", "HEALTHCHECK NONE")
