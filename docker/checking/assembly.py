@@ -7,7 +7,7 @@ import socket
 import time
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from http.client import HTTPConnection, HTTPException, HTTPResponse
 from pathlib import Path
 
@@ -21,6 +21,9 @@ from checking.service import Load, check_fit
 PROBLEM = "application/problem+json"
 PROJECT = "drawmark-check"
 REPLICAS = ("drawmark-1", "drawmark-2", "drawmark-3")
+NO_LIMIT = {"DRAWMARK_NGINX_RATE": "0"}
+"""For callers that ask without pause, all from one address."""
+
 LEASES = Path("/var/lib/cni/networks") / f"{PROJECT}_club"
 """Where an engine of Debian 12 notes the addresses it gave."""
 
@@ -45,16 +48,27 @@ class Assembly:
         return HTTPConnection("127.0.0.1", self.port, timeout=20)
 
     def ask(
-        self, path: str, body: bytes | None = None, method: str = "GET"
+        self,
+        path: str,
+        body: bytes | None = None,
+        method: str = "GET",
+        headers: Mapping[str, str] | None = None,
     ) -> tuple[HTTPResponse, bytes]:
         """Ask nginx once."""
         caller = self.dial()
         try:
-            caller.request(method, path, body)
+            caller.request(method, path, body, headers or {})
             answer = caller.getresponse()
             return answer, answer.read()
         finally:
             caller.close()
+
+    def change(self, **settings: str) -> "Assembly":
+        """Change settings, and bring up again those containers that have others now."""
+        changed = replace(self, env={**self.env, **settings})
+        changed.compose("up", "--detach", "--no-build")
+        changed.wait()
+        return changed
 
     def find(self, service: str) -> Container:
         """Give the container of a service."""
@@ -130,6 +144,8 @@ def check_assembly(host: Host, top: Path) -> None:
         for path in ("/metrics", "/metrics/", "//metrics", "/%6detrics", "/v1/../metrics"):
             assembly.require_problem({403}, path)
         assembly.require_problem({413}, "/v1/fit-check", b" " * (64 * 2**10 + 1), "POST")
+        said.append(_check_limit(assembly, allowed))
+        assembly.change(**NO_LIMIT)
         said.append(check_bad_bodies(assembly.dial, [service], allowed, sample=True))
         host.podman("stop", "--time=20", service.name)
         # Which of the two depends on whether the address of a stopped container still answers.
@@ -138,7 +154,7 @@ def check_assembly(host: Host, top: Path) -> None:
         assembly.wait()
         said.append("a problem while the service was stopped, well again after it")
     name = "compose: nginx before three, one reads its files again, one is killed and started again"
-    with step(name) as said, assembled(host, top, "replicas") as assembly:
+    with step(name) as said, assembled(host, top, "replicas", **NO_LIMIT) as assembly:
         said.append(_check_replicas(assembly))
 
 
@@ -152,6 +168,20 @@ def _give_token(host: Host) -> tuple[str, dict[str, str]]:
     (club / "tokens").write_text(made.stdout)
     (token,) = (line.strip() for line in made.stderr.splitlines() if line.startswith("  "))
     return token, {"DRAWMARK_CLUB": str(club), "DRAWMARK_TOKENS_FILE": "/etc/drawmark/tokens"}
+
+
+def _check_limit(assembly: Assembly, headers: Mapping[str, str]) -> str:
+    """Require that nginx ends to let a caller through that asks without pause, and that alone."""
+    count, status = 0, 403
+    while status == 403 and count < 1000:
+        # nginx refuses this path by itself, once it has counted.
+        answer, _ = assembly.ask("/metrics", headers=headers)
+        count, status = count + 1, answer.status
+    require(status == 429, f"request {count} without pause was answered {status}")
+    require(count > 100, f"request {count} was refused")
+    require(answer.headers["Retry-After"] == "1", "a refusal does not say when to ask again")
+    require(assembly.ask("/v1/rules")[0].status == 401, "another caller is refused")
+    return f"429 at request {count} without pause"
 
 
 def _check_replicas(assembly: Assembly) -> str:

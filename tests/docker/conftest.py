@@ -1,17 +1,16 @@
-"""Debian's nginx, with the settings of the compose file, before services on loopback."""
+"""nginx before services on loopback."""
 
 import os
-import shutil
 import signal
 from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from faults.slow import SlowRule
+from nginx import find_nginx, nginx
 from servers import FIT_CHECK, Load, Process, free_port, service
-
-SETTINGS = Path(__file__).parents[2] / "docker" / "nginx"
 
 
 @pytest.fixture
@@ -40,14 +39,6 @@ def slow_service(tmp_path: Path) -> Iterator[tuple[Process, SlowRule]]:
         process.end()
 
 
-def place(ports: tuple[int, ...], profile: str) -> str:
-    """Give the servers of a profile, as many as there are ports, at those ports."""
-    servers = (SETTINGS / "upstream" / f"{profile}.conf").read_text()
-    for number, port in enumerate(ports, start=1):
-        servers = servers.replace(f"drawmark-{number}:8000", f"127.0.0.1:{port}")
-    return "\n".join(line for line in servers.splitlines() if "drawmark-" not in line)
-
-
 @pytest.fixture
 def load() -> type[Load]:
     return Load
@@ -66,41 +57,20 @@ def unused_port() -> int:
 Front = Callable[..., Process]
 
 
-@pytest.fixture
-def front(tmp_path: Path) -> Iterator[Front]:
-    """Give a function that starts nginx before some ports, with some settings replaced."""
-    found = shutil.which("nginx") or shutil.which("nginx", path="/usr/sbin")
-    if found is None:
+@pytest.fixture(scope="session")
+def needs_nginx() -> None:
+    if find_nginx() is None:
         assert not os.environ.get("TESTS_NEED_NGINX"), "nginx is not installed here"
         pytest.skip("nginx is not installed here")
+
+
+@pytest.fixture
+def front(tmp_path: Path, needs_nginx: None) -> Iterator[Front]:
+    """Give a function that starts nginx before some ports, with some settings replaced."""
     started: list[Process] = []
 
-    def start(
-        *ports: int,
-        profile: str = "replicas",
-        scheme: str = "http",
-        addresses: int = 0,
-        **replaced: str,
-    ) -> Process:
-        port = free_port()
-        settings = (SETTINGS / "nginx.conf").read_text()
-        listen = (SETTINGS / "listen" / f"{scheme}.conf").read_text()
-        (tmp_path / "listen.conf").write_text(listen.replace("8080", f"127.0.0.1:{port}"))
-        shutil.copy(SETTINGS / "addresses" / f"{addresses}.conf", tmp_path / "addresses.conf")
-        changes = {}
-        for name, value in replaced.items():
-            line = next(line for line in settings.splitlines() if line.strip().startswith(name))
-            changes[line] = f"{name} {value};"
-        for old, new in changes.items():
-            assert old in settings
-            settings = settings.replace(old, new)
-        if os.geteuid() == 0:
-            settings = f"user root;\n{settings}"
-        (tmp_path / "nginx.conf").write_text(settings)
-        (tmp_path / "upstream.conf").write_text(place(ports, profile))
-        place_of = ["-p", tmp_path, "-c", tmp_path / "nginx.conf"]
-        command: list[str | Path] = [found, "-e", "/dev/stderr", *place_of]
-        process = Process(command, port, tmp_path / "nginx.log")
+    def start(*ports: int, **settings: Any) -> Process:
+        process = nginx(tmp_path, ports, **settings)
         started.append(process)
         process.start()
         return process

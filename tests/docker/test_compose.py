@@ -34,7 +34,12 @@ def test_every_container_is_confined(name: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("setting", "choices"), [("DRAWMARK_SCHEME", "http https"), ("DRAWMARK_LOG_ADDRESSES", "0 1")]
+    ("setting", "choices"),
+    [
+        ("DRAWMARK_SCHEME", "http https"),
+        ("DRAWMARK_LOG_ADDRESSES", "0 1"),
+        ("DRAWMARK_NGINX_RATE", "50 0"),
+    ],
 )
 def test_settings_of_nginx_choose_a_file_that_exists(setting: str, choices: str) -> None:
     (volume,) = (one for one in SERVICES["nginx"]["volumes"] if f"${{{setting}:-" in one)
@@ -81,7 +86,11 @@ def test_nginx_listens_on_loopback_unless_told_otherwise() -> None:
 def test_nginx_knows_the_services_of_the_profile(profile: str) -> None:
     settings = (FOLDER / "nginx" / "upstream" / f"{profile}.conf").read_text()
     wanted = {name for name in DRAWMARK if profile in SERVICES[name].get("profiles", [profile])}
-    assert set(re.findall(r"^server (\S+):8000\b", settings, re.M)) == wanted
+    lines = re.findall(r"^server (\S+):8000 (.+;)$", settings, re.M)
+    assert {name for name, _ in lines} == wanted
+    # Each is named as often as the others, and alike.
+    alike = {tuple(how for name, how in lines if name == one) for one in wanted}
+    assert len(alike) == 1
 
 
 @pytest.mark.parametrize("name", DRAWMARK)

@@ -290,6 +290,15 @@ def test_a_request_is_asked_at_most_twice(
         server.listener.close()
 
 
+def test_a_request_that_is_asked_twice_counts_once(front: Any, body: bytes) -> None:
+    servers = [Dying(0) for _ in range(3)]
+    nginx = front(*(server.port for server in servers), rate=50)
+    found = [post(nginx.port, body)[0] for _ in range(100)]
+    assert (set(found), sum(server.requests for server in servers)) == ({502}, 200)
+    for server in servers:
+        server.listener.close()
+
+
 @pytest.mark.soak
 @needs_proc
 @pytest.mark.parametrize(("profile", "count"), [("default", 1), ("replicas", 3)])
