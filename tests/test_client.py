@@ -96,6 +96,23 @@ def test_asks_again_as_late_as_it_is_told(monkeypatch, status):
     assert all(b"Authorization: Bearer abc\r\n" in one for one in heard)
 
 
+@pytest.mark.parametrize(
+    "status",
+    ["301 Moved Permanently", "302 Found", "303 See Other", "307 Temporary", "308 Permanent"],
+)
+@pytest.mark.parametrize(
+    "ask", [lambda one: one.fit_check(FIT), lambda one: list(one.fit_check_batch([FIT]))]
+)
+def test_neither_token_nor_request_follows_to_another_address(status, ask):
+    at = "http://elsewhere.example/v1/rules"
+    with (
+        saying(reply(b"", status, f"Location: {at}\r\n")) as (url, heard),
+        pytest.raises(ClientError, match=f"sends on to {at}"),
+    ):
+        ask(Drawmark(url, "abc"))
+    assert len(heard) == 1
+
+
 def test_gives_up_after_some_tries(monkeypatch):
     monkeypatch.setattr("drawmark.client.connection.time.sleep", lambda seconds: None)
     monkeypatch.setattr("drawmark.client.connection.MOST_TRIES", 3)

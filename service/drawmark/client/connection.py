@@ -53,12 +53,22 @@ class Connection:
         try:
             for _ in range(MOST_TRIES):
                 response = self._session.request(
-                    method, url, data=body, headers=headers, stream=True, timeout=TIMEOUT
+                    method,
+                    url,
+                    data=body,
+                    headers=headers,
+                    stream=True,
+                    timeout=TIMEOUT,
+                    # The token and the archers' data are for this address alone.
+                    allow_redirects=False,
                 )
                 if response.status_code not in (429, 503):
                     break
                 wait = response.headers.get("Retry-After", "1")
                 time.sleep(min(float(wait) if wait.isdecimal() else 1.0, LONGEST_WAIT))
+            if response.is_redirect:
+                elsewhere = response.headers["Location"]
+                raise ClientError(f"{url} sends on to {elsewhere}: give the address of the service")
             if response.status_code != 200:
                 raise problem_of(url, response)
         except requests.RequestException as error:
