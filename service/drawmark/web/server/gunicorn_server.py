@@ -113,6 +113,9 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
             "preload_app": True,
             "accesslog": None,
             "logger_class": ServerLog,
+            # By default callers on this machine may set a request's path and scheme by headers.
+            "forwarded_allow_ips": "",
+            "forwarder_headers": "",
             "loglevel": "warning",
             "pre_fork": _before_fork,
             "post_fork": _after_fork,
