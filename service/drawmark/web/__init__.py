@@ -13,7 +13,8 @@ from drawmark.web import bench, calculation_views
 from drawmark.web.document.problem_pages import PAGES
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server import service_views
-from drawmark.web.server.gateway import Gateway
+from drawmark.web.server.gateway import Application, Gateway
+from drawmark.web.server.host_check import HostCheck
 from drawmark.web.server.observability import RequestObserver
 from drawmark.web.settings import Settings
 from drawmark.web.wire import catalogue, problems
@@ -52,7 +53,10 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app.register_error_handler(500, problems.answer_fault)
     pages = frozenset((*PAGES, *(bench.PATHS if settings.bench else ())))
     routes = [rule.rule for rule in app.url_map.iter_rules()]
-    gateway = Gateway(app.wsgi_app, settings, tokens, pages)
+    gateway: Application = Gateway(app.wsgi_app, settings, tokens, pages)
+    # Then only this machine is to reach it, but a browser on it lets others' pages ask.
+    if tokens is None and not settings.allow_open:
+        gateway = HostCheck(gateway)
     app.wsgi_app = RequestObserver(  # type: ignore[method-assign]
         gateway, settings, metrics, routes
     )

@@ -36,6 +36,12 @@ _EXPLAINED: Final = {
         "The body is not of a type that this operation takes, or it is compressed.",
         "Send `Content-Type: application/json`, uncompressed.",
     ),
+    421: (
+        "The request names a host that is not this service's. Without tokens the service answers "
+        "only to an address, or to a name without dots, so that no web page can ask it in secret.",
+        "Ask by address, such as `http://127.0.0.1:8080`. Whoever runs the service can ask for "
+        "tokens, or set `DRAWMARK_ALLOW_OPEN=1`: then any name will do.",
+    ),
     422: (
         "The body is JSON, but does not fit. A field is missing, unknown, out of range, or "
         "contradicts another. Nothing was checked.",

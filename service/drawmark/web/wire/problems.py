@@ -24,6 +24,7 @@ TITLES: Final = {
     411: "Length Required",
     413: "Content Too Large",
     415: "Unsupported Media Type",
+    421: "Misdirected Request",
     422: "Unprocessable Content",
     429: "Too Many Requests",
     500: "Internal Server Error",
