@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import json
 import re
 
 import pytest
@@ -98,6 +99,27 @@ def test_plugin_asks_for_its_inputs_and_finds(page):
     assert "From the rules of short-lanes" in page.text("reasons")
     page.type("local/short-lanes/distance", "200 m")
     assert "Must be" in page.fault("local/short-lanes/distance")
+
+
+def test_a_plugin_may_have_any_name(page):
+    """Also one that every object of JavaScript inherits."""
+    names = ["local/constructor/toString", "local/__proto__/lane"]
+    read = """
+        const [names, done] = arguments;
+        const form = document.createElement("form");
+        for (const name of names) {
+          const field = document.createElement("input");
+          field.dataset.field = name;
+          field.value = "18 m";
+          form.append(field);
+        }
+        import("./fields.js").then(({ read }) => done([JSON.stringify(read(form)), {}.lane]));
+    """
+    text, polluted = page.open().driver.execute_async_script(read, names)
+    assert json.loads(text) == {
+        "local": {"constructor": {"toString": "18 m"}, "__proto__": {"lane": "18 m"}}
+    }
+    assert polluted is None
 
 
 def test_slider_shows_where_a_cut_turns_the_verdict(page):

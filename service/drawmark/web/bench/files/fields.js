@@ -30,11 +30,11 @@ function isGiven(root, name) {
   return root.querySelector(`[data-field="${name}"]`).value.trim() !== "";
 }
 
-// Numbers are members of lists.
+// Numbers are members of lists. A plugin's name may be one that every object inherits.
 function place(body, path, value) {
   const last = path.pop();
   const inner = path.reduce((at, step, depth) => {
-    at[step] ??= /^\d+$/.test(path[depth + 1] ?? last) ? [] : {};
+    at[step] ??= /^\d+$/.test(path[depth + 1] ?? last) ? [] : Object.create(null);
     return at[step];
   }, body);
   inner[last] = value;
