@@ -47,6 +47,7 @@ DOCS = {
         ROOT / "DEVELOPERS.md",
         *sorted((ROOT / "service" / "docs").glob("*.md")),
         ROOT / "service" / "CHANGES.md",
+        ROOT / "service" / "SECURITY.md",
         ROOT / "docker" / "README.md",
         ROOT / "docker" / "monitoring" / "README.md",
         *sorted((ROOT / "plugins").glob("*/README.md")),
