@@ -32,10 +32,11 @@ from drawmark.rules.configuration import configure
 from drawmark.rules.model import VERDICTS
 from drawmark.rules.stated_rules import MEMBERS
 from drawmark.rules.vocabulary import VOCABULARY
-from drawmark.tokens import read_tokens
-from drawmark.web import create_app, settings
+from drawmark.tokens import MAINTAINER, WORDS, read_tokens
+from drawmark.web import create_app, metrics, settings
 from drawmark.web.batch.definition import COUNT_OF_TAPERED, LONGEST_LINE, MOST_FULL, MOST_ITEMS
 from drawmark.web.server.waiting import PATIENCE
+from drawmark.web.wire.callers import read_callers
 from drawmark.web.wire.installed_rules import Rules, core_rules
 from drawmark.web.wire.operations import operations_of
 
@@ -70,6 +71,15 @@ INSTALL_PLUGIN = ".venv/bin/pip install ./east-hall && .venv/bin/python -m pytes
 CHECK_PLUGIN = ".venv/bin/drawmark plugin check east-hall"
 TUTORIAL = [NEW_PLUGIN, INSTALL_PLUGIN, CHECK_PLUGIN]
 TOKEN = ".venv/bin/drawmark token new club-app >> tokens"
+LIMITED = (
+    ".venv/bin/drawmark token new lane-app --rulesets beginners,indoor --rate 20 --items 500 "
+    "--at-once 2"
+)
+CLUBS = (
+    ".venv/bin/drawmark token new elm-hall-app --club elm-hall --rulesets beginners,indoor "
+    ">> tokens\n.venv/bin/drawmark token new prometheus --maintainer >> tokens"
+)
+CHECK_CLUBS = ".venv/bin/drawmark config check clubs --tokens tokens"
 COMPOSE = "cd docker && docker compose up -d --build"
 
 
@@ -201,7 +211,8 @@ def test_commands_are_those_that_are_run():
         for command in blocks(text, "sh")
         if not command.startswith("curl ")
     }
-    assert shown == {DEMO, TESTS, SERVE, BATCH, CHECK, TRY, TOKEN, COMPOSE, *TUTORIAL}
+    tokens = {TOKEN, LIMITED, CLUBS, CHECK_CLUBS}
+    assert shown == {DEMO, TESTS, SERVE, BATCH, CHECK, TRY, COMPOSE, *tokens, *TUTORIAL}
 
 
 def test_readme_shows_each_of_its_commands_once():
@@ -422,7 +433,38 @@ def test_token_that_is_made_is_read(tmp_path, capsys):
     assert (program, sign) == (".venv/bin/drawmark", ">>")
     assert cli.main(arguments) == 0
     (tmp_path / file).write_text(capsys.readouterr().out, encoding="utf-8")
-    assert list(read_tokens(str(tmp_path / file)).digests) == ["club-app"]
+    (token,) = read_tokens(str(tmp_path / file)).by_digest.values()
+    assert token.name == "club-app"
+
+
+def test_words_of_a_token_are_those_that_are_read():
+    table = section(OPERATING, "Tokens")
+    told = re.findall(r"^\| `([a-z_]+)(?:=[A-Z,]+)?` \|", table, re.M)
+    assert told == [*WORDS, MAINTAINER]
+
+
+def test_limits_of_a_token_are_written_as_the_text_says(capsys):
+    assert cli.main(LIMITED.split()[1:]) == 0
+    words = capsys.readouterr().out.split()[2:]
+    assert words == ["rulesets=beginners,indoor", "rate=20", "items=500", "at_once=2"]
+
+
+def test_a_folder_of_clubs_is_what_the_text_says(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    Path("clubs").mkdir()
+    club = "default = 'beginners'\n[rulesets.beginners]\n[rulesets.indoor]\n"
+    Path("clubs/elm-hall.toml").write_text(club, encoding="utf-8")
+    for command in CLUBS.splitlines():
+        words, _, file = command.partition(" >> ")
+        assert cli.main(words.split()[1:]) == 0
+        with Path(file).open("a", encoding="utf-8") as lines:
+            lines.write(capsys.readouterr().out)
+    assert cli.main(CHECK_CLUBS.split()[1:]) == 0
+    Path("clubs/elm-hall.toml").write_text("default = [", encoding="utf-8")
+    assert cli.main(CHECK_CLUBS.split()[1:]) == 2
+    counts = re.findall(r"^\| `([a-z_]+)` \|", section(OPERATING, "Many clubs"), re.M)
+    callers = read_callers(settings.Settings(config="clubs", tokens_file="tokens"))
+    assert counts == [*callers.clubs.counts, "faulty_tokens"]
 
 
 # The club's file and plugins

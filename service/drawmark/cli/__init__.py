@@ -72,7 +72,10 @@ def _parser() -> argparse.ArgumentParser:
     check = actions.add_parser(
         "check", help="say what a file would do; exit status 1 if nothing could pass"
     )
-    check.add_argument("file")
+    check.add_argument("file", help="the file, or a folder with one for each club")
+    check.add_argument(
+        "--tokens", metavar="FILE", help="check too that these tokens fit the file or folder"
+    )
     check.add_argument(
         "--try",
         dest="examples",
@@ -97,6 +100,16 @@ def _parser() -> argparse.ArgumentParser:
     actions = token.add_subparsers(required=True, metavar="ACTION")
     new = actions.add_parser("new", help="make a token, and its line for the token file")
     new.add_argument("name", help="whose token it is, shown in the log; unique in the file")
+    new.add_argument("--club", metavar="NAME", help="club that it belongs to, of several")
+    new.add_argument(
+        "--rulesets", metavar="NAMES", help="rule sets that it sees, with commas; default first"
+    )
+    new.add_argument("--rate", metavar="N", help="requests a second in each worker")
+    new.add_argument("--items", metavar="N", help="most items of a batch or stream")
+    new.add_argument("--at-once", metavar="N", help="calculations at once in each worker")
+    new.add_argument(
+        "--maintainer", action="store_true", help="for /metrics and /v1/plugins, and for no club"
+    )
     new.set_defaults(run=_new_token)
     return parser
 
@@ -139,18 +152,12 @@ def _openapi(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from drawmark.rules.configuration import configure, describe
-    from drawmark.rules.registry import load
+    from pathlib import Path
 
-    configuration = configure(load(), options.file)
-    print(describe(configuration))
-    refused = 0
-    if options.examples is not None:
-        from drawmark.cli.try_file import try_file
+    from drawmark.cli.check_config import check_file, check_folder
 
-        refused = try_file(options.file, options.examples)
-    missing = any(ruleset.missing for ruleset in configuration.rulesets.values())
-    return 1 if missing or refused else 0
+    check = check_folder if Path(options.file).is_dir() else check_file
+    return check(options.file, options.tokens, options.examples)
 
 
 def _new_plugin(options: argparse.Namespace) -> int:
@@ -171,7 +178,9 @@ def _check_plugin(options: argparse.Namespace) -> int:
 
 
 def _new_token(options: argparse.Namespace) -> int:
-    from drawmark.tokens import print_token
+    from drawmark.tokens import MAINTAINER, WORDS, print_token
 
-    print_token(options.name)
+    given = {word: getattr(options, word) for word in WORDS}
+    words = [f"{word}={value}" for word, value in given.items() if value is not None]
+    print_token(options.name, [*words, *([MAINTAINER] if options.maintainer else [])])
     return 0

@@ -30,7 +30,7 @@ from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.declarations import is_name
 from drawmark.rules.model import CORE
 from drawmark.rules.registry import Plugin, Registry
-from drawmark.rules.rule_set import Absent, RuleSet, bind
+from drawmark.rules.rule_set import Absent, Binder, RuleSet
 from drawmark.rules.stated_rules import CLUB_FILE, bind_stated, stated_rules
 from drawmark.rules.text_values import Fault, ReadingError, read
 from drawmark.rules.toml_lines import line_of
@@ -39,7 +39,9 @@ from drawmark.rules.validation import is_text
 MEMBERS: Final = ("title", "plugins", "required", "settings", "rules")
 
 
-def read_file(path: str | Path, registry: Registry) -> tuple[dict[str, RuleSet], str]:
+def read_file(
+    path: str | Path, registry: Registry, binder: Binder | None = None
+) -> tuple[dict[str, RuleSet], str]:
     """Make the rule sets that a file names; ReadingError with every fault, each with its line."""
     try:
         text = Path(path).read_text(encoding="utf-8")
@@ -52,7 +54,7 @@ def read_file(path: str | Path, registry: Registry) -> tuple[dict[str, RuleSet],
         # Emptied by a slip, it would put the club's rules out of force.
         raise ReadingError(Fault(str(path), "is empty: add a rule set, such as [rulesets.evening]"))
     try:
-        return rulesets_of(table, registry)
+        return rulesets_of(table, registry, binder)
     except ReadingError as error:
         faults = [replace(fault, line=line_of(text, fault.key)) for fault in error.faults]
         raise ReadingError(*sorted(faults, key=lambda fault: fault.line or 0)) from error
@@ -66,9 +68,11 @@ def missing_core(registry: Registry) -> tuple[Absent, ...]:
     return (Absent(name=CORE, reason=_reason(core)),)
 
 
-def rulesets_of(table: Mapping[str, Any], registry: Registry) -> tuple[dict[str, RuleSet], str]:
+def rulesets_of(
+    table: Mapping[str, Any], registry: Registry, binder: Binder | None = None
+) -> tuple[dict[str, RuleSet], str]:
     """Make the rule sets of a table; ReadingError with every fault."""
-    reader = _Reader(registry)
+    reader = _Reader(registry, binder or Binder())
     reader.refuse_unknown(table, ("default", "rulesets"), "")
     entries = table.get("rulesets")
     if not isinstance(entries, dict) or not entries:
@@ -94,8 +98,8 @@ def rulesets_of(table: Mapping[str, Any], registry: Registry) -> tuple[dict[str,
 class _Reader:
     """Reads rule sets and collects what is wrong with them."""
 
-    def __init__(self, registry: Registry) -> None:
-        self.registry = registry
+    def __init__(self, registry: Registry, binder: Binder) -> None:
+        self.registry, self.binder = registry, binder
         self.faults: list[Fault] = []
 
     def fault(self, key: str, detail: str) -> None:
@@ -186,7 +190,7 @@ class _Reader:
         elif written:
             self.fault(where, "must be left out: the plugin has no settings")
         wanted = _rules_in(demands)
-        rules = bind(plugin, settings, wanted)
+        rules = self.binder.bind(plugin, settings, wanted)
         self._refuse_absent(plugin.name, wanted, rules, key)
         yield from rules
 

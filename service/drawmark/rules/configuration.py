@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from pathlib import Path
 from typing import Any, Final
@@ -14,7 +14,7 @@ from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.club_file import missing_core, read_file
 from drawmark.rules.model import Rule
 from drawmark.rules.registry import Registry
-from drawmark.rules.rule_set import Absent, Group, RuleSet, bind
+from drawmark.rules.rule_set import Absent, Binder, Group, RuleSet, bind
 from drawmark.rules.stated_rules import CLUB_FILE
 from drawmark.rules.text_values import write_quantity
 
@@ -42,6 +42,12 @@ class Configuration:
         found = {plugin for ruleset in self.rulesets.values() for plugin in ruleset.missing}
         return tuple(sorted(found, key=lambda plugin: plugin.name))
 
+    def limited_to(self, names: Sequence[str]) -> Configuration:
+        """Give some of the rule sets alone; the first is the default."""
+        return Configuration(
+            rulesets={name: self.rulesets[name] for name in names}, default=names[0]
+        )
+
     @property
     def stated(self) -> tuple[tuple[str, Rule], ...]:
         """The rules that the club's file states, each with what stands as its plugin."""
@@ -53,11 +59,16 @@ class Configuration:
         )
 
 
-def configure(registry: Registry, path: str | Path | None = None) -> Configuration:
-    """Make the rule sets; ReadingError with every fault of the file, each with line and key."""
+def configure(
+    registry: Registry, path: str | Path | None = None, binder: Binder | None = None
+) -> Configuration:
+    """Make the rule sets; ReadingError with every fault of the file, each with line and key.
+
+    Several files that are read with one binder share the rules that they bind alike.
+    """
     if path is None:
         return Configuration(rulesets={DEFAULT_NAME: everything(registry)}, default=DEFAULT_NAME)
-    rulesets, default = read_file(path, registry)
+    rulesets, default = read_file(path, registry, binder)
     return Configuration(rulesets=rulesets, default=default)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from importlib.metadata import EntryPoint, entry_points
@@ -70,6 +70,11 @@ class Registry:
     def find(self, name: str) -> Plugin | None:
         """Find a plugin by its name."""
         return next((plugin for plugin in self.plugins if plugin.name == name), None)
+
+    def limited_to(self, names: Container[str]) -> Registry:
+        """Give the core and the named plugins alone."""
+        chosen = (one for one in self.plugins if one.name == CORE or one.name in names)
+        return Registry(plugins=tuple(chosen))
 
     @property
     def active(self) -> tuple[Plugin, ...]:

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, Final
+from weakref import WeakValueDictionary
 
 from drawmark.fitting.fields import is_required
 from drawmark.rules.bound_rule import BoundRule
@@ -83,6 +84,11 @@ class RuleSet:
             for name in sorted({rule.plugin for rule in self.rules}, key=_core_first)
         )
 
+    @property
+    def named(self) -> frozenset[str]:
+        """Names of the plugins that have rules here, or should have."""
+        return self.plugins.union(one.name for one in (*self.missing, *self.absent))
+
     @cached_property
     def plugins(self) -> frozenset[str]:
         """Names of the plugins that have rules here."""
@@ -139,10 +145,24 @@ def _core_first(name: str) -> tuple[bool, str]:
     return (name != CORE, name)
 
 
+_shared: Final[WeakValueDictionary[tuple[int, ...], Group]] = WeakValueDictionary()
+"""Groups by the identities of their rules, which live as long as the group."""
+
+
 def _group(rules: list[BoundRule]) -> Group:
+    """Group rules; rule sets with the same bound rules share what is worked out about them."""
     first = rules[0]
     trusted = first.plugin == CORE
     ordered = tuple(rules if trusted else sorted(rules, key=lambda rule: rule.rule.id))
+    key = tuple(map(id, ordered))
+    group = _shared.get(key)
+    if group is None:
+        group = _shared[key] = _made_group(ordered)
+    return group
+
+
+def _made_group(ordered: tuple[BoundRule, ...]) -> Group:
+    first = ordered[0]
     inputs = next((rule.rule.inputs for rule in ordered if rule.rule.inputs is not None), None)
     optional = inputs is not None and not any(map(is_required, fields(inputs)))
     return Group(
@@ -150,7 +170,7 @@ def _group(rules: list[BoundRule]) -> Group:
         version=first.version,
         settings=first.settings,
         rules=ordered,
-        trusted=trusted,
+        trusted=first.plugin == CORE,
         inputs=inputs() if optional and inputs is not None else None,
     )
 
@@ -170,6 +190,27 @@ def bind(
         for rule in plugin.rules
         if _in_force(rule, settings)
     )
+
+
+class Binder:
+    """Binds rules, and gives those that it has bound before to the same settings."""
+
+    def __init__(self) -> None:
+        self._bound: dict[tuple[Any, ...], tuple[BoundRule, ...]] = {}
+
+    def bind(
+        self, plugin: Plugin, settings: Any, required: frozenset[str] = frozenset()
+    ) -> tuple[BoundRule, ...]:
+        """Bind the rules of a plugin, as the function of this name does."""
+        # By its values: a plugin may have written how two of its settings compare.
+        values = (
+            () if settings is None else [getattr(settings, one.name) for one in fields(settings)]
+        )
+        key = (plugin.name, required, *map(repr, values))
+        bound = self._bound.get(key)
+        if bound is None:
+            bound = self._bound[key] = bind(plugin, settings, required)
+        return bound
 
 
 def _in_force(rule: Rule, settings: Any) -> bool:

@@ -8,8 +8,8 @@ from flask import Flask, Request
 from flask.sessions import NullSession, SessionInterface
 from werkzeug.exceptions import HTTPException
 
-from drawmark.tokens import read_tokens
 from drawmark.web import bench, calculation_views
+from drawmark.web.batch.shared_operations import SharedOperations
 from drawmark.web.document.problem_pages import PAGES
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server import service_views
@@ -18,7 +18,8 @@ from drawmark.web.server.host_check import HostCheck
 from drawmark.web.server.observability import RequestObserver
 from drawmark.web.settings import Settings
 from drawmark.web.wire import catalogue, problems
-from drawmark.web.wire.installed_rules import Rules, installed_rules
+from drawmark.web.wire.callers import Callers, read_callers
+from drawmark.web.wire.installed_rules import Rules
 
 
 class NoSession(SessionInterface):
@@ -31,11 +32,11 @@ class NoSession(SessionInterface):
         return self._NONE
 
 
-def create_app(settings: Settings | None = None, rules: Rules | None = None) -> Flask:
+def create_app(settings: Settings | None = None, rules: Rules | Callers | None = None) -> Flask:
     """Build the application; by default with all that is installed and configured."""
     settings = settings or Settings()
-    rules = rules or installed_rules(settings.config)
-    tokens = read_tokens(settings.tokens_file) if settings.tokens_file else None
+    callers = rules if isinstance(rules, Callers) else read_callers(settings, rules)
+    operations = SharedOperations(one.rules for one in callers if one.rules is not None)
     app = Flask(__name__, static_folder=None)
     app.config["MAX_CONTENT_LENGTH"] = settings.body_limit
     app.config[service_views.CONFIGURATION] = service_views.CURRENT
@@ -43,9 +44,9 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app.url_map.merge_slashes = False
     app.session_interface = NoSession()
     metrics = metrics_of_process()
-    app.register_blueprint(calculation_views.blueprint(rules, settings))
-    app.register_blueprint(catalogue.blueprint(rules))
-    app.register_blueprint(service_views.blueprint(rules, settings.revision, metrics))
+    app.register_blueprint(calculation_views.blueprint(operations, settings))
+    app.register_blueprint(catalogue.blueprint())
+    app.register_blueprint(service_views.blueprint(callers, operations, settings.revision, metrics))
     if settings.bench:
         app.register_blueprint(bench.blueprint())
     app.register_error_handler(problems.ProblemError, problems.answer_problem)
@@ -53,7 +54,7 @@ def create_app(settings: Settings | None = None, rules: Rules | None = None) -> 
     app.register_error_handler(500, problems.answer_fault)
     pages = frozenset((*PAGES, *(bench.PATHS if settings.bench else ())))
     routes = [rule.rule for rule in app.url_map.iter_rules()]
-    gateway: Application = Gateway(app.wsgi_app, settings, tokens, pages)
+    gateway: Application = Gateway(app.wsgi_app, settings, callers, pages)
     # Then only this machine is to reach it, but a browser on it lets others' pages ask.
     if tokens is None and not settings.allow_open:
         gateway = HostCheck(gateway)

@@ -3,53 +3,60 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import msgspec
 from flask import Blueprint, Response, request
 from werkzeug.utils import get_content_type
 
-from drawmark.web.batch.definition import BATCH_PATH, batch_item
+from drawmark.web.batch.definition import BATCH_PATH
+from drawmark.web.batch.shared_operations import SharedOperations
 from drawmark.web.batch.view import batch_view
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.settings import Settings
 from drawmark.web.wire.accept import DRAWN, FORMATS, JSON, Writer, choose_type
-from drawmark.web.wire.installed_rules import Rules
+from drawmark.web.wire.callers import rules_of_request
 from drawmark.web.wire.operation import Operation
-from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.request_body import read_body
 
 
-def blueprint(rules: Rules, settings: Settings) -> Blueprint:
+def blueprint(operations: SharedOperations, settings: Settings) -> Blueprint:
     """Register every operation."""
     blue = Blueprint("calculations", __name__, url_prefix="/v1")
     encode = msgspec.json.Encoder().encode
-    views = {
-        one.path: _view(
-            one,
-            min(one.body_limit, settings.body_limit),
-            {JSON: encode, **FORMATS.get(one.path, {})},
-        )
-        for one in operations_of(rules)
-    }
-    views[BATCH_PATH] = batch_view(batch_item(rules), settings)
-    for path, view in views.items():
+    for path in operations.paths:
+        chosen = partial(_operation, operations, path)
+        if path == BATCH_PATH:
+            view = batch_view(chosen, settings)
+        else:
+            writers = {JSON: encode, **FORMATS.get(path, {})}
+            view = _view(path, chosen, settings.body_limit, writers)
         blue.add_url_rule(f"/{path}", path, view, methods=["POST"], provide_automatic_options=False)
     return blue
 
 
-def _view(operation: Operation, most: int, writers: dict[str, Writer]) -> Callable[[], Response]:
-    drawn = DRAWN.get(operation.path, ())
+def _operation(operations: SharedOperations, path: str) -> Operation:
+    """Give the operation with the rule sets of whoever asks."""
+    rules = rules_of_request()
+    return operations.of(rules)[path].for_rules(rules)
+
+
+def _view(
+    path: str, chosen: Callable[[], Operation], most: int, writers: dict[str, Writer]
+) -> Callable[[], Response]:
+    drawn = DRAWN.get(path, ())
     offered = (*(one for one in writers if one != JSON), *drawn)
     content_types = {one: get_content_type(one, "utf-8") for one in (JSON, *offered)}
 
     def view() -> Response:
-        body = read_body(most)
-        chosen = choose_type(request.headers.get("Accept", ""), offered) if offered else JSON
-        if chosen in drawn:
-            return _drawn(operation, body, chosen, content_types[chosen])
+        operation = chosen()
+        body = read_body(min(operation.body_limit, most))
+        wanted = choose_type(request.headers.get("Accept", ""), offered) if offered else JSON
+        if wanted in drawn:
+            return _drawn(operation, body, wanted, content_types[wanted])
         answer = _counted(operation.calculate(body))
-        return Response(writers[chosen](answer), content_type=content_types[chosen])
+        return Response(writers[wanted](answer), content_type=content_types[wanted])
 
     return view
 

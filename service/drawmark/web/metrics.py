@@ -11,8 +11,10 @@ from threading import local
 from typing import Any, Final
 
 from drawmark import __version__
+from drawmark.rules.club_folder import Clubs
 from drawmark.rules.guard import guard
 from drawmark.rules.model import VERDICTS
+from drawmark.rules.stated_rules import CLUB_FILE
 from drawmark.web.process_figures import memory_of, processor_time_of
 from drawmark.web.shared_counts import Key, SharedCounts
 
@@ -36,6 +38,8 @@ _PROCESS: Final = ("process",)
 _OFF: Final = ("drawmark_rules_off",)
 _MOMENTARY: Final = (_IN_FLIGHT, _HEAVY, _PROCESS, _OFF)
 _SUM: Final = "sum"
+_STATED: Final = (CLUB_FILE, "")
+"""Stands for the rules that any of several clubs states: there is no room for a label of each."""
 _PLACES: Final = tuple(map(str, range(20)))
 _RULE: Final = ("plugin", "rule")
 _COUNTERS: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
@@ -87,6 +91,7 @@ class Metrics:
         self._find_places()
         self._request = _RequestCounts()
         self._state = ("", 0, False)
+        self._clubs: Clubs | None = None
         self._first = os.getpid()
 
     def _find_places(self) -> None:
@@ -168,7 +173,7 @@ class Metrics:
 
     def note_rule(self, key: tuple[str, str], seconds: float | None, failure: str) -> None:
         """Note a call of a plugin's rule; it is counted when the request ends."""
-        counts = self._request.counts
+        counts, key = self._request.counts, self._label(key)
         if seconds is not None:
             for name, amount in ((_CALLS, 1.0), (_RULE_SECONDS, seconds)):
                 counts[name, *key] = counts.get((name, *key), 0.0) + amount
@@ -177,7 +182,10 @@ class Metrics:
 
     def note_off(self, key: tuple[str, str], is_off: bool) -> None:
         """Count a rule that this process switched off, or tries again."""
-        self._counts.add([((*_OFF, *key), 1.0 if is_off else -1.0)])
+        self._counts.add([((*_OFF, *self._label(key)), 1.0 if is_off else -1.0)])
+
+    def _label(self, key: tuple[str, str]) -> tuple[str, str]:
+        return _STATED if self._clubs is not None and key[0] == CLUB_FILE else key
 
     def rules_off(self) -> dict[tuple[str, str], int]:
         """Give the rules that are switched off, and in how many processes."""
@@ -186,9 +194,11 @@ class Metrics:
         }
         return {(plugin, rule): number for (plugin, rule), number in off.items() if number > 0}
 
-    def set_state(self, revision: str, missing: int, stale: bool) -> None:
+    def set_state(
+        self, revision: str, missing: int, stale: bool, clubs: Clubs | None = None
+    ) -> None:
         """Publish what is in force; processes that are started later have it too."""
-        self._state = (revision, missing, stale)
+        self._state, self._clubs = (revision, missing, stale), clubs
 
     def render(self) -> bytes:
         """Give the counts of all processes in Prometheus' text format."""
@@ -245,6 +255,8 @@ class Metrics:
         for rule, number in sorted(self.rules_off().items()):
             off.add_metric(rule, number)
         yield off
+        if self._clubs is not None:
+            yield _gauge_of_clubs(self._clubs)
         for name, words, value in (
             (
                 "drawmark_configuration_stale",
@@ -269,6 +281,19 @@ class Metrics:
             ),
         ):
             yield GaugeMetricFamily(name, words, value=value)
+
+
+def _gauge_of_clubs(clubs: Clubs) -> Any:
+    from prometheus_client.core import GaugeMetricFamily
+
+    gauge = GaugeMetricFamily(
+        "drawmark_clubs",
+        "Clubs. Closed: faults in the file. Stale: earlier rules hold. Waiting: a plugin lacks.",
+        labels=("state",),
+    )
+    for state, number in clubs.counts.items():
+        gauge.add_metric((state,), number)
+    return gauge
 
 
 @cache

@@ -15,6 +15,8 @@ OPEN_PATHS: Final = frozenset(("/healthz", "/readyz"))
 """Paths that need no token and have no limits."""
 DOCUMENT_PATHS: Final = frozenset(("/docs", "/openapi.json"))
 """Paths that need no token if the setting says so; a browser sends none."""
+MAINTAINER_PATHS: Final = frozenset(("/metrics", "/v1/plugins"))
+"""Paths of a maintainer's token, which belongs to no club."""
 _PREFIX: Final = "DRAWMARK_"
 _SIMILARITY: Final = 0.8
 # Variables that orchestrators set in every container of a service called drawmark.
@@ -37,7 +39,7 @@ class Settings:
     """Settings of the service."""
 
     config: str | None = None
-    """The club's configuration file."""
+    """The club's configuration file, or a folder with one for each club."""
     workers: int = 2
     """Worker processes."""
     threads: int = 8

@@ -9,6 +9,7 @@ from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.server.gateway import Gateway
 from drawmark.web.settings import Settings
+from drawmark.web.wire.callers import Callers
 from drawmark.web.wire.installed_rules import core_rules
 from servers import wait_for
 from web.serving import HeldRequest, serving
@@ -33,7 +34,7 @@ def call(gateway, method="POST", path="/v1/fit-check"):
 
 
 def test_too_many_at_once_until_one_is_sent():
-    gateway = Gateway(Inner(lambda: [b"x"]), Settings(most_at_once=1), None)
+    gateway = Gateway(Inner(lambda: [b"x"]), Settings(most_at_once=1), Callers(core_rules()))
     first, status, _ = call(gateway)
     assert status == "200 OK"
     body, status, headers = call(gateway)
@@ -51,7 +52,7 @@ def test_a_fault_takes_no_room(fault):
     def fail():
         raise fault
 
-    gateway = Gateway(Inner(fail), Settings(most_at_once=1), None)
+    gateway = Gateway(Inner(fail), Settings(most_at_once=1), Callers(core_rules()))
     for _ in range(3):
         with pytest.raises(fault):
             call(gateway)

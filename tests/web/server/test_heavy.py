@@ -14,6 +14,7 @@ from drawmark.web.server import gateway as gateway_module
 from drawmark.web.server.concurrency import HeavyLimit
 from drawmark.web.server.gateway import HEAVY, Gateway
 from drawmark.web.settings import Settings
+from drawmark.web.wire.callers import Callers
 from drawmark.web.wire.installed_rules import core_rules
 
 LIGHT = {"balance", "clicker", "fit-check", "longest-draw", "minimum-length", "recommended-length"}
@@ -89,7 +90,7 @@ def heavy(*pieces):
         start_response("200 OK", [])
         return answer
 
-    gateway = Gateway(inner, Settings(threads=1), None)
+    gateway = Gateway(inner, Settings(threads=1), Callers(core_rules()))
     return gateway, answer, ask(gateway)[1]
 
 

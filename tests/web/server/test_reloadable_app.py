@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import os
 import signal
@@ -12,12 +13,15 @@ import time
 import pytest
 import requests
 
+from drawmark.errors import UserError
 from drawmark.rules import registry
 from drawmark.tokens import make_token
 from drawmark.web import create_app
+from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.server.reloadable_app import ReloadableApp
 from drawmark.web.settings import Settings
 from servers import needs_proc, wait_for
+from web.clubs import Federation
 from web.serving import HeldRequest, hang_up, ready, serving
 
 RULESET = """
@@ -116,6 +120,129 @@ def test_whatever_goes_wrong_the_old_stays(files, fault):
     assert configuration_of(builds[0]) == "stale"
 
 
+@pytest.fixture
+def federation(tmp_path):
+    made = Federation(tmp_path)
+    for name in ("alder", "birch"):
+        made.club(name, club("first"))
+        made.token(name, f"club={name}")
+    return made
+
+
+def sets_of(application, federation):
+    client, told = application.test_client(), {}
+    for name, headers in federation.sent.items():
+        response = client.get("/v1/rulesets", headers=headers)
+        told[name] = response.status_code
+        if response.status_code == 200:
+            told[name] = [one["ruleset"] for one in response.get_json()["rulesets"]]
+    return told
+
+
+def test_a_fault_of_one_club_keeps_that_club_as_it_was(federation, caplog):
+    reloadable = ReloadableApp(create_app, federation.settings(), PLUGINS)
+    assert configuration_of(reloadable.application) == "current"
+    federation.club("alder", "default = [")
+    federation.club("birch", club("second"))
+    reloadable.reload()
+    assert configuration_of(reloadable.application) == "stale"
+    assert sets_of(reloadable.application, federation) == {"alder": ["first"], "birch": ["second"]}
+    reloadable.reload()
+    assert sets_of(reloadable.application, federation) == {"alder": ["first"], "birch": ["second"]}
+    (words,) = {one.getMessage() for one in caplog.records if one.levelname == "ERROR"}
+    assert words.startswith("for the club alder earlier rules hold, since its file has faults: ")
+    assert "alder.toml: is not TOML" in words
+    federation.club("alder", club("third"))
+    reloadable.reload()
+    assert configuration_of(reloadable.application) == "current"
+    assert sets_of(reloadable.application, federation) == {"alder": ["third"], "birch": ["second"]}
+
+
+def test_a_fault_of_one_club_at_the_start_closes_that_club_alone(federation, caplog):
+    federation.club("alder", club("next") + "\nbow = 1\n")
+    reloadable = ReloadableApp(create_app, federation.settings(), PLUGINS)
+    assert sets_of(reloadable.application, federation) == {"alder": 503, "birch": ["first"]}
+    (record,) = caplog.records
+    assert "for the club alder nothing is answered" in record.getMessage()
+    assert "line 7: rulesets.next.bow: is unknown" in record.getMessage()
+    reloadable.reload()
+    assert sets_of(reloadable.application, federation) == {"alder": 503, "birch": ["first"]}
+    federation.club("alder", club("second"))
+    reloadable.reload()
+    assert sets_of(reloadable.application, federation) == {"alder": ["second"], "birch": ["first"]}
+
+
+def test_a_token_whose_rule_set_is_gone_is_closed_and_no_other(federation, caplog):
+    federation.token("limited", "club=alder", "rulesets=first")
+    reloadable = ReloadableApp(create_app, federation.settings(), PLUGINS)
+    federation.club("alder", club("second"))
+    reloadable.reload()
+    assert sets_of(reloadable.application, federation) == {
+        "alder": ["second"],
+        "birch": ["first"],
+        "limited": 503,
+    }
+    (words,) = [one.getMessage() for one in caplog.records if one.levelname == "ERROR"]
+    assert words.startswith("a token is answered nothing: DRAWMARK_TOKENS_FILE ")
+    assert words.endswith(", line 3: names a rule set that its club's file does not have")
+
+
+@pytest.mark.parametrize("fault", ["tokens", "folder"])
+def test_tokens_or_a_folder_with_a_fault_change_nothing(federation, fault):
+    reloadable = ReloadableApp(create_app, federation.settings(), PLUGINS)
+    before = reloadable.application
+    federation.club("alder", club("second"))
+    if fault == "tokens":
+        federation.tokens.write_text("app 123")
+    else:
+        federation.folder.rename(federation.folder.with_name("elsewhere"))
+    reloadable.reload()
+    assert reloadable.application is before
+    assert configuration_of(before) == "stale"
+    assert sets_of(before, federation) == {"alder": ["first"], "birch": ["first"]}
+
+
+def test_a_request_that_began_before_a_reload_ends_by_the_rules_of_then(federation):
+    """Its body arrives only after the reload."""
+    reloadable = ReloadableApp(create_app, federation.settings(), PLUGINS)
+
+    class Late(io.BytesIO):
+        def read(self, *most):
+            if not self.tell():
+                federation.club("alder", club("second"))
+                reloadable.reload()
+            return super().read(*most)
+
+    body = json.dumps(EXAMPLES["fit-check"]).encode()
+    answer = reloadable.application.test_client().post(
+        "/v1/fit-check",
+        headers={**federation.sent["alder"], "Content-Type": "application/json"},
+        input_stream=Late(body),
+        content_length=len(body),
+    )
+    assert answer.get_json()["ruleset"] == "first"
+    assert sets_of(reloadable.application, federation)["alder"] == ["second"]
+
+
+REFUSED = {
+    "no tokens": (None, "is a folder of clubs' files: set DRAWMARK_TOKENS_FILE too"),
+    "a token of no club": ("rate=2", "line 2: names no club"),
+}
+
+
+@pytest.mark.parametrize(("words", "said"), REFUSED.values(), ids=REFUSED)
+def test_nobody_can_ask_who_belongs_to_no_club(federation, words, said):
+    settings = federation.settings()
+    if words is None:
+        settings = Settings(config=settings.config)
+    else:
+        federation.tokens.write_text("# one of no club\n")
+        federation.token("app", words)
+    with pytest.raises(UserError, match=said) as raised:
+        ReloadableApp(create_app, settings, PLUGINS)
+    assert len(str(raised.value).splitlines()) == 1
+
+
 def ask(served, token, path="/v1/rulesets"):
     headers = {"Authorization": f"Bearer {token}"}
     return requests.get(served.url + path, headers=headers, timeout=10)
@@ -199,8 +326,10 @@ def test_a_thousand_reloads_take_no_memory():
     code = """
 import logging
 from pathlib import Path
+from drawmark.errors import UserError
 from drawmark.rules import registry
 from drawmark.web import create_app
+from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.server.reloadable_app import ReloadableApp
 from drawmark.web.settings import Settings
 

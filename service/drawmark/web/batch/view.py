@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from itertools import islice
 from typing import BinaryIO
 
 import msgspec
@@ -11,35 +12,55 @@ from werkzeug.wsgi import ClosingIterator
 
 from drawmark.web.batch.answer_items import answer_items
 from drawmark.web.batch.definition import COMMON, NDJSON
-from drawmark.web.batch.read_items import batch_decoder, read_batch
+from drawmark.web.batch.read_items import read_batch
 from drawmark.web.batch.single_item import Progress
 from drawmark.web.batch.spool import spool_body
-from drawmark.web.batch.stream import answer_stream
+from drawmark.web.batch.stream import answer_stream, lines_of
 from drawmark.web.settings import Settings
 from drawmark.web.wire.accept import JSON
+from drawmark.web.wire.callers import caller_of_request
 from drawmark.web.wire.operation import Operation
+from drawmark.web.wire.problems import ProblemError
 from drawmark.web.wire.request_body import read_body
 
 
-def batch_view(item: Operation, settings: Settings) -> Callable[[], Response]:
-    """Make the view of batches."""
-    batch_decoder(item.struct)  # made before any thread needs it
+def batch_view(chosen: Callable[[], Operation], settings: Settings) -> Callable[[], Response]:
+    """Make the view of batches; the operation of their items is chosen for each request."""
 
     def view() -> Response:
+        item, most = chosen(), caller_of_request().token.items
         if request.mimetype == NDJSON:
-            return _stream(spool_body(settings.stream_limit), item)
-        body = check_batch(read_body(settings.body_limit, NDJSON), item)
+            return _stream(spool_body(settings.stream_limit), item, most)
+        body = check_batch(read_body(settings.body_limit, NDJSON), item, most)
         return Response(body, mimetype=JSON)
 
     return view
 
 
-def _stream(file: BinaryIO, item: Operation) -> Response:
+def _stream(file: BinaryIO, item: Operation, most: int) -> Response:
+    try:
+        if most:
+            _verify_count(sum(1 for _ in islice(lines_of(file), most + 1)), most)
+            file.seek(0)
+    except BaseException:
+        file.close()
+        raise
     return Response(ClosingIterator(answer_stream(file, item), file.close), mimetype=NDJSON)
 
 
-def check_batch(body: bytes, item: Operation) -> bytes:
-    """Answer `{"items": [...]}`; ProblemError if the body is no batch."""
-    entries = answer_items(read_batch(body, item), item, Progress())
+def check_batch(body: bytes, item: Operation, most: int = 0) -> bytes:
+    """Answer `{"items": [...]}`; ProblemError if the body is no batch.
+
+    `most` is the limit of the caller's token, 0 where it has none.
+    """
+    items = read_batch(body, item)
+    if most:
+        _verify_count(len(items.structs), most)
+    entries = answer_items(items, item, Progress())
     common = msgspec.json.encode(COMMON)
     return b'{"items":[' + b",".join(entries) + b"]," + common[1:]
+
+
+def _verify_count(count: int, most: int) -> None:
+    if count > most:
+        raise ProblemError(422, f"This token may send at most {most} items at once.")

@@ -76,8 +76,14 @@ PROBLEMS: Final[dict[str, dict[str, Any]]] = {
         "A token is needed, if the service asks for tokens.",
         {**NAMED, "WWW-Authenticate": "Challenge"},
     ),
-    "TooMany": problem_of("One caller sent too many requests, if their rate is limited.", _LATER),
-    "NoRoom": problem_of("Too many calculations run at once, or this one takes too long.", _LATER),
+    "TooMany": problem_of(
+        "One caller sent too many requests, or too many at once, if that is limited.", _LATER
+    ),
+    "NoRoom": problem_of(
+        "Too many calculations run at once, this one takes too long, or the configuration for "
+        "this token has faults.",
+        _LATER,
+    ),
 }
 REFUSALS: Final = {"401": "NoToken", "429": "TooMany"}
 """Problems of callers who are refused, by status."""

@@ -10,7 +10,7 @@ from apispec.core import Components
 from apispec.ext.marshmallow import MarshmallowPlugin
 
 from drawmark import __version__
-from drawmark.web.batch.definition import batch_item
+from drawmark.web.batch.shared_operations import SharedOperations
 from drawmark.web.document import document_components
 from drawmark.web.document.answer_schemas import Schema, ref, schema_of
 from drawmark.web.document.batch_answer import Problem
@@ -22,7 +22,6 @@ from drawmark.web.document.paths import get_of, post_of
 from drawmark.web.document.quantity_components import attributes_of, quantity_of
 from drawmark.web.wire.installed_rules import Rules, component_of
 from drawmark.web.wire.operation import LONGEST_RULE_SET
-from drawmark.web.wire.operations import operations_of
 from drawmark.web.wire.quantity_field import COMPONENTS
 
 _PLUGINS: Final = "x-plugin-components"
@@ -55,8 +54,9 @@ def stripped(document: dict[str, Any]) -> dict[str, Any]:
     return document
 
 
-def document_of(rules: Rules) -> dict[str, Any]:
-    """Generate the document of a service."""
+def document_of(rules: Rules, shared: SharedOperations | None = None) -> dict[str, Any]:
+    """Generate the document of a service for callers who see these rules."""
+    operations = tuple((shared or SharedOperations([rules])).of(rules).values())
     plugin = MarshmallowPlugin(
         schema_name_resolver=lambda schema: _class(schema).__name__.removesuffix("Schema")
     )
@@ -80,7 +80,6 @@ def document_of(rules: Rules) -> dict[str, Any]:
         spec.components.schema(name, quantity_of(dimension))
     _share(spec.components)
     answers = read_answers()
-    operations = (*operations_of(rules), batch_item(rules))
     components: dict[str, Schema] = {}
     schema_of(Problem, components)
     for operation in operations:
@@ -113,10 +112,11 @@ def _name_rule_sets(schemas: dict[str, Schema], rules: Rules) -> None:
                 "description": named["description"],
                 **ref(_RULE_SET),
             }
+    names = sorted(rules.configuration.rulesets)
     schemas[_RULE_SET] = {
         "type": "string",
         "maxLength": LONGEST_RULE_SET,
-        "enum": sorted(rules.configuration.rulesets),
+        **({"enum": names} if names else {}),
         "description": "Name of a rule set of the club.",
     }
 

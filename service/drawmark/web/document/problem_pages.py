@@ -18,6 +18,11 @@ _EXPLAINED: Final = {
         "The service asks for a token. None was sent, or it does not know this one.",
         "Send `Authorization: Bearer TOKEN`. Ask whoever runs the service for a token.",
     ),
+    403: (
+        "The service knows the token, but the token is not for this path. Figures of the whole "
+        "service are for whoever maintains it, and calculations for a club's token.",
+        "Use a token that is for this path. Ask whoever runs the service for one.",
+    ),
     404: ("There is nothing at this path.", "See `/docs` for all paths. None ends with a slash."),
     405: (
         "The path exists, but does not take this method.",
@@ -61,9 +66,11 @@ _EXPLAINED: Final = {
         "Send the body with `Content-Length`, or in chunks.",
     ),
     503: (
-        "The service cannot answer now. Too much is calculated at once, it took too long, or a "
-        "plugin that the club requires is missing. Nothing was checked.",
-        "Wait as many seconds as `Retry-After` says, then ask again. Send less at once.",
+        "The service cannot answer now. Too much is calculated at once, it took too long, a plugin "
+        "that the club requires is missing, or the club's configuration has faults. Nothing was "
+        "checked.",
+        "Wait as many seconds as `Retry-After` says, then ask again. Send less at once. If it is "
+        "the configuration, tell whoever runs the service.",
     ),
 }
 PAGES: Final = {type_of(status): status for status in TITLES}

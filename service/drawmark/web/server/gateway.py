@@ -7,16 +7,14 @@ from time import monotonic
 from typing import Any, Final
 
 from drawmark.deadline import CallerGone, DeadlinePassed, deadline
-from drawmark.tokens import Tokens
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server.concurrency import ConcurrencyLimit, HeavyLimit
 from drawmark.web.server.cors import Cors, Headers
 from drawmark.web.server.rate_limit import RateLimit, client_address
-from drawmark.web.settings import DOCUMENT_PATHS, OPEN_PATHS, Settings
+from drawmark.web.settings import DOCUMENT_PATHS, MAINTAINER_PATHS, OPEN_PATHS, Settings
+from drawmark.web.wire.callers import CALLER, Caller, Callers
 from drawmark.web.wire.problems import NOT_FOUND, problem, send_problem
 
-CALLER: Final = "drawmark.caller"
-"""Where the request's environment holds the name of its token."""
 HEAVY: Final = frozenset(
     f"/v1/{path}"
     for path in (
@@ -38,10 +36,22 @@ SLOWEST_READING: Final = 60.0
 """How long a caller may take to read a stream [s]."""
 _RETRY_SECONDS: Final = 1
 _FULL: Final = f"Too many calculations run at once. Ask again in {_RETRY_SECONDS} s."
+_OWN_FULL: Final = (
+    "This token has as many calculations under way as it may have at once. "
+    f"Ask again in {_RETRY_SECONDS} s."
+)
 _TOO_LONG: Final = "This took longer than {:g} s. Nothing was checked. {}"
 _HEAVY_ADVICE: Final = "Send less at once."
 _SINGLE_ADVICE: Final = (
     "Ask again; if it happens often, a local rule is slow or the service is busy."
+)
+_FAULTY: Final = (
+    "The configuration for this token has faults, so nothing was checked. Ask whoever runs the "
+    "service to look at its log."
+)
+_SECONDS_TO_MEND: Final = 60
+_NO_CLUB: Final = (
+    "This token belongs to no club. It is for /metrics and /v1/plugins only; use a club's token."
 )
 _GONE: Final = "The caller closed its connection before the answer."
 
@@ -56,16 +66,21 @@ class Gateway:
         self,
         inner: Application,
         settings: Settings,
-        tokens: Tokens | None,
+        callers: Callers,
         pages: frozenset[str] = frozenset(),
     ) -> None:
         self._inner = inner
-        self._tokens = tokens
+        self._callers = callers
         self._cors = Cors(settings.cors_origins)
         self._proxies = settings.trusted_proxies
-        self._rate = RateLimit(settings.rate_limit) if settings.rate_limit else None
+        self._rate = RateLimit(settings.rate_limit)
         self._open_paths = OPEN_PATHS | (DOCUMENT_PATHS if settings.open_docs else frozenset())
         self._pages = pages
+        self._own = {
+            one.token.name: ConcurrencyLimit(one.token.at_once)
+            for one in callers
+            if one.token.at_once
+        }
         self._heavy_seconds = settings.deadline
         self._seconds = min(settings.single_deadline, settings.deadline)
         places = settings.most_at_once
@@ -87,17 +102,14 @@ class Gateway:
             start_response("204 No Content", preflight)
             return []
         if path in self._open_paths or (environ["REQUEST_METHOD"] == "GET" and path in self._pages):
+            environ[CALLER] = self._callers.anyone
             return self._inner(environ, start_response)
-        name = None
         given = environ.get("HTTP_AUTHORIZATION", "")
-        if self._tokens is not None:
-            name = environ[CALLER] = self._tokens.name_of(given)
-        if self._rate is not None:
-            wait = self._rate.take(name or client_address(environ, self._proxies))
-            if wait:
-                detail = f"This caller asks too often. Ask again in {wait} s."
-                return _refuse(environ, start_response, 429, detail, ("Retry-After", wait))
-        if self._tokens is not None and name is None:
+        caller = environ[CALLER] = self._callers.find(given)
+        if wait := self._wait_of(caller, environ):
+            detail = f"This caller asks too often. Ask again in {wait} s."
+            return _refuse(environ, start_response, 429, detail, ("Retry-After", wait))
+        if caller is None:
             challenge = 'Bearer error="invalid_token"' if given else "Bearer"
             detail = (
                 "This token is not known. Ask whoever runs the service for a valid one."
@@ -106,27 +118,47 @@ class Gateway:
             )
             header = ("WWW-Authenticate", challenge)
             return _refuse(environ, start_response, 401, detail, header)
+        if caller.rules is None:
+            wait = _SECONDS_TO_MEND
+            return _refuse(environ, start_response, 503, _FAULTY, ("Retry-After", wait))
+        if caller.token.maintainer and path not in MAINTAINER_PATHS:
+            return send_problem(environ, start_response, problem(403, _NO_CLUB))
         if environ["REQUEST_METHOD"] == "POST":
-            return self._calculate(environ, start_response)
+            return self._calculate(environ, start_response, caller)
         return self._inner(environ, start_response)
 
-    def _calculate(self, environ: dict[str, Any], start_response: Any) -> Iterable[bytes]:
-        caller = environ.get("gunicorn.socket")
+    def _wait_of(self, caller: Caller | None, environ: dict[str, Any]) -> int:
+        """Give the seconds that a caller has to wait, who is known by token or else by address."""
+        token = None if caller is None else caller.token
+        if token is not None and token.name:
+            return self._rate.take(token.name, token.rate)
+        return self._rate.take(client_address(environ, self._proxies)) if self._rate.is_on else 0
+
+    def _calculate(
+        self, environ: dict[str, Any], start_response: Any, caller: Caller
+    ) -> Iterable[bytes]:
+        connection = environ.get("gunicorn.socket")
         is_heavy = environ["PATH_INFO"] in HEAVY
         seconds = self._heavy_seconds if is_heavy else self._seconds
         taken: list[Limit] = []
         try:
+            own = self._own.get(caller.token.name)
+            if own is not None:
+                if not own.acquire():
+                    wait = ("Retry-After", _RETRY_SECONDS)
+                    return _refuse(environ, start_response, 429, _OWN_FULL, wait)
+                taken.append(own)
             for limit in self._heavy if is_heavy else self._limits:
                 if not limit.acquire():
                     return _refuse_for_now(environ, start_response, _FULL)
                 taken.append(limit)
-            deadline.begin(seconds, caller)
+            deadline.begin(seconds, connection)
             if not taken:
                 return self._inner(environ, start_response)
             start = _Start(start_response)
             body = self._inner(environ, start)
             if start.is_stream:
-                body, taken = _HeldStream(body, taken, deadline.end(), caller), []
+                body, taken = _HeldStream(body, taken, deadline.end(), connection), []
             return body
         except DeadlinePassed:
             detail = _TOO_LONG.format(seconds, _HEAVY_ADVICE if is_heavy else _SINGLE_ADVICE)

@@ -19,10 +19,11 @@ from drawmark.deadline import WorkAbandoned
 from drawmark.web.metrics import METHODS, UNMATCHED, Metrics
 from drawmark.web.server.cors import Cors, Headers
 from drawmark.web.server.drain_body import drain_after, needs_draining
-from drawmark.web.server.gateway import CALLER, Application
+from drawmark.web.server.gateway import Application
 from drawmark.web.server.rate_limit import client_address
 from drawmark.web.server.request_log import request_log
 from drawmark.web.settings import Settings
+from drawmark.web.wire.callers import CALLER
 from drawmark.web.wire.problems import SERVICE_FAILED, problem, send_problem
 
 log = logging.getLogger("drawmark")
@@ -118,8 +119,8 @@ class RequestObserver:
             "ms": round(1000 * seconds, 2),
         }
         caller = environ.get(CALLER)
-        if caller is not None:
-            line["caller"] = caller
+        if caller is not None and caller.token.name:
+            line["caller"] = caller.token.name
         if self._log_addresses:
             line["address"] = client_address(environ, self._proxies)
         if torn:

@@ -14,7 +14,10 @@ _UNKNOWN: Final = "?"
 
 
 class RateLimit:
-    """A token bucket for each caller, filled at `rate` a second; it holds one second's worth."""
+    """A token bucket for each caller, filled at a rate a second; it holds one second's worth.
+
+    `rate` is for callers that have none of their own; 0 for no limit.
+    """
 
     def __init__(
         self,
@@ -23,17 +26,24 @@ class RateLimit:
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._rate, self._most_callers, self._clock = rate, most_callers, clock
-        self._capacity = max(1.0, rate)
         self._buckets: dict[str, tuple[float, float]] = {}
         self._lock = threading.Lock()
 
-    def take(self, caller: str) -> int:
+    @property
+    def is_on(self) -> bool:
+        """Whether callers without a rate of their own are limited."""
+        return self._rate > 0
+
+    def take(self, caller: str, own: float = 0) -> int:
         """Take a token from a caller's bucket; if it is empty, give the seconds to wait."""
-        now = self._clock()
+        rate = own or self._rate
+        if not rate:
+            return 0
+        capacity, now = max(1.0, rate), self._clock()
         with self._lock:
-            level, last = self._buckets.pop(caller, (self._capacity, now))
-            level = min(self._capacity, level + (now - last) * self._rate)
-            wait = 0 if level >= 1.0 else max(1, math.ceil((1.0 - level) / self._rate))
+            level, last = self._buckets.pop(caller, (capacity, now))
+            level = min(capacity, level + (now - last) * rate)
+            wait = 0 if level >= 1.0 else max(1, math.ceil((1.0 - level) / rate))
             # Removed and put back: the first bucket is always the one used longest ago.
             self._buckets[caller] = (level if wait else level - 1.0, now)
             if len(self._buckets) > self._most_callers:

@@ -16,11 +16,11 @@ from drawmark.rules.registry import Registry
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server import service_views
 from drawmark.web.settings import Settings
-from drawmark.web.wire.installed_rules import Rules, installed_rules
+from drawmark.web.wire.callers import Callers, read_callers
 
 log = logging.getLogger("drawmark")
 
-AppFactory = Callable[[Settings, Rules], Flask]
+AppFactory = Callable[[Settings, Callers], Flask]
 
 
 class ReloadableApp:
@@ -29,30 +29,48 @@ class ReloadableApp:
     def __init__(self, create_app: AppFactory, settings: Settings, registry: Registry) -> None:
         self._create_app = create_app
         self._settings, self._registry = settings, registry
-        self.application, self._missing = self._build()
-        self._publish(service_views.CURRENT)
+        self._callers: Callers | None = None
+        self._build()
 
     def reload(self) -> None:
-        """Read configuration and tokens again; if either has a fault, keep both as they were."""
+        """Read configuration and tokens again; if either has a fault, keep both as they were.
+
+        A fault in the file of one of several clubs keeps that club alone as it was.
+        """
         try:
-            self.application, self._missing = self._build()
+            self._build()
         except UserError as error:
             faults = "; ".join(str(error).splitlines())
             log.error("nothing was reloaded, since the new files have faults: %s", faults)
-            self._publish(service_views.STALE)
+            self._publish(stale=True)
         except (Exception, SystemExit):
             log.exception("nothing was reloaded, since the new application failed to start")
-            self._publish(service_views.STALE)
+            self._publish(stale=True)
         else:
             log.warning("configuration and tokens were reloaded")
-            self._publish(service_views.CURRENT)
 
-    def _build(self) -> tuple[Flask, int]:
-        rules = installed_rules(self._settings.config, self._registry)
-        return self._create_app(self._settings, rules), len(rules.configuration.missing)
+    def _build(self) -> None:
+        callers = read_callers(self._settings, registry=self._registry, before=self._callers)
+        self.application = self._create_app(self._settings, callers)
+        self._callers = callers
+        self._log_faults(callers)
+        self._publish(stale=bool(callers.clubs and callers.clubs.stale))
 
-    def _publish(self, configuration: str) -> None:
-        self.application.config[service_views.CONFIGURATION] = configuration
+    def _log_faults(self, callers: Callers) -> None:
+        """Name what is wrong with the files of some clubs, for whoever runs the service alone."""
+        for fault in callers.faults:
+            log.error("a token is answered nothing: %s", fault)
+        if callers.clubs is None:
+            return
+        for name, error in sorted(callers.clubs.faults.items()):
+            means = "earlier rules hold" if name in callers.clubs.stale else "nothing is answered"
+            faults = "; ".join(str(error).splitlines())
+            log.error("for the club %s %s, since its file has faults: %s", name, means, faults)
+
+    def _publish(self, stale: bool) -> None:
+        assert self._callers is not None
+        state = service_views.STALE if stale else service_views.CURRENT
+        self.application.config[service_views.CONFIGURATION] = state
         metrics_of_process().set_state(
-            self._settings.revision, self._missing, stale=configuration == service_views.STALE
+            self._settings.revision, self._callers.missing, stale, self._callers.clubs
         )

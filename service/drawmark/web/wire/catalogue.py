@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Iterator, Sequence
-from typing import Any
+from functools import lru_cache
+from typing import Any, Final
 
 import msgspec
 from flask import Blueprint, Response
@@ -21,6 +22,7 @@ from drawmark.rules.registry import Plugin
 from drawmark.rules.stated_rules import CLUB_FILE
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.wire.accept import JSON
+from drawmark.web.wire.callers import rules_of_request
 from drawmark.web.wire.catalogue_entries import (
     PluginEntry,
     PluginState,
@@ -32,6 +34,9 @@ from drawmark.web.wire.catalogue_entries import (
 )
 from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.quantity_field import range_in
+
+MOST_KEPT: Final = 16
+"""Callers with different rules for whom a list is kept encoded."""
 
 
 def rules_in(rules: Rules) -> list[RuleEntry]:
@@ -160,27 +165,21 @@ CATALOGUES: dict[str, Callable[[Rules], Sequence[Any]]] = {
 }
 
 
-def blueprint(rules: Rules) -> Blueprint:
-    """Register the catalogues: encoded once, but for plugins, whose state may change."""
+def blueprint() -> Blueprint:
+    """Register the catalogues of what a caller sees."""
     blue = Blueprint("catalogue", __name__, url_prefix="/v1")
     for name, listed in CATALOGUES.items():
         blue.add_url_rule(
-            f"/{name}",
-            name,
-            _plugins_view(rules) if name == "plugins" else _view(_encoded(name, listed, rules)),
-            methods=["GET"],
-            provide_automatic_options=False,
+            f"/{name}", name, _view(name, listed), methods=["GET"], provide_automatic_options=False
         )
     return blue
 
 
-def _encoded(name: str, listed: Callable[[Rules], Sequence[Any]], rules: Rules) -> bytes:
-    return msgspec.json.encode({name: listed(rules)})
+def _view(name: str, listed: Callable[[Rules], Sequence[Any]]) -> Callable[[], Response]:
+    def encode(rules: Rules) -> bytes:
+        return msgspec.json.encode({name: listed(rules)})
 
-
-def _plugins_view(rules: Rules) -> Callable[[], Response]:
-    return lambda: Response(_encoded("plugins", plugins_in, rules), mimetype=JSON)
-
-
-def _view(body: bytes) -> Callable[[], Response]:
-    return lambda: Response(body, mimetype=JSON)
+    if name != "plugins":
+        # The state of plugins may change.
+        encode = lru_cache(maxsize=MOST_KEPT)(encode)
+    return lambda: Response(encode(rules_of_request()), mimetype=JSON)

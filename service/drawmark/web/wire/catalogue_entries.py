@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, TypedDict
+from typing import Annotated, Literal, NotRequired, TypedDict
 
 from drawmark.answers.common.answer_types import PluginName, RuleName
 
@@ -155,13 +155,26 @@ class Health(TypedDict):
     version: ServiceVersion
 
 
+class ClubCounts(TypedDict):
+    """How many clubs there are, and in which state."""
+
+    known: Annotated[int, "Clubs that have a file, or tokens."]
+    closed: Annotated[int, "Clubs whose file has faults, so that their callers get 503."]
+    stale: Annotated[int, "Clubs whose file has faults since a reload: earlier rules hold."]
+    waiting: Annotated[int, "Clubs that require a plugin that is not active."]
+    faulty_tokens: Annotated[
+        int, "Tokens that name a rule set that their club does not have; their callers get 503."
+    ]
+
+
 class Readiness(TypedDict):
     """Whether every required plugin is active, and the state of each."""
 
     status: Annotated[
         Literal["ready", "degraded", "not_ready"],
         "`ready`. `degraded` if a plugin failed to load, or a rule is switched off for a while. "
-        "`not_ready` if a required plugin is not active.",
+        "`not_ready` if a required plugin is not active; with several clubs, if none can be "
+        "answered.",
     ]
     version: ServiceVersion
     revision: Annotated[str, "Revision that was built. May be empty."]
@@ -169,5 +182,8 @@ class Readiness(TypedDict):
         Literal["current", "stale"],
         "`stale` if the last reload found a fault. The earlier configuration then stays in force.",
     ]
-    plugins: Annotated[list[PluginState], "The plugins."]
+    plugins: Annotated[list[PluginState], "The plugins. Empty if the service has several clubs."]
     missing: MissingPlugins
+    clubs: NotRequired[
+        Annotated[ClubCounts, "Where each club has a file of its own: how many there are."]
+    ]

@@ -15,12 +15,20 @@ from drawmark.web.wire.conversion import Inputs
 from drawmark.web.wire.schemas import WORDS, Strict, named, schema_of
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Rules:
-    """The plugins and rule sets of a service."""
+    """The plugins and rule sets that a caller sees."""
 
     registry: Registry
     configuration: Configuration
+
+    @staticmethod
+    def within(registry: Registry, configuration: Configuration) -> Rules:
+        """Give some rule sets with the plugins that they name, and no others."""
+        named = frozenset(
+            name for ruleset in configuration.rulesets.values() for name in ruleset.named
+        )
+        return Rules(registry=registry.limited_to(named), configuration=configuration)
 
     @cached_property
     def inputs(self) -> dict[str, type]:

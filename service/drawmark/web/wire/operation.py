@@ -131,6 +131,12 @@ class Operation:
         )
         self._needs = tuple(map(parse_need, module.NEEDS))
 
+    def for_rules(self, rules: Rules) -> Operation:
+        """Give the same operation with other rule sets and plugins that take the same inputs."""
+        other = object.__new__(Operation)
+        other.__dict__.update(self.__dict__, rules=rules)
+        return other
+
     def calculate(self, body: bytes, answer: Answer | None = None) -> dict[str, Any]:
         """Answer a body with a tree that can be encoded; ProblemError if there is no answer.
 

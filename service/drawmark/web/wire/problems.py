@@ -19,6 +19,7 @@ SERVICE_FAILED: Final = "The service failed, and its log says why. Nothing was c
 TITLES: Final = {
     400: "Bad Request",
     401: "Unauthorized",
+    403: "Forbidden",
     404: "Not Found",
     405: "Method Not Allowed",
     411: "Length Required",
