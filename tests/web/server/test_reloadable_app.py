@@ -297,6 +297,71 @@ def test_signal_to_a_running_service(files, tmp_path):
         assert {one.get("caller") for one in lines} == {None, "app", "other"}
 
 
+STATED = """
+[[rulesets.first.rules]]
+id = "{club}-weight"
+fact = "draw_weight"
+above = "60 lbf"
+severity = "stop"
+message = "Too heavy."
+"""
+
+
+@pytest.mark.long
+def test_signal_to_a_running_service_of_many_clubs(federation, tmp_path):
+    federation.token("watch", "maintainer")
+    for name in ("alder", "birch"):
+        federation.club(name, club("first") + STATED.replace("{club}", name))
+    environment = {
+        "DRAWMARK_CONFIG": str(federation.folder),
+        "DRAWMARK_TOKENS_FILE": str(federation.tokens),
+    }
+
+    def named(served):
+        found = set()
+        for _ in range(8):
+            answers = [
+                requests.post(
+                    served.url + "/v1/fit-check",
+                    json=EXAMPLES["fit-check"],
+                    headers=federation.sent[name],
+                    timeout=10,
+                ).json()
+                for name in ("alder", "birch")
+            ]
+            found.add(tuple(one.get("ruleset", one.get("status")) for one in answers))
+        (told,) = found
+        return told
+
+    def metrics(served):
+        sent = federation.sent["watch"]
+        return requests.get(served.url + "/metrics", headers=sent, timeout=10).text
+
+    with serving(tmp_path, **environment) as served:
+        assert named(served) == ("first", "first")
+        federation.club("alder", "default = [")
+        federation.club("birch", club("second"))
+        hang_up(served)
+        assert named(served) == ("first", "second")
+        assert ready(served)["configuration"] == "stale"
+        assert ready(served)["clubs"]["stale"] == 1
+        said = metrics(served)
+        assert 'drawmark_clubs{state="stale"} 1.0' in said
+        assert 'drawmark_clubs{state="known"} 2.0' in said
+        # No label of a club's own.
+        assert 'drawmark_rule_calls_total{plugin="club-file",rule=""}' in said
+        assert "alder" not in said
+        federation.club("alder", club("third"))
+        hang_up(served)
+        assert named(served) == ("third", "second")
+        assert ready(served)["clubs"]["stale"] == 0
+        assert 'drawmark_clubs{state="stale"} 0.0' in metrics(served)
+        log = served.log.read_text(encoding="utf-8")
+        assert "for the club alder earlier rules hold, since its file has faults" in log
+        callers = {json.loads(one).get("caller") for one in log.splitlines() if one[0] == "{"}
+        assert callers == {None, "alder", "birch", "watch"}
+
+
 def test_requests_under_way_are_answered(tmp_path):
     config = tmp_path / "club.toml"
     config.write_text(club("first"))
