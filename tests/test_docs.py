@@ -33,7 +33,7 @@ from drawmark.rules.model import VERDICTS
 from drawmark.rules.stated_rules import MEMBERS
 from drawmark.rules.vocabulary import VOCABULARY
 from drawmark.tokens import MAINTAINER, WORDS, read_tokens
-from drawmark.web import create_app, metrics, settings
+from drawmark.web import create_app, settings
 from drawmark.web.batch.definition import COUNT_OF_TAPERED, LONGEST_LINE, MOST_FULL, MOST_ITEMS
 from drawmark.web.server.waiting import PATIENCE
 from drawmark.web.wire.callers import read_callers

@@ -30,6 +30,11 @@ INVENTED = [
         31,
         {f"drawmark_configuration_stale{{{COPY}}}": ("0+0x29", "1+0x30")},
     ),
+    (
+        "DrawmarkClubClosed",
+        31,
+        {f'drawmark_clubs{{{COPY}, state="closed"}}': ("0+0x29", "1+0x30")},
+    ),
     ("DrawmarkRuleFails", 30, {FAILURES % "raised": ("7+0x29", "8+0x30")}),
     ("DrawmarkRuleFails", 30, {FAILURES % "timeout": ("_x30", "1+0x30")}),
     # Counts begin anew with a service.

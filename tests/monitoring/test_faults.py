@@ -174,8 +174,12 @@ FAULTS: list[tuple[Callable, set[str]]] = [
 ]
 
 
+IN_PROMETHEUS = {"DrawmarkClubClosed"}
+"""Alerts whose fault needs a service for many clubs, in `test_prometheus.py`."""
+
+
 def test_each_alert_has_its_fault() -> None:
-    assert set.union(*(alerts for _, alerts in FAULTS)) == set(NAMES)
+    assert set.union(*(alerts for _, alerts in FAULTS), IN_PROMETHEUS) == set(NAMES)
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import shutil
+import signal
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -17,11 +18,12 @@ from drawmark.tokens import make_token
 from drawmark.web.document.examples import EXAMPLES
 from monitoring.alerting import FOLDER, NAMES, tool
 from monitoring.dashboard import EXPRESSIONS, VARIABLES
-from monitoring.test_faults import MISBEHAVING
+from monitoring.test_faults import IN_PROMETHEUS, MISBEHAVING
 from servers import Process, free_port, install, running, service, wait_for
 
 RATE = 5
 """Requests a second that a token may send."""
+CLUB = 'default = "club"\n[rulesets.club]\nplugins = ["misbehaving"]\n'
 RAISING = {**EXAMPLES["fit-check"], "local": {"misbehaving": {"raises": True}}}
 REFUSED = 'rate(drawmark_requests_total{status="429"}[1m])'
 
@@ -46,15 +48,22 @@ def prometheus(folder: Path, target: int, token: str) -> Process:
 
 @pytest.fixture
 def guarded(tmp_path: Path) -> Iterator[tuple[Process, list[str]]]:
-    """Give a service that asks for tokens, and two of them."""
-    made = [make_token(name) for name in ("prometheus", "desk")]
+    """Give a service for many clubs, with the tokens of Prometheus and of one club."""
+    made = [make_token("prometheus", ["maintainer"]), make_token("desk", ["club=elm-hall"])]
     tokens = tmp_path / "tokens"
     tokens.write_text("\n".join(line for _, line in made))
     tokens.chmod(0o600)
     plugins = tmp_path / "plugins"
     plugins.mkdir()
     found = install(plugins, "misbehaving", MISBEHAVING.read_text())
-    settings = {"DRAWMARK_TOKENS_FILE": str(tokens), "DRAWMARK_RATE_LIMIT": str(RATE)}
+    clubs = tmp_path / "clubs"
+    clubs.mkdir()
+    (clubs / "elm-hall.toml").write_text(CLUB)
+    settings = {
+        "DRAWMARK_CONFIG": str(clubs),
+        "DRAWMARK_TOKENS_FILE": str(tokens),
+        "DRAWMARK_RATE_LIMIT": str(RATE),
+    }
     with running(service(tmp_path, WEB_CONCURRENCY="1", **settings, **found)) as served:
         yield served, [token for token, _ in made]
 
@@ -105,6 +114,10 @@ def test_prometheus_reads_a_service_and_the_dashboard_shows_it(
         assert "refuses requests with 429" in said
         assert "{{" not in said
         assert "no value" not in said
+        assert not IN_PROMETHEUS & alerts(told).keys()
+        (tmp_path / "clubs" / "oak-hall.toml").write_text("default = [")
+        served.send(signal.SIGHUP)
+        wait_for(lambda: alerts(told).keys() >= IN_PROMETHEUS)
 
 
 def alerts(told: Any) -> dict[str, Any]:
