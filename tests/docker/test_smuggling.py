@@ -1,4 +1,4 @@
-"""Through nginx reach the service as many requests as nginx counts, and never one more."""
+"""Through nginx as many requests reach the service as nginx counts, and none at a closed path."""
 
 import json
 from pathlib import Path
@@ -51,3 +51,35 @@ def test_a_request_that_is_refused_here_takes_its_rest_with_it(
         number, message = numbered(AMBIGUOUS[framing])
         assert statuses_of(talk(nginx.port, message)) in ([400], [501])
         assert f"hidden-{number}" not in service.written()
+
+
+METRICS = [
+    *(b"/metrics", b"/metrics/", b"/metrics?x", b"/metrics#x", b"/%6detrics", b"/metrics%2f"),
+    *(b"//metrics", b"/./metrics", b"/v1/../metrics", b"/v1/%2e%2e/metrics", b"/v1/..%2fmetrics"),
+    *(
+        b"http://other/metrics",
+        b"http://other//metrics",
+        b"/metrics;x",
+        b"/metrics%00",
+        b"/METRICS",
+    ),
+    *(b"/metrics%20", b"/metrics%3fx", b"/metrics\\", b"/%256detrics", b"/metrics/%2e", b"metrics"),
+]
+
+
+def test_no_spelling_of_a_closed_path_gets_through(service: Process, front: Any) -> None:
+    nginx = front(service.port)
+    for path in METRICS:
+        message = b"GET " + path + b" HTTP/1.1\r\nHost: c\r\nConnection: close\r\n\r\n"
+        received = talk(nginx.port, message)
+        assert statuses_of(received)[0] in (400, 403, 404), path
+        assert b"drawmark_" not in received, path
+
+
+def test_a_page_that_points_its_own_name_here_gets_nothing_through_nginx(
+    service: Process, front: Any
+) -> None:
+    nginx = front(service.port)
+    for host, status in ((b"rebound.example", 421), (b"localhost:8080", 200)):
+        message = b"GET /v1/rulesets HTTP/1.1\r\nHost: %s\r\nConnection: close\r\n\r\n" % host
+        assert statuses_of(talk(nginx.port, message)) == [status]
