@@ -56,7 +56,7 @@ def create_app(settings: Settings | None = None, rules: Rules | Callers | None =
     routes = [rule.rule for rule in app.url_map.iter_rules()]
     gateway: Application = Gateway(app.wsgi_app, settings, callers, pages)
     # Then only this machine is to reach it, but a browser on it lets others' pages ask.
-    if not callers.need_token and not settings.allow_open:
+    if not (callers.need_token or settings.allow_open):
         gateway = HostCheck(gateway)
     app.wsgi_app = RequestObserver(  # type: ignore[method-assign]
         gateway, settings, metrics, routes
