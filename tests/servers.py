@@ -172,6 +172,7 @@ class Load:
     """Callers that ask on, each request on a connection of its own."""
 
     port: int
+    request: Callable[[int], tuple[int, bytes]] = ask
     answered: int = 0
     failed: list[str] = field(default_factory=list)
     over: threading.Event = field(default_factory=threading.Event)
@@ -186,7 +187,7 @@ class Load:
     def repeat(self) -> None:
         while not self.over.is_set():
             try:
-                status, _ = ask(self.port)
+                status, _ = self.request(self.port)
             except (OSError, HTTPException) as fault:
                 self.failed.append(repr(fault))
                 continue
