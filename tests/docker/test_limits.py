@@ -185,7 +185,7 @@ def test_a_refusal_is_a_problem_and_the_log_tells_on_nobody(front: Any, unused_p
     with closing(HTTPConnection("127.0.0.1", process.port, timeout=20)) as connection:
         while status != 429:
             statuses(process.port, [caller] * 300, "/metrics?secret=1")
-            connection.request("GET", CLOSED, headers=caller)
+            connection.request("POST", "/v1/kit/assignments", b" " * (9 << 20), caller)
             answer = connection.getresponse()
             status, problem = answer.status, json.loads(answer.read())
     assert (problem["status"], problem["title"]) == (429, "Too Many Requests")

@@ -372,10 +372,11 @@ def test_refusals_are_problems(standin: Any, front: Any, message: bytes, status:
     assert "retry-after" not in fields
 
 
+@pytest.mark.parametrize(("path", "size"), [(FIT_CHECK, 500), ("/v1/kit/assignments", 9 << 20)])
 def test_no_service_is_a_problem_that_says_when_to_ask_again(
-    unused_port: int, front: Any, body: bytes
+    unused_port: int, front: Any, path: str, size: int
 ) -> None:
-    status, fields, text = post(front(unused_port).port, body)
+    status, fields, text = post(front(unused_port).port, b" " * size, path)
     assert (status, json.loads(text)["status"]) == (502, 502)
     assert fields["content-type"] == "application/problem+json"
     assert int(fields["retry-after"]) > 0
