@@ -10,7 +10,8 @@ from drawmark import rules
 from drawmark.fitting.columns import both
 from drawmark.rules.conformance import CHECKS, Conformance
 from drawmark.rules.registry import Plugin
-from drawmark.rules.trial import random_trial, simplest
+from drawmark.rules.simplest_trial import simplest
+from drawmark.rules.trial import random_trial
 from rules.bench import plugin, rule, says
 
 

@@ -15,7 +15,8 @@ from drawmark.rules.declarations import declaration_faults
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.registry import Plugin
 from drawmark.rules.rule_checks import Check, answer_of
-from drawmark.rules.trial import Trial, hostile_trials, random_trial, simplest
+from drawmark.rules.simplest_trial import simplest
+from drawmark.rules.trial import Trial, hostile_trials, random_trial
 
 CHECKS: Final[dict[str, str]] = {
     "declarations": "what the service loads, and no less",

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable, Iterable
-from dataclasses import replace
 from functools import cache
-from typing import Any, Final, TypeAlias
+from typing import Final, TypeAlias
 
 from drawmark.fitting.limits import shorter
 from drawmark.rules.bound_rule import BoundRule
-from drawmark.rules.column_trees import group_alike, picker, shield, stack_alike
+from drawmark.rules.column_trees import picker, shield, stack_alike
 from drawmark.rules.evaluate import evaluate
 from drawmark.rules.guard import FailedError
 from drawmark.rules.model import CORE, PRECEDENCE, Case, Finding, Floor, Said
@@ -19,15 +18,11 @@ from drawmark.rules.rule_call import call_rules, case_of
 from drawmark.rules.rule_set import RuleSet, bind
 from drawmark.rules.spot_check import alike
 from drawmark.rules.text_values import write_quantity
-from drawmark.rules.trial import Trial, is_computable, trials_apart
+from drawmark.rules.trial import Trial
 from drawmark.rules.validation import UnsoundError, validate
 
 SLOW: Final = 0.1
 """What a rule may take in a test [s]; the service stops it at 0.25 s."""
-GROWTHS: Final = (0.005, 0.03, 0.1)
-"""By how much longer draws floors and stops are tried [m]."""
-SHARES: Final = (0.1, 1e-3)
-"""How far the items of a column lie apart, as a share of each figure."""
 
 Check: TypeAlias = Callable[[BoundRule, Trial], "str | None"]
 
@@ -77,11 +72,7 @@ def disordered(bound: BoundRule, trial: Trial) -> str | None:
     if isinstance(here, FailedError):
         return None
     floor, stops = _strictness(here)
-    for growth in GROWTHS:
-        longer = _with_longer_draw(trial, growth)
-        # What ends the draw decides which floors there are, in the core too.
-        if not is_computable(longer) or longer.facts.control != trial.facts.control:
-            continue
+    for growth, longer in trial.longer:
         answers = [answer_of(one, longer.case) for one in longer.asked if one.key == bound.key]
         if not answers or isinstance(answers[0], FailedError):
             continue
@@ -101,20 +92,9 @@ def _strictness(answer: Iterable[Said]) -> tuple[float, bool]:
     return max(floors, default=0.0), stops
 
 
-def _with_longer_draw(trial: Trial, growth: float) -> Trial:
-    archer = trial.fitting.archer
-    assert archer is not None
-    changes: dict[str, Any] = {}
-    if archer.draw_length is not None:
-        changes["draw_length"] = archer.draw_length + growth
-    if archer.draws is not None:
-        changes["draws"] = tuple(draw + growth for draw in archer.draws)
-    return replace(trial, fitting=replace(trial.fitting, archer=replace(archer, **changes)))
-
-
 def differs_in_columns(bound: BoundRule, trial: Trial) -> str | None:
     """Say whether a rule says other things of columns than of single cases."""
-    if bound.rule.check_many is None or (items := _alike_items(trial)) is None:
+    if bound.rule.check_many is None or (items := trial.alike) is None:
         return None
     case = _columns_of(items)
     before = repr(case)
@@ -132,18 +112,6 @@ def differs_in_columns(bound: BoundRule, trial: Trial) -> str | None:
         there = answer_of(bound, item.case)
         if not isinstance(there, FailedError) and not alike(here, there):
             return f"its check_many says {_words(here)}, its check says {_words(there)}"
-    return None
-
-
-def _alike_items(trial: Trial) -> tuple[Trial, ...] | None:
-    for share in SHARES:
-        items = trials_apart(trial, share)
-        if items is None:
-            continue
-        trees = [(one.fitting, one.facts, one.local) for one in items]
-        selected = {tuple(bound.key for bound in one.asked) for one in items}
-        if len(group_alike(trees)) == 1 == len(selected):
-            return items
     return None
 
 
@@ -165,7 +133,7 @@ def disturbs(bound: BoundRule, trial: Trial) -> str | None:
     if not alike(alone, list(after)):
         return "says something else beside the plugin's other rules"
     many = bound.rule.check_many
-    if many is None or (items := _alike_items(trial)) is None:
+    if many is None or (items := trial.alike) is None:
         return None
     columns = _columns_of(items)
     try:

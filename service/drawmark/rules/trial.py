@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 import random
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from copy import deepcopy
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, Final
 
 from drawmark.fitting.facts import Facts, facts_of
 from drawmark.fitting.faults import FittingError
 from drawmark.fitting.field_kinds import Figure, Part, Quantity, Text, Whole
-from drawmark.fitting.fields import declared, is_required
+from drawmark.fitting.fields import declared
 from drawmark.fitting.model import Archer, Bow, Fitting
 from drawmark.fitting.units import DIMENSIONS
 from drawmark.rules.bound_rule import BoundRule
+from drawmark.rules.column_trees import group_alike
 from drawmark.rules.model import Case
 from drawmark.rules.random_cases import random_fitting, random_instance
 from drawmark.rules.registry import Plugin
@@ -27,9 +26,11 @@ from drawmark.rules.rule_set import RuleSet, bind
 from drawmark.rules.text_values import read, write_quantity
 
 MOST_TRIES: Final = 2000
-LONGEST_SEARCH: Final = 3.0
-"""How long a smaller case is looked for [s]."""
 PLAIN_ARCHER: Final = Archer(draw_length=0.7, draw_length_convention="standard")
+GROWTHS: Final = (0.005, 0.03, 0.1)
+"""By how much longer draws are tried [m]."""
+SHARES: Final = (0.1, 1e-3)
+"""How far the items of a column lie apart, as a share of each figure."""
 _ODD_TEXT: Final = "Ω'\"&<%s{0}\\"
 
 
@@ -47,11 +48,10 @@ class Trial:
         """The facts of the fitting; FittingError if it contradicts itself."""
         return facts_of(self.fitting)
 
-    @cached_property
+    @property
     def ruleset(self) -> RuleSet:
         """The plugin's rules under these settings."""
-        rules = bind(self.plugin, self.settings)
-        return RuleSet(name="alone", title="The plugin's rules", rules=rules)
+        return _ruleset_of(self.plugin, self.settings)
 
     @property
     def local(self) -> dict[str, object]:
@@ -73,6 +73,30 @@ class Trial:
         groups = self.ruleset.groups
         return groups[0].selector.select(self._case).rules if groups else ()
 
+    @cached_property
+    def alike(self) -> tuple[Trial, ...] | None:
+        """The trial and two like it, to be put into columns; None where there are none."""
+        for share in SHARES:
+            items = _trials_apart(self, share)
+            if items is None:
+                continue
+            trees = [(one.fitting, one.facts, one.local) for one in items]
+            selected = {tuple(bound.key for bound in one.asked) for one in items}
+            if len(group_alike(trees)) == 1 == len(selected):
+                return items
+        return None
+
+    @cached_property
+    def longer(self) -> tuple[tuple[float, Trial], ...]:
+        """Trials with longer draws, each with how much longer [m], where they can be computed."""
+        trials = ((growth, _with_longer_draw(self, growth)) for growth in GROWTHS)
+        # What ends the draw decides which floors there are, in the core too.
+        return tuple(
+            (growth, trial)
+            for growth, trial in trials
+            if is_computable(trial) and trial.facts.control == self.facts.control
+        )
+
     def __str__(self) -> str:
         """Name every value that is given, in familiar units."""
         trees = {
@@ -84,6 +108,12 @@ class Trial:
         }
         given = ((name, tree) for name, tree in trees.items() if tree is not None)
         return ", ".join(one for name, tree in given for one in _told(tree, name))
+
+
+# Binding and compiling costs as much as asking.
+@lru_cache(maxsize=256)
+def _ruleset_of(plugin: Plugin, settings: Any) -> RuleSet:
+    return RuleSet(name="alone", title="The plugin's rules", rules=bind(plugin, settings))
 
 
 def random_trial(plugin: Plugin, settings: Any, rng: random.Random) -> Trial:
@@ -132,12 +162,11 @@ def hostile_trials(trial: Trial) -> Iterator[Trial]:
         elif isinstance(spec, Text):
             ends += ["", _ODD_TEXT[: spec.longest], "x" * spec.longest]
         for end in ends:
-            if (changed := _changed(trial.inputs, name, end)) is not None:
+            if (changed := changed_tree(trial.inputs, name, end)) is not None:
                 yield replace(trial, inputs=changed)
 
 
-def trials_apart(trial: Trial, share: float) -> tuple[Trial, ...] | None:
-    """Give the trial and two like it in which fields they have, to be put into columns."""
+def _trials_apart(trial: Trial, share: float) -> tuple[Trial, ...] | None:
     items = [trial]
     for factor in (1 - share, 1 + share):
         fitting, inputs = (_scaled(tree, factor) for tree in (trial.fitting, trial.inputs))
@@ -148,6 +177,17 @@ def trials_apart(trial: Trial, share: float) -> tuple[Trial, ...] | None:
             return None
         items.append(item)
     return tuple(items)
+
+
+def _with_longer_draw(trial: Trial, growth: float) -> Trial:
+    archer = trial.fitting.archer
+    assert archer is not None
+    changes: dict[str, Any] = {}
+    if archer.draw_length is not None:
+        changes["draw_length"] = archer.draw_length + growth
+    if archer.draws is not None:
+        changes["draws"] = tuple(draw + growth for draw in archer.draws)
+    return replace(trial, fitting=replace(trial.fitting, archer=replace(archer, **changes)))
 
 
 def _scaled(tree: Any, factor: float) -> Any:
@@ -170,83 +210,12 @@ def _scaled(tree: Any, factor: float) -> Any:
         return None
 
 
-def simplest(trial: Trial, fails: Callable[[Trial], bool]) -> Trial:
-    """Leave out and round whatever can be, as long as it fails."""
-    end = time.monotonic() + LONGEST_SEARCH
-    simpler = True
-    while simpler:
-        simpler = False
-        for candidate in _simpler(trial):
-            if time.monotonic() > end:
-                return trial
-            if is_computable(candidate) and fails(candidate):
-                trial, simpler = candidate, True
-                break
-    return trial
-
-
-def _simpler(trial: Trial) -> Iterator[Trial]:
-    if trial.inputs is not None:
-        yield replace(trial, inputs=None)
-        for inputs in _simpler_trees(trial.inputs):
-            yield replace(trial, inputs=inputs)
-    fitting = trial.fitting
-    archer = fitting.archer
-    assert archer is not None
-    if archer != PLAIN_ARCHER:
-        yield replace(trial, fitting=replace(fitting, archer=PLAIN_ARCHER))
-    bow = fitting.bow
-    if bow is not None and bow.kind != "recurve":
-        yield replace(trial, fitting=replace(fitting, bow=replace(bow, kind="recurve")))
-    if archer.draws is not None:
-        mean = math.fsum(archer.draws) / len(archer.draws)
-        plain = replace(archer, draws=None, draw_length=mean)
-        yield replace(trial, fitting=replace(fitting, archer=plain))
-    # Fields that are given together, or not at all.
-    for part, pair in (
-        ("archer", {"draw_variation": None, "draw_count": None}),
-        ("bow", {"draw_weight": None, "draw_weight_basis": None}),
-    ):
-        tree: Any = getattr(fitting, part)
-        if any(getattr(tree, name) is not None for name in pair):
-            yield replace(trial, fitting=replace(fitting, **{part: replace(tree, **pair)}))
-    if fitting.arrow is not None:
-        yield replace(trial, fitting=replace(fitting, arrow=None))
-    for part in ("arrow", "bow", "archer"):
-        if (tree := getattr(fitting, part)) is not None:
-            for changed in _simpler_trees(tree):
-                yield replace(trial, fitting=replace(fitting, **{part: changed}))
-
-
-def _simpler_trees(tree: Any) -> Iterator[Any]:
-    cls: type = type(tree)
-    for field in dataclasses.fields(tree):
-        value = getattr(tree, field.name)
-        if not is_required(field) and value != field.default:
-            yield from _given(_changed(tree, field.name, field.default))
-    for name, spec, _ in declared(cls):
-        value = getattr(tree, name)
-        if isinstance(spec, Part) and not spec.is_list and value is not None:
-            for below in _simpler_trees(value):
-                yield from _given(_changed(tree, name, below))
-        elif isinstance(spec, Figure) and type(value) is float:
-            for digits in (1, 2):
-                rounded = float(f"{value:.{digits}g}")
-                if rounded != value and spec.fault_in(rounded) is None:
-                    yield from _given(_changed(tree, name, rounded))
-                    break
-
-
-def _changed(tree: Any, name: str, value: Any) -> Any:
+def changed_tree(tree: Any, name: str, value: Any) -> Any:
+    """Give a part with another value of a field; None where its class refuses that."""
     try:
         return replace(tree, **{name: value})
     except ValueError:
         return None
-
-
-def _given(tree: Any) -> Iterator[Any]:
-    if tree is not None:
-        yield tree
 
 
 def _told(tree: Any, path: str) -> Iterator[str]:
