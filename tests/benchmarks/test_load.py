@@ -22,12 +22,12 @@ def test_every_operation_is_asked():
 @needs_proc
 def test_a_wrong_answer_and_growing_memory_are_found(monkeypatch):
     # So few requests only warm it up.
-    monkeypatch.setattr(load, "MOST_GROWTH", 1000.0)
-    assert load.measure(1, 200) == []
+    monkeypatch.setattr(load, "MOST_GROWTH", 1e6)
+    assert load.measure(1, 200, 100) == []
     spoilt = [replace(each, status=201) for each in load.mixture()]
     monkeypatch.setattr(load, "mixture", lambda: spoilt)
-    monkeypatch.setattr(load, "MOST_GROWTH", -1000.0)
-    errors, memory = load.measure(1, 200)
+    monkeypatch.setattr(load, "MOST_GROWTH", -1e6)
+    errors, memory = load.measure(1, 200, 100)
     assert errors.startswith("260 errors: ")
     assert memory.startswith("memory grew by ")
 
