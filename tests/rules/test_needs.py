@@ -18,7 +18,7 @@ from rules.bench import FACTS, FITTING, plugin, rule, ruleset, says
 
 
 def given(fitting, *needs):
-    return compile_needs(needs)(case_of(fitting, FACTS, GROUP))
+    return compile_needs(tuple(needs))(case_of(fitting, FACTS, GROUP))
 
 
 @pytest.mark.parametrize(
@@ -51,7 +51,7 @@ def test_no_needs():
 @pytest.mark.parametrize("need", ["arrow.length or 1", "arrow.length)", "bow.kind() is None"])
 def test_code_is_no_need(need):
     with pytest.raises(ValueError, match="is not a dotted path"):
-        compile_needs([need])
+        compile_needs((need,))
 
 
 def test_a_word_is_only_ever_text():

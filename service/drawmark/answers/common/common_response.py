@@ -149,7 +149,8 @@ def encode_texts(texts: tuple[str, ...]) -> msgspec.Raw:
     return msgspec.Raw(msgspec.json.encode(texts))
 
 
-@lru_cache(maxsize=256)
+# The rules that a thousand clubs state have a version each.
+@lru_cache(maxsize=4096)
 def applied_response(applied: tuple[Applied, ...]) -> msgspec.Raw:
     """Give the plugins in force; encoded once."""
     return msgspec.Raw(
