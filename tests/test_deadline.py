@@ -94,6 +94,7 @@ def test_nothing_that_goes_on_after_faults_catches_it():
 @pytest.mark.parametrize("leave", ["close", "shutdown"])
 def test_a_caller_that_has_gone_ends_the_work(monkeypatch, leave):
     monkeypatch.setattr(module, "LOOK_EVERY", 0.0)
+    monkeypatch.setattr(module, "TURN_EVERY", 0.0)
     here, caller = socket.socketpair()
     with here, caller:
         deadline.begin(60.0, here)

@@ -16,8 +16,10 @@ from typing import Any, Final
 
 import msgspec
 
-LOOK_EVERY: Final = 0.005
-"""How often work lets others run, and looks whether its caller is still there [s]."""
+LOOK_EVERY: Final = 0.1
+"""How often work looks whether its caller is still there [s]."""
+TURN_EVERY: Final = 0.005
+"""How often work lets others run [s]."""
 LET_OTHERS_RUN: Final = 1e-5
 """A sleep long enough for a thread that waits to take the interpreter's lock [s]."""
 _GONE: Final = getattr(select, "POLLRDHUP", 0) | select.POLLHUP | select.POLLERR
@@ -37,6 +39,7 @@ class CallerGone(WorkAbandoned):
 
 class _Work(msgspec.Struct):
     end: float
+    next_turn: float
     next_look: float
     caller: Any
     seconds: float
@@ -53,7 +56,8 @@ class Deadline:
     def begin(self, seconds: float, caller: Any = None) -> None:
         """Give the work from here on so many seconds; `caller` is the socket of its connection."""
         now = monotonic()
-        work = _Work(now + seconds, now + min(seconds, LOOK_EVERY), caller, seconds)
+        turn = now + min(seconds, TURN_EVERY)
+        work = _Work(now + seconds, turn, now + LOOK_EVERY, caller, seconds)
         self._works[get_ident()] = work
 
     def restart(self) -> None:
@@ -75,12 +79,15 @@ class Deadline:
     def check(self) -> None:
         """Raise WorkAbandoned where the deadline has passed or the caller is gone."""
         work = self._works.get(get_ident())
-        if work is None or (now := monotonic()) < work.next_look:
+        if work is None or (now := monotonic()) < work.next_turn:
             return
         if now >= work.end:
             raise DeadlinePassed
         sleep(LET_OTHERS_RUN)
-        work.next_look = min(work.end, monotonic() + LOOK_EVERY)
+        work.next_turn = min(work.end, monotonic() + TURN_EVERY)
+        if now < work.next_look:
+            return
+        work.next_look = now + LOOK_EVERY
         if work.caller is not None and _is_gone(work.caller):
             raise CallerGone
 
