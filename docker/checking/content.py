@@ -52,10 +52,10 @@ def read_tree(root: Path) -> Tree:
     return tree
 
 
-def read_image(host: Host, image: str) -> Tree:
-    """Give all that stands in an image."""
+def read_image(host: Host, image: str, part: str = "") -> Tree:
+    """Give all that stands in an image, or in one of its folders."""
     with mounted(host, image) as folder:
-        return read_tree(folder)
+        return read_tree(folder / part)
 
 
 def check_content(host: Host, tree: Tree, top: Path) -> str:

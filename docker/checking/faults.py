@@ -19,9 +19,8 @@ def check_faults(host: Host) -> None:
 
     with step("fault caught, a file that the build left") as said:
         stained = image.derive(host, "stained", "USER 0:0", 'RUN ["touch", "/root/left"]')
-        base = content.read_image(host, image.BASE)
-        found = content.read_image(host, stained)
-        said.append(require_caught(lambda: content.check_base(found, base), "/root/left"))
+        base, found = (content.read_image(host, each, "root") for each in (image.BASE, stained))
+        said.append(require_caught(lambda: content.check_base(found, base), "/left"))
 
     with step("fault caught, an image without a health check") as said:
         mute = image.derive(host, "mute", "HEALTHCHECK NONE")

@@ -145,7 +145,7 @@ def install_tools(host: Host) -> str:
         run(["apt-get", *lock, "-q", "update"], env=quiet)
         run(["apt-get", *lock, "-qy", "install", "--no-install-recommends", *missing], env=quiet)
     venv.create(host.work / "tools", with_pip=True)
-    run([host.tool("pip"), "install", "-q", *TOOLS])
+    run([host.tool("pip"), "install", "-q", "--no-compile", *TOOLS])
     return f"installed {', '.join(missing)}" if missing else "packages were there"
 
 
