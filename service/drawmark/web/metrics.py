@@ -288,7 +288,8 @@ def _gauge_of_clubs(clubs: Clubs) -> Any:
 
     gauge = GaugeMetricFamily(
         "drawmark_clubs",
-        "Clubs. Closed: faults in the file. Stale: earlier rules hold. Waiting: a plugin lacks.",
+        "Clubs. Closed: their file has faults. Stale: so it has, and earlier rules hold. "
+        "Waiting: a required plugin is missing.",
         labels=("state",),
     )
     for state, number in clubs.counts.items():

@@ -150,7 +150,7 @@ def test_a_fault_of_one_club_keeps_that_club_as_it_was(federation, caplog):
     reloadable.reload()
     assert sets_of(reloadable.application, federation) == {"alder": ["first"], "birch": ["second"]}
     (words,) = {one.getMessage() for one in caplog.records if one.levelname == "ERROR"}
-    assert words.startswith("for the club alder earlier rules hold, since its file has faults: ")
+    assert words.startswith("alder.toml has faults, and earlier rules hold: ")
     assert "alder.toml: is not TOML" in words
     federation.club("alder", club("third"))
     reloadable.reload()
@@ -163,8 +163,10 @@ def test_a_fault_of_one_club_at_the_start_closes_that_club_alone(federation, cap
     reloadable = ReloadableApp(create_app, federation.settings(), PLUGINS)
     assert sets_of(reloadable.application, federation) == {"alder": 503, "birch": ["first"]}
     (record,) = caplog.records
-    assert "for the club alder nothing is answered" in record.getMessage()
-    assert "line 7: rulesets.next.bow: is unknown" in record.getMessage()
+    assert record.getMessage().startswith(
+        "alder.toml has faults, and its club is answered nothing: "
+        "line 7: rulesets.next.bow: is unknown"
+    )
     reloadable.reload()
     assert sets_of(reloadable.application, federation) == {"alder": 503, "birch": ["first"]}
     federation.club("alder", club("second"))
@@ -357,7 +359,7 @@ def test_signal_to_a_running_service_of_many_clubs(federation, tmp_path):
         assert ready(served)["clubs"]["stale"] == 0
         assert 'drawmark_clubs{state="stale"} 0.0' in metrics(served)
         log = served.log.read_text(encoding="utf-8")
-        assert "for the club alder earlier rules hold, since its file has faults" in log
+        assert "alder.toml has faults, and earlier rules hold: " in log
         callers = {json.loads(one).get("caller") for one in log.splitlines() if one[0] == "{"}
         assert callers == {None, "alder", "birch", "watch"}
 

@@ -12,6 +12,7 @@ from collections.abc import Callable
 from flask import Flask
 
 from drawmark.errors import UserError
+from drawmark.rules.club_folder import SUFFIX
 from drawmark.rules.registry import Registry
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server import service_views
@@ -63,9 +64,10 @@ class ReloadableApp:
         if callers.clubs is None:
             return
         for name, error in sorted(callers.clubs.faults.items()):
-            means = "earlier rules hold" if name in callers.clubs.stale else "nothing is answered"
+            closed = name in callers.clubs.closed
+            means = "its club is answered nothing" if closed else "earlier rules hold"
             faults = "; ".join(str(error).splitlines())
-            log.error("for the club %s %s, since its file has faults: %s", name, means, faults)
+            log.error("%s%s has faults, and %s: %s", name, SUFFIX, means, faults)
 
     def _publish(self, stale: bool) -> None:
         assert self._callers is not None
