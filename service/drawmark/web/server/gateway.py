@@ -49,7 +49,6 @@ _FAULTY: Final = (
     "The configuration for this token has faults, so nothing was checked. Ask whoever runs the "
     "service to look at its log."
 )
-_SECONDS_TO_MEND: Final = 60
 _NO_CLUB: Final = (
     "This token belongs to no club. It is for /metrics and /v1/plugins only; use a club's token."
 )
@@ -119,8 +118,8 @@ class Gateway:
             header = ("WWW-Authenticate", challenge)
             return _refuse(environ, start_response, 401, detail, header)
         if caller.rules is None:
-            wait = _SECONDS_TO_MEND
-            return _refuse(environ, start_response, 503, _FAULTY, ("Retry-After", wait))
+            # Soon: the client of this package waits as long as is said, several times.
+            return _refuse_for_now(environ, start_response, _FAULTY)
         if caller.token.maintainer and path not in MAINTAINER_PATHS:
             return send_problem(environ, start_response, problem(403, _NO_CLUB))
         if environ["REQUEST_METHOD"] == "POST":
