@@ -51,6 +51,7 @@ DOCS = {
         ROOT / "service" / "SECURITY.md",
         ROOT / "docker" / "README.md",
         ROOT / "docker" / "monitoring" / "README.md",
+        ROOT / "docker" / "kubernetes" / "README.md",
         *sorted((ROOT / "plugins").glob("*/README.md")),
     )
 }
