@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from drawmark.web.document.examples import EXAMPLES
-from drawmark.web.wire.accept import CSV, DRAWN, HTML, JSON, SVG, choose_type
+from drawmark.web.wire.accept import CSV, DRAWN, HTML, JSON, LONGEST_ACCEPT, SVG, choose_type
 
 
 @pytest.mark.parametrize(
@@ -29,6 +29,15 @@ from drawmark.web.wire.accept import CSV, DRAWN, HTML, JSON, SVG, choose_type
 )
 def test_choice(header, chosen):
     assert choose_type(header, (CSV,)) == chosen
+
+
+@pytest.mark.parametrize("longer", [0, 1])
+def test_of_a_long_header_nothing_is_read(monkeypatch, longer):
+    """Reading takes a second a megabyte, and what was read is kept."""
+    header = "text/csv".ljust(LONGEST_ACCEPT + longer)
+    if longer:
+        monkeypatch.delattr("drawmark.web.wire.accept.parse_accept_header")
+    assert choose_type(header, (CSV,)) == (JSON if longer else CSV)
 
 
 def test_best_of_several():

@@ -31,9 +31,17 @@ DRAWN: Final[dict[str, tuple[str, ...]]] = {
 """By path, the media types of its drawing and its paper; `web.drawings` makes them."""
 
 
-@lru_cache(maxsize=128)
+LONGEST_ACCEPT: Final = 1000
+"""A longer header is not read: that takes a second a megabyte, and browsers send 150 bytes."""
+
+
 def choose_type(accept: str, offered: tuple[str, ...]) -> str:
     """Choose the offered media type that is asked for most; JSON wins a draw, and if none fits."""
+    return JSON if len(accept) > LONGEST_ACCEPT else _read_choice(accept, offered)
+
+
+@lru_cache(maxsize=128)
+def _read_choice(accept: str, offered: tuple[str, ...]) -> str:
     asked = parse_accept_header(accept, MIMEAccept)
     best, quality = JSON, float(asked.quality(JSON))
     for media_type in offered:
