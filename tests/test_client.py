@@ -145,3 +145,31 @@ def test_client_loads_nothing_that_computes_or_serves():
     code = f"import sys, drawmark.client; print({heavy!r} & set(sys.modules))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True)
     assert done.stdout == "set()\n"
+
+
+LINK = (
+    '</docs#fit-check>; rel="deprecation"; type="text/html"; '
+    'title="bow.knot: Deprecated since 2027-03-01. Use bow.loop."'
+)
+
+
+@pytest.mark.parametrize(
+    ("headers", "words"),
+    [
+        (
+            {"Deprecation": "@1803859200", "Link": LINK},
+            r"/v1/fit-check: bow\.knot: .* bow\.loop\.$",
+        ),
+        ({"Deprecation": "@1803859200"}, "is on its way out"),
+        ({"Link": LINK}, None),
+    ],
+)
+def test_what_is_on_its_way_out_is_warned_of(headers, words):
+    more = "".join(f"{name}: {value}\r\n" for name, value in headers.items())
+    with saying(reply(b"{}", more=more)) as (url, _), Drawmark(url) as asked:
+        if words is None:  # A warning would be an error.
+            asked.fit_check(FIT)
+            return
+        with pytest.warns(DeprecationWarning, match=words) as told:
+            asked.fit_check(FIT)
+        assert told[0].filename == __file__

@@ -62,8 +62,9 @@ def test_thresholds_say_that_they_have_no_source():
         ]
         assert ["limit_percent" in one for one in said["thresholds"][bound]] == [0, 0, 0, 1]
     for least, most in zip(*(said["thresholds"][b] for b in ("at_least", "at_most")), strict=True):
-        (name,) = least.keys() - {"field"}
+        (name,) = most.keys() - {"field"}
         assert least[name].value < most[name].value
+        assert least["distance"] == least[name]  # its older name
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import date
 from typing import Annotated, Final, NotRequired, TypedDict
 
 import numpy as np
@@ -30,6 +31,7 @@ from drawmark.answers.common.common_response import (
     engine_response,
 )
 from drawmark.answers.common.context import Context
+from drawmark.deprecation import Deprecated
 from drawmark.fitting import fields, limits
 from drawmark.fitting.columns import Column
 from drawmark.fitting.faults import FittingError
@@ -85,12 +87,22 @@ class LimitOfFigure(Limit):
     field: Annotated[Figure, "The figure."]
 
 
+class LeastOfFigure(LimitOfFigure):
+    """The limit of one figure, under its older name too."""
+
+    distance: Annotated[
+        Measure,
+        "The same.",
+        Deprecated(since=date(2026, 11, 30), instead="Use `limit` or `limit_percent`."),
+    ]
+
+
 class Thresholds(TypedDict):
     """What counts as odd."""
 
     deviations: Annotated[Number, "Number of robust standard deviations from the median."]
     fewest_arrows: Annotated[int, "Smallest number of measured arrows that is judged."]
-    at_least: Annotated[list[LimitOfFigure], "Differences up to which no arrow is odd."]
+    at_least: Annotated[list[LeastOfFigure], "Differences up to which no arrow is odd."]
     at_most: Annotated[
         list[LimitOfFigure], "Differences beyond which an arrow is odd in a set of any spread."
     ]
@@ -176,7 +188,7 @@ def answer(request: Request, context: Context) -> ConsistencyAnswer:
         "thresholds": {
             "deviations": Measure(limits.ODD_DEVIATIONS, "number"),
             "fewest_arrows": limits.CONSISTENCY_COUNT,
-            "at_least": [_limit_of_figure(name, LEAST) for name in FIGURES],
+            "at_least": [_least_of_figure(name) for name in FIGURES],
             "at_most": [_limit_of_figure(name, MOST) for name in FIGURES],
             "source": "project-consistency",
         },
@@ -257,6 +269,12 @@ def _odd_response(request: Request, one: odd_arrows.OddArrow) -> OddArrow:
 
 def _limit_of_figure(figure: Figure, limits_of: Mapping[Figure, float]) -> LimitOfFigure:
     return {"field": figure, **_limit_response(figure, limits_of[figure])}
+
+
+def _least_of_figure(figure: Figure) -> LeastOfFigure:
+    least = _limit_of_figure(figure, LEAST)
+    limit = least.get("limit")
+    return {**least, "distance": least["limit_percent"] if limit is None else limit}
 
 
 def _limit_response(figure: Figure, limit: float) -> Limit:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Annotated, Final, NotRequired, TypedDict
 
 from drawmark.answers.club.members import MOST_ARCHERS, ClubArcher, local_of
@@ -33,6 +34,7 @@ from drawmark.answers.common.minimum import (
     MinimumFigure,
     minimum_length_of,
 )
+from drawmark.deprecation import Deprecated
 from drawmark.fitting import fields
 from drawmark.fitting.draw.growth_of_draw import tells_growth
 from drawmark.fitting.kit import stock_lengths
@@ -93,6 +95,11 @@ class StockLength(BoughtLength):
     arrows: Annotated[int, "Number of arrows of this length."]
     longest_recommended_of: Annotated[
         str, "`id` of the archer whose recommended length decides it."
+    ]
+    longest_minimum_of: Annotated[
+        str,
+        "The same.",
+        Deprecated(since=date(2026, 11, 30), instead="Use `longest_recommended_of`."),
     ]
 
 
@@ -213,6 +220,7 @@ def _length_response(one: stock_lengths.StockLength, stock: Stock, request: Requ
         "count": len(served),
         "arrows": len(served) * request.arrows_per_archer,
         "longest_recommended_of": most.id,
+        "longest_minimum_of": most.id,
     }
 
 

@@ -42,6 +42,8 @@ def report(name: str, trials: int, seed: int) -> int:
         print(f"FAILED: {name} {plugin.version} does not load: {plugin.error}")
         return FAILED
     print(f"{name} {plugin.version}: {', '.join(rule.id for rule in plugin.rules)}")
+    for words in plugin.deprecated:
+        print(f"  deprecated: {words}")
     conformance = Conformance(plugin, trials=trials, seed=seed)
     failed = 0
     for check, meaning in CHECKS.items():

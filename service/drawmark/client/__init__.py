@@ -26,7 +26,7 @@ class Drawmark:
 
     A call waits and asks again while the service has no room (503) or the caller asks too often
     (429). It raises ProblemError if the service answers with a problem, and ClientError if it
-    does not answer.
+    does not answer. It warns with DeprecationWarning if a request uses what is on its way out.
 
     Parameters
     ----------

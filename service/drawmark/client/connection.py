@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 import time
+import warnings
 from typing import Any, Final
 
 import msgspec
@@ -18,6 +20,7 @@ LONGEST_WAIT: Final = 30.0
 TIMEOUT: Final = (10.0, 300.0)
 """Time to connect, and to wait for the next bytes [s]."""
 JSON: Final = "application/json"
+_REASON: Final = re.compile(r'rel="deprecation"(?:;\s*\w+="[^"]*")*?;\s*title="([^"]*)"')
 
 
 class _BearerAuth(AuthBase):
@@ -71,6 +74,8 @@ class Connection:
                 raise ClientError(f"{url} sends on to {elsewhere}: give the address of the service")
             if response.status_code != 200:
                 raise problem_of(url, response)
+            if "Deprecation" in response.headers:
+                warnings.warn(_deprecation_in(url, response), DeprecationWarning, stacklevel=4)
         except requests.RequestException as error:
             raise self.unanswered(path, error) from error
         return response
@@ -91,3 +96,8 @@ class Connection:
         if isinstance(error, requests.ConnectionError):
             return ClientError(f"{url} does not answer, or the connection broke")
         return ClientError(f"{url}: {error}")
+
+
+def _deprecation_in(url: str, response: requests.Response) -> str:
+    reasons = _REASON.findall(response.headers.get("Link", ""))
+    return f"{url}: {' '.join(reasons) or 'the request uses what is on its way out.'}"

@@ -17,6 +17,8 @@ from drawmark.fitting.mechanics.arrow_validation import faults_of
 from drawmark.fitting.mechanics.launch import launch_load
 from drawmark.fitting.model import Archer, Bow, Fitting
 
+RENAMED: Final = {"mean_draw": "draw"}
+"""Older names of facts, which warn, and the names to use instead."""
 _NO_ARROW: Final = ArrowFacts()
 
 

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any, Final, Self
 
+from drawmark.deprecation import Deprecated
 from drawmark.fitting.units import Dimension
 
 _AT_END: Final = 0.05
@@ -27,11 +28,19 @@ class Spec:
         Meaning, one sentence.
     fewest, most : int or None
         Both set where the field is a list (a tuple in SI).
+    deprecated : Deprecated or None
+        Set where the field is on its way out.
     """
 
     doc: str
     fewest: int | None = None
     most: int | None = None
+    deprecated: Deprecated | None = None
+
+    @property
+    def meaning(self) -> str:
+        """What the field means, and whether it is on its way out."""
+        return self.doc if self.deprecated is None else f"{self.doc} {self.deprecated.words}"
 
     @property
     def is_list(self) -> bool:

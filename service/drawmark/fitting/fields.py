@@ -8,9 +8,11 @@ and inputs of plugins alike. Ranges are in SI units and closed.
 from __future__ import annotations
 
 import dataclasses
+from datetime import date
 from functools import cache
 from typing import Any, Final, TypeVar
 
+from drawmark.deprecation import Deprecated
 from drawmark.fitting.field_kinds import (
     Choice,
     Figure,
@@ -77,7 +79,7 @@ def documented(cls: type[_Class]) -> type[_Class]:
             kind = f"tuple of {kind}"
         lines.append(f"{field.name} : {kind if field.default is not None else f'{kind} or None'}")
         unit = f" [{_SI[spec.dimension]}]" if isinstance(spec, Quantity) else ""
-        lines.append(f"    {spec.doc.removesuffix('.')}{unit}.")
+        lines.append(f"    {spec.meaning.removesuffix('.')}{unit}.")
     cls.__doc__ = "\n".join(lines)
     return cls
 
@@ -105,6 +107,33 @@ def _declare(spec: Spec, default: Any) -> Any:
         # A rule sees a float wherever its figure comes from.
         default = float(default)
     return dataclasses.field(default=default, metadata={_KEY: spec})
+
+
+def deprecated(field: Any, *, since: str, instead: str, until: str | None = None) -> Any:
+    """Declare that an input is on its way out: document and answers tell whoever still sends it.
+
+    Parameters
+    ----------
+    field : Any
+        What `length` or another of its kind declared, with a default.
+    since : str
+        Day from which it is on its way out, such as "2027-03-01".
+    instead : str
+        What to use in its place, one sentence.
+    until : str or None
+        Last day on which it is sure to be accepted.
+
+    Raises
+    ------
+    ValueError
+        If a day is none, or `until` is before `since`.
+    """
+    mark = Deprecated(
+        since=date.fromisoformat(since),
+        instead=instead,
+        until=None if until is None else date.fromisoformat(until),
+    )
+    return _declare(dataclasses.replace(spec_of(field), deprecated=mark), field.default)
 
 
 def quantity(

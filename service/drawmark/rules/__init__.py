@@ -22,7 +22,18 @@ from typing import Final, Protocol
 
 from drawmark.fitting.columns import Real, Truth
 from drawmark.fitting.facts import Facts
-from drawmark.fitting.fields import choice, flag, force, length, mass, number, quantity, text, whole
+from drawmark.fitting.fields import (
+    choice,
+    deprecated,
+    flag,
+    force,
+    length,
+    mass,
+    number,
+    quantity,
+    text,
+    whole,
+)
 from drawmark.fitting.floors import Term
 from drawmark.fitting.limits import less, longer, more, shorter
 from drawmark.fitting.model import Archer, Arrow, Bow
@@ -63,6 +74,7 @@ __all__ = [
     "caution",
     "ceiling",
     "choice",
+    "deprecated",
     "flag",
     "floor",
     "force",

@@ -146,7 +146,7 @@ def _faults_of_field(field: dataclasses.Field[Any], role: str) -> Iterable[str]:
     if type(spec) not in _KINDS or spec.is_list:
         return ["is not a single plain value"]
     assert isinstance(spec, Plain)
-    faults = [*_faults_of_spec(spec, role)]
+    faults = [*_faults_of_spec(spec, role), *_faults_of_deprecation(field, spec, role)]
     return faults or _faults_of_default(field, spec)
 
 
@@ -165,6 +165,17 @@ def _faults_of_spec(spec: Plain, role: str) -> Iterator[str]:
         longest: object = spec.longest
         if type(longest) is not int or not 1 <= longest <= LONGEST_TEXT:
             yield f"has a greatest length that is not a whole number from 1 to {LONGEST_TEXT}"
+
+
+def _faults_of_deprecation(field: dataclasses.Field[Any], spec: Plain, role: str) -> Iterator[str]:
+    if spec.deprecated is None:
+        return
+    if role != "inputs":
+        yield "is deprecated, which only an input can be"
+    elif fields.is_required(field):
+        yield "is deprecated and has no default, so nobody could leave it out"
+    if not _is_words(spec.deprecated.instead):
+        yield "does not say what to use instead"
 
 
 def _faults_of_range(spec: Figure, role: str) -> Iterator[str]:

@@ -8,7 +8,7 @@ from functools import lru_cache
 from operator import attrgetter
 from typing import Final
 
-from drawmark.fitting.facts import Facts
+from drawmark.fitting.facts import RENAMED, Facts
 from drawmark.fitting.field_kinds import Choice, Part, Spec
 from drawmark.fitting.fields import specs_of
 from drawmark.fitting.model import DRAW, Archer, Arrow, Bow
@@ -18,7 +18,7 @@ from drawmark.rules.model import Case
 Presences = Callable[[Case], tuple[bool, ...]]
 
 _PARTS: Final[dict[str, type]] = {"archer": Archer, "bow": Bow, "arrow": Arrow}
-_FACTS: Final = frozenset(Facts.__struct_fields__)
+_FACTS: Final = frozenset((*Facts.__struct_fields__, *RENAMED))
 FACT_FIELDS: Final[dict[str, tuple[str, ...]]] = {
     "variation": ("archer.draws|archer.draw_variation",),
     "count": ("archer.draws|archer.draw_count",),
@@ -105,6 +105,8 @@ def _expression(path: FieldPath) -> str:
         # A part that was not given is in the case, with None in every field.
         return f"any([value is not None for value in {path.dotted}(case.{path.dotted})])"
     head, *rest = path.names
+    if head == "facts":
+        rest = [RENAMED.get(name, name) for name in rest]
     names = ["inputs" if head == "local" else head, *rest]
     # Archer, bow, arrow and facts are always there; what they hold may not be.
     first = 1 if names[0] == "inputs" else 2

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from importlib.metadata import EntryPoint, entry_points
 from itertools import islice
@@ -13,6 +13,7 @@ from typing import Any, Final, Literal
 import pluggy
 
 from drawmark.rules.declarations import MOST_RULES, declaration_faults, is_name
+from drawmark.rules.deprecated_uses import deprecated_uses
 from drawmark.rules.hook import PROJECT, Hooks, RuleError
 from drawmark.rules.model import CORE, Rule
 from drawmark.rules.time_limit import run_in_time
@@ -42,6 +43,8 @@ class Plugin:
         Why it failed.
     rules : tuple of Rule
         Its rules; none where it failed.
+    deprecated : tuple of str
+        What its code uses that is on its way out, a sentence for each name.
     """
 
     name: str
@@ -49,6 +52,7 @@ class Plugin:
     status: Literal["active", "failed"] = "active"
     error: str | None = None
     rules: tuple[Rule, ...] = ()
+    deprecated: tuple[str, ...] = ()
 
     @property
     def settings(self) -> type | None:
@@ -95,6 +99,9 @@ def load() -> Registry:
     registry = load_from(point for group in groups for point in installed.select(group=group))
     for plugin in registry.failed:
         _log.error("plugin %s %s failed to load: %s", plugin.name, plugin.version, plugin.error)
+    for plugin in registry.active:
+        for words in plugin.deprecated:
+            _log.warning("plugin %s %s: %s", plugin.name, plugin.version, words)
     return registry
 
 
@@ -171,7 +178,11 @@ def _load_one(point: EntryPoint) -> Plugin:
 
 def _try_to_load(point: EntryPoint) -> Plugin:
     try:
-        return register(point.name, _version(point), point.load())
+        plugin = register(point.name, _version(point), point.load())
+        if point.name == CORE:
+            return plugin
+        package = point.value.partition(":")[0].partition(".")[0]
+        return replace(plugin, deprecated=deprecated_uses(package, plugin.rules))
     except RuleError as error:
         return _failed(point, str(error))
     except BaseException as error:

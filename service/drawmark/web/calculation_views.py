@@ -54,9 +54,13 @@ def _view(
         body = read_body(min(operation.body_limit, most))
         wanted = choose_type(request.headers.get("Accept", ""), offered) if offered else JSON
         if wanted in drawn:
-            return _drawn(operation, body, wanted, content_types[wanted])
-        answer = _counted(operation.calculate(body))
-        return Response(writers[wanted](answer), content_type=content_types[wanted])
+            response = _drawn(operation, body, wanted, content_types[wanted])
+        else:
+            answer = _counted(operation.calculate(body))
+            response = Response(writers[wanted](answer), content_type=content_types[wanted])
+        if operation.deprecated:
+            response.headers.extend(operation.deprecated.headers_for((body,)))
+        return response
 
     return view
 

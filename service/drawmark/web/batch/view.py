@@ -31,21 +31,29 @@ def batch_view(chosen: Callable[[], Operation], settings: Settings) -> Callable[
         item, most = chosen(), caller_of_request().token.items
         if request.mimetype == NDJSON:
             return _stream(spool_body(settings.stream_limit), item, most)
-        body = check_batch(read_body(settings.body_limit, NDJSON), item, most)
-        return Response(body, mimetype=JSON)
+        body = read_body(settings.body_limit, NDJSON)
+        deprecated = item.deprecated.under("items") if item.deprecated else None
+        headers = deprecated.headers_for((body,)) if deprecated else ()
+        return Response(check_batch(body, item, most), mimetype=JSON, headers=headers)
 
     return view
 
 
 def _stream(file: BinaryIO, item: Operation, most: int) -> Response:
+    headers: list[tuple[str, str]] = []
     try:
         if most:
             _verify_count(sum(1 for _ in islice(lines_of(file), most + 1)), most)
             file.seek(0)
+        if item.deprecated:
+            # They are sent before the first item is answered.
+            headers = item.deprecated.headers_for(filter(None, lines_of(file)))
+            file.seek(0)
     except BaseException:
         file.close()
         raise
-    return Response(ClosingIterator(answer_stream(file, item), file.close), mimetype=NDJSON)
+    answered = ClosingIterator(answer_stream(file, item), file.close)
+    return Response(answered, mimetype=NDJSON, headers=headers)
 
 
 def check_batch(body: bytes, item: Operation, most: int = 0) -> bytes:

@@ -19,6 +19,7 @@ from typing import (
 import msgspec
 
 from drawmark.answers.common.answer_types import Kind
+from drawmark.deprecation import Deprecated
 from drawmark.rules.model import Measure
 from drawmark.web.batch.definition import BATCH_PATH
 from drawmark.web.document.batch_answer import BatchAnswer
@@ -90,6 +91,10 @@ def _annotated(base: Any, notes: tuple[Any, ...], components: dict[str, Schema])
     if meanings:
         # The last is the outermost: what it means here, not what it means in general.
         schema["description"] = meanings[-1]
+    for note in notes:
+        if isinstance(note, Deprecated):
+            schema["deprecated"] = True
+            schema["description"] += f" {note.words}"
     return schema
 
 

@@ -51,6 +51,22 @@ HEADERS: Final[dict[str, dict[str, Any]]] = {
 }
 NAMED: Final = {"X-Request-ID": "RequestID"}
 """Headers of every answer."""
+DEPRECATION: Final[dict[str, dict[str, Any]]] = {
+    "Deprecation": {
+        "description": "Since when a member of the request is deprecated, if one is (RFC 9745).",
+        "schema": {"type": "string"},
+    },
+    "Sunset": {
+        "description": "Until when that member is sure to be accepted, if known (RFC 8594).",
+        "schema": {"type": "string"},
+    },
+    "Link": {
+        "description": "The text of this operation, once for each such member, whose `title` says "
+        "what to use instead.",
+        "schema": {"type": "string"},
+    },
+}
+"""Headers of an operation that takes members which are on their way out."""
 _LATER: Final = {**NAMED, "Retry-After": "RetryAfter"}
 
 

@@ -14,6 +14,7 @@ from drawmark.web.batch.definition import (
 )
 from drawmark.web.document.answer_schemas import Schema, answer_of, ref, schema_of
 from drawmark.web.document.document_components import (
+    DEPRECATION,
     FAULTS,
     NAMED,
     PARAMETERS,
@@ -74,7 +75,7 @@ def post_of(
         **({NDJSON: _ANSWERED_LINES} if batch else {}),
     }
     return {
-        "operationId": path.replace("/", "-"),
+        "operationId": operation.anchor,
         "summary": operation.summary,
         **({"description": _BATCH} if batch else {}),
         "parameters": list(PARAMETERS),
@@ -90,7 +91,7 @@ def post_of(
         "responses": {
             "200": {
                 "description": "The answer.",
-                "headers": dict(NAMED),
+                "headers": {**NAMED, **(DEPRECATION if operation.deprecated else {})},
                 "content": {
                     kind: {**shown, "example": answers[kind]} if kind in answers else shown
                     for kind, shown in offered.items()

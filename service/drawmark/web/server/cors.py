@@ -12,7 +12,10 @@ _PREFLIGHT: Final[Headers] = [
     ("Access-Control-Allow-Headers", "Authorization, Content-Type, X-Request-ID, traceparent"),
     ("Access-Control-Max-Age", "600"),
 ]
-_EXPOSED: Final = ("Access-Control-Expose-Headers", "X-Request-ID, Retry-After")
+_EXPOSED: Final = (
+    "Access-Control-Expose-Headers",
+    "X-Request-ID, Retry-After, Deprecation, Sunset, Link",
+)
 
 
 class Cors:

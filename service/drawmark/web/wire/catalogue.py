@@ -75,7 +75,11 @@ def _needs_of(plugin: str, rule: Rule) -> list[str]:
 def plugins_in(rules: Rules) -> list[PluginEntry]:
     """List the installed plugins, failed ones too."""
     return [
-        {**state_of(plugin), "rules": [rule.id for rule in plugin.rules]}
+        {
+            **state_of(plugin),
+            "rules": [rule.id for rule in plugin.rules],
+            "deprecated": list(plugin.deprecated),
+        }
         for plugin in rules.registry.plugins
     ]
 

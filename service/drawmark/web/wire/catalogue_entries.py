@@ -56,6 +56,10 @@ class PluginEntry(PluginState):
     """An installed plugin."""
 
     rules: Annotated[list[str], "Rules of the plugin."]
+    deprecated: Annotated[
+        list[str],
+        "What the plugin uses that is on its way out, with what to use instead. Empty if nothing.",
+    ]
 
 
 class PluginSettings(TypedDict):

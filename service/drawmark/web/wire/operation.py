@@ -27,6 +27,11 @@ from drawmark.web.wire.conversion import (
     leading_units,
     local_converter_of,
 )
+from drawmark.web.wire.deprecated_members import (
+    DeprecatedMembers,
+    deprecated_inputs,
+    deprecated_members,
+)
 from drawmark.web.wire.installed_rules import Rules
 from drawmark.web.wire.length_limit import with_limits
 from drawmark.web.wire.plain_field import Units
@@ -94,6 +99,8 @@ class Operation:
         in_batch: bool = False,
     ) -> None:
         self.path, self.module, self.name, self.summary = path, module, name, summary
+        self.anchor = path.replace("/", "-")
+        """Name of the operation in the document."""
         self.rules, self.uses_rules, self._has_detail = rules, uses_rules, has_detail
         # In a batch the look for repeated names would cost a tenth of an item.
         self._in_batch = in_batch
@@ -122,6 +129,10 @@ class Operation:
             with_limits(self.struct, items) if items else self.struct
         )
         self.inputs: Inputs = tuple(rules.inputs.items())
+        members = deprecated_members(module.Request, self.inputs)
+        local = deprecated_inputs(self.inputs, ("local",)) if uses_rules else ()
+        self.deprecated = DeprecatedMembers((*members, *local), self.anchor)
+        """Members of its requests that are on their way out."""
         self.convert = converter_of(module.Request, self.inputs)
         self._convert_local = local_converter_of(self.inputs)
         self._with_local = tuple(

@@ -67,7 +67,9 @@ def field_of(
     spec: Spec, default: Any = None, local: type[Strict] | None = None, name: str = ""
 ) -> Any:
     """Build the field of one declaration; only defaults that stand on the wire are published."""
-    options = described(spec.doc, default is REQUIRED)
+    options = described(spec.meaning, default is REQUIRED)
+    if spec.deprecated is not None:
+        options["metadata"]["deprecated"] = True
     if spec.is_list:
         return _list_of(spec, local, name, options)
     on_wire = isinstance(spec, Plain) and not isinstance(spec, Quantity)

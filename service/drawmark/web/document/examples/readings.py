@@ -30,6 +30,7 @@ EXAMPLES: Final[dict[str, Any]] = {
                 "error": "",
                 "rules_off": [],
                 "rules": ["minimum-length", "shaft-behind-back"],
+                "deprecated": [],
             }
         ]
     },
@@ -91,7 +92,7 @@ EXAMPLES: Final[dict[str, Any]] = {
     "# TYPE drawmark_requests_total counter\n",
     "openapi": {
         "openapi": "3.1.0",
-        "info": {"title": "Drawmark", "version": __version__},
+        "info": {"title": "Drawmark", "version": "1.0.0"},
     },
     "docs": '<!doctype html><html lang="en">',
 }
