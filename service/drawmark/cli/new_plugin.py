@@ -23,7 +23,7 @@ version = "0.1.0"
 description = "Local rules for Drawmark"
 readme = "README.md"
 requires-python = ">=3.11"
-dependencies = ["drawmark>={version}"]
+dependencies = ["drawmark>={version},<{next}"]
 
 [project.entry-points."{group}"]
 {name} = "{module}"
@@ -140,11 +140,13 @@ def write_plugin(name: str, folder: Path) -> Path:
     if importlib.util.find_spec(module) is not None:
         raise UserError(f"{name!r} is taken: a module {module} is installed; choose another name")
     top = folder / name
+    version = importlib.metadata.version("drawmark")
     words = {
         "name": name,
         "module": module,
         "group": GROUP,
-        "version": importlib.metadata.version("drawmark"),
+        "version": version,
+        "next": int(version.partition(".")[0]) + 1,
     }
     files = {
         "pyproject.toml": _PROJECT,

@@ -9,7 +9,6 @@ from apispec import APISpec
 from apispec.core import Components
 from apispec.ext.marshmallow import MarshmallowPlugin
 
-from drawmark import __version__
 from drawmark.web.batch.shared_operations import SharedOperations
 from drawmark.web.document import document_components
 from drawmark.web.document.answer_schemas import Schema, ref, schema_of
@@ -24,6 +23,8 @@ from drawmark.web.wire.installed_rules import Rules, component_of
 from drawmark.web.wire.operation import LONGEST_RULE_SET
 from drawmark.web.wire.quantity_field import COMPONENTS
 
+VERSION: Final = "1.0.0"
+"""The document's own, apart from the service's: `service/docs/versions.md` says when it grows."""
 _PLUGINS: Final = "x-plugin-components"
 _RULE_SET: Final = "RuleSetName"
 _TOKEN: Final = {
@@ -32,7 +33,8 @@ _TOKEN: Final = {
     "description": "Needed if the service was started with a file of tokens.",
 }
 _DESCRIPTION: Final = (
-    "Arrow length, safety, stiffness and balance. The range's rules, the makers' limits and a "
+    "Arrow length, safety, stiffness and balance. The version is this document's own; answers name "
+    "the service's in `engine`. The range's rules, the makers' limits and a "
     "qualified coach come first. Answers are JSON, unless Accept prefers another type that the "
     "operation offers. Problems are always application/problem+json. A name that is "
     "repeated in an object is refused with 400; in a batch the last value wins."
@@ -62,7 +64,7 @@ def document_of(rules: Rules, shared: SharedOperations | None = None) -> dict[st
     )
     spec = APISpec(
         title="Drawmark",
-        version=__version__,
+        version=VERSION,
         openapi_version="3.1.0",
         plugins=[plugin],
         info={
