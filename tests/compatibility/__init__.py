@@ -1,0 +1,1 @@
+"""What the last release took and answered, held against what is done today."""
