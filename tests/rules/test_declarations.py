@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from drawmark import rules
-from drawmark.fitting.fields import local, part
+from drawmark.fitting.fields import REQUIRED, local, part
 from drawmark.rules.conformance import conform
 from drawmark.rules.declarations import declaration_faults
 from drawmark.rules.hook import RuleError
@@ -210,6 +210,23 @@ def test_no_request_states_a_frequency():
     assert declaration_faults([replace(GOOD, settings=frequency)]) == []
     (told,) = declaration_faults([replace(GOOD, inputs=frequency)])
     assert "is a frequency, which no request can state" in told
+
+
+@pytest.mark.parametrize(
+    ("role", "default", "instead", "fault"),
+    [
+        ("inputs", 1.0, "Use other.", None),
+        ("inputs", REQUIRED, "Use other.", "has no default"),
+        ("inputs", 1.0, " ", "does not say what to use instead"),
+        ("settings", 1.0, "Use other.", "which only an input can be"),
+    ],
+)
+def test_only_an_input_that_may_be_left_out_is_deprecated(role, default, instead, fault):
+    number = rules.number(0.0, 2.0, "d", default=default)
+    given = of(rules.deprecated(number, since="2027-03-01", instead=instead))
+    told = declaration_faults([replace(GOOD, **{role: given})])
+    assert len(told) == (fault is not None)
+    assert fault is None or fault in told[0]
 
 
 def test_a_dataclass_is_made_of_its_fields_alone():

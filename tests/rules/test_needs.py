@@ -10,7 +10,7 @@ import pytest
 from drawmark import rules
 from drawmark.fitting.model import Arrow, Point
 from drawmark.rules import testing
-from drawmark.rules.needs import FACT_FIELDS, compile_needs, fields_behind
+from drawmark.rules.needs import FACT_FIELDS, compile_needs, explain_need, fields_behind
 from drawmark.rules.rule_call import case_of
 from rules.bench import FACTS, FITTING, plugin, rule, ruleset, says
 
@@ -34,6 +34,7 @@ def given(fitting, *needs):
         ("local.position", False),
         ("facts.draw", True),
         ("facts.variation", False),
+        ("facts.mean_draw", True),  # its older name, which asks for the same without a warning
         ("bow.kind=recurve", True),
         ("bow.kind=compound", False),
         ("arrow.shaft.material=wood", True),  # not given: it may be wood
@@ -42,6 +43,11 @@ def given(fitting, *needs):
 def test_which_needs_are_met(need, is_met):
     fitting = dataclasses.replace(FITTING, arrow=Arrow(length=0.8, point=Point(mass=0.006)))
     assert given(fitting, need, "arrow.length") == (is_met, True)
+
+
+def test_an_older_name_of_a_fact_may_be_needed():
+    assert explain_need("facts.mean_draw", None) is None
+    assert explain_need("facts.mean", None) is not None
 
 
 def test_no_needs():

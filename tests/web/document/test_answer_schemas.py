@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Annotated, Any, Literal, NotRequired, TypedDict
 
 import msgspec
 import pytest
 
 from drawmark.answers.common.answer_types import ArrowLength, Length, Percent
+from drawmark.deprecation import Deprecated
 from drawmark.rules.model import Measure
 from drawmark.web.document.answer_schemas import schema_of
 
@@ -43,6 +45,14 @@ class Outer(Inner):
         (dict[str, Any], {"type": "object"}),
         (dict[str, str], {"type": "object", "additionalProperties": {"type": "string"}}),
         (Annotated[ArrowLength, "Here."], {**LENGTH, "description": "Here."}),
+        (
+            Annotated[str, "Here.", Deprecated(since=date(2027, 3, 1), instead="Use it.")],
+            {
+                "type": "string",
+                "description": "Here. Deprecated since 2027-03-01. Use it.",
+                "deprecated": True,
+            },
+        ),
     ],
 )
 def test_a_member_is_described_by_its_annotation(hint, schema):
