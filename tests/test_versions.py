@@ -13,6 +13,7 @@ from packaging.version import Version
 import drawmark
 from drawmark import rules
 from drawmark.cli import main
+from drawmark.fitting.facts import RENAMED
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.document.examples.readings import EXAMPLES as READINGS
@@ -81,3 +82,19 @@ def test_the_services_version_grows_with_the_others():
 def test_the_page_says_which_versions_these_are():
     rows = re.findall(r"^\| the (service|document|plugin API)\b[^|]*\| ([\d.]+) \|", PAGE, re.M)
     assert dict(rows) == {"service": STATED, "document": VERSION, "plugin API": rules.API_VERSION}
+
+
+def deprecated_in(schema):
+    if isinstance(schema, dict):
+        for name, member in schema.get("properties", {}).items():
+            if member is not False and member.get("deprecated"):
+                yield name
+        for inner in schema.values():
+            yield from deprecated_in(inner)
+
+
+def test_the_page_lists_what_is_on_its_way_out():
+    section = PAGE.partition("On their way out today")[2].partition("\n## ")[0]
+    named = {text.rpartition(".")[2] for text in re.findall("`([^`]+)`", section)}
+    found = {*deprecated_in(document_of(core_rules())), *RENAMED, "local"}
+    assert found <= named
