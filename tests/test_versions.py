@@ -23,6 +23,7 @@ from drawmark.web.wire.installed_rules import core_rules
 ROOT = Path(__file__).parents[1]
 STATED = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]["version"]
 PAGE = (ROOT / "service/docs/versions.md").read_text()
+CHANGES = (ROOT / "service/CHANGES.md").read_text()
 
 
 @pytest.fixture(scope="module")
@@ -43,6 +44,7 @@ PLACES = {
         "engine"
     ]["version"],
     "metrics": lambda client: re.search('version="([^"]+)"', client.get("/metrics").text)[1],
+    "last section of the changes": lambda client: re.findall(r"^## (\d\S+)", CHANGES, re.M)[0],
 }
 
 

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import tomllib
+from pathlib import Path
+
 import pytest
 
 from compatibility import released
@@ -38,3 +41,18 @@ def test_no_listed_difference_is_out_of_date(found):
 
 def test_no_verdict_became_less_strict():
     assert [one for one in released.differences("answers") if "less strict" in one[2]] == []
+
+
+REFUSED = tomllib.loads(released.DIFFERENCES.read_text()).get("refused", [])
+CHANGES = (Path(__file__).parents[2] / "service/CHANGES.md").read_text()
+
+
+@pytest.mark.parametrize("row", REFUSED, ids=lambda row: row["told"])
+def test_what_is_refused_now_is_told_in_the_changes(club, row):
+    operation = released.kept("document")["paths"][row["path"]]["post"]
+    example = operation["requestBody"]["content"]["application/json"]["example"]
+    response = club.post(row["path"], json={**example, **row["change"]})
+    assert response.status_code == 422
+    assert row["pointer"] in [one["pointer"] for one in response.get_json()["errors"]]
+    _, _, told = CHANGES.partition("### What you must change\n")
+    assert f"- **{row['told']}**" in told.partition("\n### ")[0]
