@@ -7,7 +7,6 @@ import sys
 from itertools import islice, permutations
 
 import pytest
-from flask import Flask
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -19,7 +18,7 @@ from drawmark.fitting.units import INCH
 from drawmark.rules.configuration import Configuration, everything
 from drawmark.rules.model import PRECEDENCE
 from drawmark.rules.registry import Registry, load
-from drawmark.web import calculation_views
+from drawmark.web import create_app
 from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import Rules
 from rules.zoo import zoos
@@ -32,15 +31,11 @@ PATHS = ("minimum-length", "recommended-length", "longest-draw", "fit-check")
 
 
 def client_of(*plugins):
-    """Give a client of the operations alone: the document takes longer than all the rest."""
     found = Registry(plugins=plugins)
     ruleset = everything(found)
     configuration = Configuration(rulesets={ruleset.name: ruleset}, default=ruleset.name)
-    app = Flask(__name__)
-    app.register_blueprint(
-        calculation_views.blueprint(Rules(registry=found, configuration=configuration), Settings())
-    )
-    return app.test_client()
+    rules = Rules(registry=found, configuration=configuration)
+    return create_app(Settings(log_requests=False), rules).test_client()
 
 
 ALONE = client_of(CORE)
