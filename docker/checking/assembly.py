@@ -15,8 +15,8 @@ from checking.bad_bodies import check_bad_bodies
 from checking.container import Container, check_confined, check_read_only, wait_until_healthy
 from checking.host import RELEASE, Host
 from checking.image import IMAGE
-from checking.outcome import CheckError, require, run, step, try_run
-from checking.service import Load, check_fit
+from checking.outcome import CheckError, require, run, step
+from checking.service import Load, check_fit, new_token
 
 PROBLEM = "application/problem+json"
 PROJECT = "drawmark-check"
@@ -158,11 +158,9 @@ def _give_token(host: Host) -> tuple[str, dict[str, str]]:
     """Make a club's folder with a token, and give the token and the settings that name them."""
     club = host.work / "club"
     club.mkdir()
-    made = try_run(["podman", "run", "--rm", IMAGE, "token", "new", "ci"], env=host.env)
-    require(made.returncode == 0, f"no token: {made.stderr}")
     (club / "drawmark.toml").write_text("[rulesets.club]\n")
-    (club / "tokens").write_text(made.stdout)
-    (token,) = (line.strip() for line in made.stderr.splitlines() if line.startswith("  "))
+    token, line = new_token(host)
+    (club / "tokens").write_text(line)
     return token, {"DRAWMARK_CLUB": str(club), "DRAWMARK_TOKENS_FILE": "/etc/drawmark/tokens"}
 
 

