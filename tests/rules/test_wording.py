@@ -48,6 +48,7 @@ NAMES = {
         "nearest_set",
         "safe_sets",
         "longest_recommended_of",
+        "longest_minimum_of",
     ),
     *("name", "title", "shaft", "term", "not_told"),
     *("from_rest", "from_shaft_end", "greatest_draw_weight", "margin_beyond_draw"),

@@ -16,7 +16,8 @@ from drawmark.deprecation import Deprecated
 from drawmark.fitting.fields import deprecated, length
 from drawmark.rules.configuration import Configuration, everything
 from drawmark.rules.registry import Registry, register
-from drawmark.web import calculation_views, create_app
+from drawmark.web import create_app
+from drawmark.web.batch import shared_operations
 from drawmark.web.document import openapi
 from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.document.pages import page_of
@@ -61,8 +62,9 @@ def knots():
     core = core_rules()
     operation = Operation("knots", made_up, "KnotsRequest", "How long.", core, uses_rules=False)
     with pytest.MonkeyPatch.context() as patch:
-        for module in (calculation_views, openapi):
-            patch.setattr(module, "operations_of", lambda rules: (*operations_of(rules), operation))
+        patch.setattr(
+            shared_operations, "operations_of", lambda rules: (*operations_of(rules), operation)
+        )
         patch.setitem(EXAMPLES, "knots", {"loop": q(5, "mm")})
         yield create_app(rules=core).test_client(), openapi.document_of(core)
 
