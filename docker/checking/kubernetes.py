@@ -109,7 +109,10 @@ def _check_patch(host: Host, folder: Path) -> None:
     kustomization.write_text(before)
     environment = _container_of(_read(host, patched)["Deployment"])["env"]
     added = {"name": "DRAWMARK_RATE_LIMIT", "value": "20"}
-    require(environment[-1] == added, f"the patch of README.md gives {environment[-1]}")
+    require(added in environment, f"the patch of README.md gives {environment}")
+    changed = {"name": "DRAWMARK_TRUSTED_PROXIES", "value": "2"}
+    names = [each["name"] for each in environment]
+    require(changed in environment and len({*names}) == len(names), f"it gives {environment}")
 
 
 def _check_misspelt(host: Host, rendered: str) -> str:

@@ -10,6 +10,7 @@ import yaml
 from drawmark.rules import registry
 from drawmark.rules.configuration import configure
 from drawmark.web import create_app
+from drawmark.web import settings as web_settings
 from drawmark.web.server.gunicorn_server import GunicornServer
 from drawmark.web.settings import SettingError, Settings, read_settings
 from drawmark.web.wire.installed_rules import core_rules
@@ -63,9 +64,12 @@ def test_the_club_file_that_comes_along_is_in_force() -> None:
 
 
 @pytest.mark.parametrize("name", DRAWMARK)
-def test_what_guards_a_service_is_handed_through(name: str) -> None:
+def test_every_setting_is_handed_through(name: str) -> None:
     handed = SERVICES[name]["environment"]
-    assert {"DRAWMARK_TOKENS_FILE", "DRAWMARK_RATE_LIMIT", "DRAWMARK_MOST_AT_ONCE"} <= set(handed)
+    source = Path(web_settings.__file__).read_text(encoding="utf-8")
+    known = set(re.findall(r'"(DRAWMARK_[A-Z_]+|WEB_CONCURRENCY)"', source))
+    # The image holds its own revision, which a name without a value would take away.
+    assert {one.partition("=")[0] for one in handed} == known - {"DRAWMARK_REVISION"}
     # nginx sets X-Forwarded-For to the address that it sees, so one proxy's word is taken.
     assert "DRAWMARK_TRUSTED_PROXIES=1" in handed
 

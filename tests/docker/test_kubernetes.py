@@ -55,8 +55,10 @@ def test_limits_are_those_of_compose() -> None:
     (room,) = (each["emptyDir"] for each in POD["volumes"] if "emptyDir" in each)
     assert room == {"medium": "Memory", "sizeLimit": "160Mi"}
     assert service["tmpfs"][0].startswith("/tmp:size=160m,")
-    for name in ("DRAWMARK_STREAM_LIMIT", "DRAWMARK_TRUSTED_PROXIES", "DRAWMARK_CONFIG"):
+    for name in ("DRAWMARK_STREAM_LIMIT", "DRAWMARK_TRUSTED_PROXIES"):
         assert f"{name}={ENVIRONMENT[name]}" in service["environment"]
+    config = f"DRAWMARK_CONFIG=${{DRAWMARK_CONFIG:-{ENVIRONMENT['DRAWMARK_CONFIG']}}}"
+    assert config in service["environment"]
 
 
 @pytest.mark.parametrize("missing", [None, "DRAWMARK_TOKENS_FILE", "DRAWMARK_TRUSTED_PROXIES"])
