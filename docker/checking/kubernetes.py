@@ -110,7 +110,7 @@ def _check_patch(host: Host, folder: Path) -> None:
     environment = _container_of(_read(host, patched)["Deployment"])["env"]
     added = {"name": "DRAWMARK_RATE_LIMIT", "value": "20"}
     require(added in environment, f"the patch of README.md gives {environment}")
-    changed = {"name": "DRAWMARK_TRUSTED_PROXIES", "value": "2"}
+    changed = {"name": "DRAWMARK_STREAM_LIMIT", "value": "16777216"}
     names = [each["name"] for each in environment]
     require(changed in environment and len({*names}) == len(names), f"it gives {environment}")
 
