@@ -33,7 +33,7 @@ from drawmark.rules.registry import Plugin, Registry
 from drawmark.rules.rule_set import Absent, Binder, RuleSet
 from drawmark.rules.stated_rules import CLUB_FILE, bind_stated, stated_rules
 from drawmark.rules.text_values import Fault, ReadingError, read
-from drawmark.rules.toml_lines import line_of
+from drawmark.rules.toml_lines import line_of, lines_of
 from drawmark.rules.validation import is_text
 
 MEMBERS: Final = ("title", "plugins", "required", "settings", "rules")
@@ -56,7 +56,8 @@ def read_file(
     try:
         return rulesets_of(table, registry, binder)
     except ReadingError as error:
-        faults = [replace(fault, line=line_of(text, fault.key)) for fault in error.faults]
+        lines = lines_of(text)
+        faults = [replace(fault, line=line_of(lines, fault.key)) for fault in error.faults]
         raise ReadingError(*sorted(faults, key=lambda fault: fault.line or 0)) from error
 
 

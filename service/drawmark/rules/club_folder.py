@@ -16,7 +16,7 @@ from drawmark.tokens import NAME
 
 SUFFIX: Final = ".toml"
 LARGEST_FILE: Final = 64 * 1024
-"""Largest file of a club: to find the lines of its faults takes long in a larger one [byte]."""
+"""Largest file of a club, of which a start reads a thousand [byte]."""
 
 
 @dataclass(frozen=True, kw_only=True)
