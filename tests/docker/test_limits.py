@@ -108,6 +108,12 @@ def test_many_at_once_and_then_the_rate(
         pytest.param(
             token("c"), {"Authorization": f"bEARER   {'c' * 43} "}, True, id="token, as spelt"
         ),
+        pytest.param(
+            token("j"),
+            {"Authorization": f"\tBearer {'j' * 43}\t "} | at("192.0.2.21"),
+            True,
+            id="token, between tabs",
+        ),
         pytest.param(token("d"), token("D"), False, id="token in capitals"),
         pytest.param(token("e"), token("f"), False, id="another token"),
         pytest.param(token("g") | at("192.0.2.11"), at("192.0.2.11"), False, id="no token"),
