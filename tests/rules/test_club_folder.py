@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import os
+from dataclasses import dataclass, replace
 
 import pytest
 
 from drawmark.cli import main
+from drawmark.rules import text
 from drawmark.rules.club_folder import LARGEST_FILE, read_clubs
 from drawmark.rules.registry import Plugin, Registry
 from drawmark.rules.text_values import ReadingError
 from drawmark.tokens import make_token
-from rules.bench import core, core_floor, plugin, says
+from drawmark.web.settings import Settings
+from drawmark.web.wire.callers import read_callers
+from rules.bench import core, core_floor, plugin, rule, says
 
 REGISTRY = Registry(plugins=(core(core_floor), plugin(says(), name="hall")))
 GOOD = '[rulesets.evening]\ntitle = "An evening"\n'
@@ -75,6 +79,24 @@ def test_a_fault_at_a_reload_keeps_what_was_in_force_of_that_club_alone(folder, 
     assert mended.faults == {}
 
 
+def test_a_plugin_that_leaves_over_what_one_club_wrote_ends_no_start(folder):
+    @dataclass(frozen=True)
+    class Leaving:
+        word: str = text(9, "A word.", default="")
+
+        def __post_init__(self):
+            if self.word:
+                raise SystemExit(3)
+
+    attic = plugin(replace(rule(says()), settings=Leaving), name="attic")
+    named = "[rulesets.evening]\nplugins = ['attic']\n"
+    (folder / "alder.toml").write_text(named)
+    (folder / "birch.toml").write_text(f"{named}settings.attic.word = 'out'\n")
+    clubs = read_clubs(folder, Registry(plugins=(*REGISTRY.plugins, attic)))
+    assert sorted(clubs.configurations) == ["alder", "cedar"]
+    assert "cannot be read: SystemExit: 3" in words_of(clubs)["birch"]
+
+
 def test_names_that_no_token_could_give(folder):
     for name in ("Elm Hall", "1elm", "elm_hall", "e" * 61):
         (folder / f"{name}.toml").write_text(GOOD)
@@ -132,6 +154,17 @@ def test_a_club_waits_for_a_plugin_that_it_requires(folder):
 def check(capsys, *arguments):
     status = main(["config", "check", *map(str, arguments)])
     return status, *capsys.readouterr()
+
+
+def test_a_name_that_is_too_long_is_one_line(tmp_path, capsys):
+    file = tmp_path / "tokens"
+    file.write_text(make_token("app")[1])
+    for more in ((), ("--tokens", file)):
+        status, _, err = check(capsys, "x" * 5000, *more)
+        assert (status, err.count("\n")) == (2, 1)
+        assert "File name too long" in err
+    with pytest.raises(ReadingError, match="File name too long"):
+        read_callers(Settings(config="x" * 5000))
 
 
 def test_command_describes_each_club(folder, capsys):

@@ -152,11 +152,9 @@ def _openapi(options: argparse.Namespace) -> int:
 
 
 def _check(options: argparse.Namespace) -> int:
-    from pathlib import Path
-
     from drawmark.cli.check_config import check_file, check_folder
 
-    check = check_folder if Path(options.file).is_dir() else check_file
+    check = check_folder if os.path.isdir(options.file) else check_file
     return check(options.file, options.tokens, options.examples)
 
 

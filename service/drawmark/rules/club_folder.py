@@ -79,8 +79,8 @@ def read_clubs(
             configurations[name] = _read(name, file, registry, binder)
         except ReadingError as error:
             faults[name] = error
-        except Exception as error:
-            # Whatever it is, it is this club's alone.
+        except (Exception, SystemExit) as error:
+            # Whatever it is, and be it a plugin that leaves, it is this club's alone.
             detail = one_line(f"cannot be read: {type(error).__name__}: {error}")
             faults[name] = ReadingError(Fault(str(file), detail))
     for name in set(expected) - files.keys():

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
-from pathlib import Path
+from os.path import isdir
 from typing import Final
 
 from flask.globals import request_ctx
@@ -109,7 +109,7 @@ def read_callers(
     A fault in the file of a club harms that club alone, and what was read `before` of it stays.
     """
     tokens = read_tokens(settings.tokens_file) if settings.tokens_file else None
-    if rules is None and settings.config and Path(settings.config).is_dir():
+    if rules is None and settings.config and isdir(settings.config):
         if tokens is None:
             raise SettingError(
                 f"DRAWMARK_CONFIG {settings.config} is a folder of clubs' files: set "
