@@ -92,6 +92,12 @@ def test_a_traceback_is_one_line_of_json():
     assert line["traceback"].endswith("ValueError: a fault")
 
 
+def test_a_name_of_a_file_that_is_no_text():
+    record = logging.LogRecord("drawmark", 40, "", 0, "%s.toml has faults", ("el\udcffm",), None)
+    line = json.loads(JsonFormatter().format(record))
+    assert line["message"] == "el\\udcffm.toml has faults"
+
+
 def test_a_connection_that_stood_still_needs_no_traceback():
     try:
         raise BlockingIOError

@@ -16,8 +16,13 @@ class JsonFormatter(logging.Formatter):
         line = {
             "time": datetime.fromtimestamp(record.created, UTC),
             "level": record.levelname.lower(),
-            "message": record.getMessage(),
+            "message": _text(record.getMessage()),
         }
         if record.exc_info:
-            line["traceback"] = self.formatException(record.exc_info)
+            line["traceback"] = _text(self.formatException(record.exc_info))
         return msgspec.json.encode(line).decode()
+
+
+def _text(words: str) -> str:
+    """Give words without what no text may hold, such as a byte of a file's name."""
+    return words.encode(errors="backslashreplace").decode()
