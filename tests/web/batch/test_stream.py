@@ -8,6 +8,7 @@ import random
 
 import pytest
 
+from drawmark.deadline import DeadlinePassed, deadline
 from drawmark.web import create_app
 from drawmark.web.batch import spool, stream
 from drawmark.web.batch.definition import LONGEST_LINE, MOST_WORDED, NDJSON
@@ -104,6 +105,16 @@ def test_blocks_are_one_stream(client):
 
 def test_more_than_a_batch_holds(client):
     assert len(answered(client, b"\n".join([LINE] * 10_500))) == 10_500
+
+
+def test_lines_of_blanks_end_at_the_deadline_too():
+    lines = lines_of(io.BytesIO(b"\n" * 1_000_000))
+    deadline.begin(0.0)
+    try:
+        with pytest.raises(DeadlinePassed):
+            next(lines)
+    finally:
+        deadline.end()
 
 
 def test_long_streams_go_to_a_file(client, monkeypatch):

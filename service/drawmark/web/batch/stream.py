@@ -8,6 +8,7 @@ from typing import BinaryIO, Final
 import msgspec
 
 from drawmark.blocks import blocks_of
+from drawmark.deadline import deadline
 from drawmark.web.batch.answer_items import answer_items
 from drawmark.web.batch.definition import COMMON, LONGEST_LINE
 from drawmark.web.batch.read_items import read_lines
@@ -36,6 +37,7 @@ def lines_of(file: BinaryIO) -> Iterator[bytes | None]:
     """Read the lines that are not blank; None for each that is too long."""
     rest, passing_over = b"", False
     while block := file.read(_READ_AT_ONCE):
+        deadline.check()
         *lines, rest = (rest + block).split(b"\n")
         if passing_over and lines:
             passing_over = False
