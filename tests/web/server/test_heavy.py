@@ -8,7 +8,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from drawmark.deadline import CallerGone
+from drawmark.deadline import CallerGone, DeadlinePassed
 from drawmark.web import create_app
 from drawmark.web.server import gateway as gateway_module
 from drawmark.web.server.concurrency import HeavyLimit
@@ -82,7 +82,7 @@ class Answer:
         self.closed += 1
 
 
-def heavy(*pieces):
+def heavy(*pieces, threads=1):
     """A gateway with one place, and what a heavy request in it gets."""
     answer = Answer(pieces)
 
@@ -90,7 +90,7 @@ def heavy(*pieces):
         start_response("200 OK", [])
         return answer
 
-    gateway = Gateway(inner, Settings(threads=1), Callers(core_rules()))
+    gateway = Gateway(inner, Settings(threads=threads), Callers(core_rules()))
     return gateway, answer, ask(gateway)[1]
 
 
@@ -116,6 +116,52 @@ def test_a_stream_holds_its_place_until_it_is_sent():
     assert list(pieces) == [b"2"]
     assert answer.closed == 1
     assert ask(gateway)[0] == "200"
+
+
+def test_others_calculate_while_callers_read_and_no_more_at_once_than_before():
+    """Of eight threads four are for heavy requests, and one of them calculates."""
+    gateway, _, first = heavy(b"1", b"2", threads=8)
+    begun = [iter(first)]
+    assert next(begun[0]) == b"1"
+    for _ in range(3):
+        status, body = ask(gateway)
+        assert status == "200"
+        begun.append(iter(body))
+        assert next(begun[-1]) == b"1"
+    # Each of the four has a thread.
+    assert ask(gateway)[0] == "503"
+    assert [list(one) for one in begun] == [[b"2"]] * 4
+    # The one place for those that calculate is there, and only once.
+    held = ask(gateway)[1]
+    assert ask(gateway)[0] == "503"
+    held.close()
+    assert ask(gateway)[0] == "200"
+
+
+def test_a_stream_goes_on_when_it_has_a_place_again():
+    gateway, _, body = heavy(b"1", b"2", threads=8)
+    pieces = iter(body)
+    next(pieces)
+    other = ask(gateway)[1]
+    releasing = threading.Timer(0.2, other.close)
+    releasing.start()
+    assert list(pieces) == [b"2"]
+    releasing.join()
+    assert ask(gateway)[0] == "200"
+
+
+def test_a_stream_is_cut_off_where_no_place_gets_free(monkeypatch):
+    gateway, answer, body = heavy(b"1", b"2", threads=8)
+    pieces = iter(body)
+    next(pieces)
+    other = ask(gateway)[1]
+    monkeypatch.setattr(gateway_module, "SLOWEST_READING", 0.0)
+    with pytest.raises(DeadlinePassed):
+        next(pieces)
+    assert answer.closed == 1
+    other.close()
+    held = [ask(gateway)[0] for _ in range(2)]
+    assert held == ["200", "503"]
 
 
 @pytest.mark.parametrize("pieces", [(b"1",), (ValueError,)], ids=["unread", "broken"])

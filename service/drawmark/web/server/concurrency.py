@@ -28,38 +28,40 @@ class ConcurrencyLimit:
 class HeavyLimit:
     """Places for heavy requests, which take half of a worker's threads together.
 
-    A quarter of those calculate while the others wait: all threads share one interpreter, so more
-    at once get no more done, and others feel each of them.
+    A quarter of those calculate while the others wait, or while their callers read: all threads
+    share one interpreter, so more at once get no more done, and others feel each of them.
     """
 
     def __init__(
         self, threads: int, wait: float = WAIT, count: Callable[[float], None] = lambda change: None
     ) -> None:
         most = max(1, threads // 2)
-        places = max(1, most // 4)
         self._wait, self._count = wait, count
-        self._places = threading.Semaphore(places)
-        self._waiting = threading.Semaphore(most - places)
+        self._threads = threading.Semaphore(most)
+        self._places = threading.Semaphore(max(1, most // 4))
 
     def acquire(self) -> bool:
         """Take a place; False if none gets free in time."""
         self._count(1.0)
-        taken = self._take()
+        taken = self._threads.acquire(blocking=False)
+        if taken and not self.resume(self._wait):
+            self._threads.release()
+            taken = False
         if not taken:
             self._count(-1.0)
         return taken
 
-    def _take(self) -> bool:
-        if self._places.acquire(blocking=False):
-            return True
-        if not self._waiting.acquire(blocking=False):
-            return False
-        try:
-            return self._places.acquire(timeout=self._wait)
-        finally:
-            self._waiting.release()
-
-    def release(self) -> None:
-        """Give a place back."""
+    def rest(self) -> None:
+        """Let another calculate for a while, and keep the thread."""
         self._places.release()
+
+    def resume(self, seconds: float) -> bool:
+        """Calculate again; False if no place gets free in time."""
+        return self._places.acquire(timeout=seconds)
+
+    def release(self, resting: bool = False) -> None:
+        """Give a place back."""
+        if not resting:
+            self.rest()
+        self._threads.release()
         self._count(-1.0)

@@ -185,7 +185,7 @@ class _Start:
 class _HeldStream:
     """A stream that holds places until it is sent, and works on within its deadline.
 
-    The time that its caller takes to read has a limit of its own.
+    The time that its caller takes to read has a limit of its own, and others may calculate in it.
     """
 
     def __init__(
@@ -193,6 +193,8 @@ class _HeldStream:
     ) -> None:
         self._body, self._taken = body, taken
         self._seconds, self._caller = seconds, caller
+        self._heavy = [limit for limit in taken if isinstance(limit, HeavyLimit)]
+        self._resting = False
 
     def __iter__(self) -> Iterator[bytes]:
         pieces, reading = iter(self._body), 0.0
@@ -201,10 +203,23 @@ class _HeldStream:
                 if reading > SLOWEST_READING:
                     raise CallerGone
                 begun = monotonic()
+                self._rest()
                 yield piece
                 reading += monotonic() - begun
+                self._resume()
         finally:
             self.close()
+
+    def _rest(self) -> None:
+        self._resting = True
+        for limit in self._heavy:
+            limit.rest()
+
+    def _resume(self) -> None:
+        for limit in self._heavy:
+            if not limit.resume(SLOWEST_READING):
+                raise DeadlinePassed
+        self._resting = False
 
     def _next(self, pieces: Iterator[bytes]) -> bytes | None:
         deadline.begin(self._seconds, self._caller)
@@ -222,7 +237,10 @@ class _HeldStream:
                 close()
         finally:
             for limit in taken:
-                limit.release()
+                if limit in self._heavy:
+                    limit.release(self._resting)
+                else:
+                    limit.release()
 
 
 def _refuse_for_now(environ: dict[str, Any], start_response: Any, detail: str) -> Iterable[bytes]:
