@@ -173,3 +173,15 @@ def test_what_is_on_its_way_out_is_warned_of(headers, words):
         with pytest.warns(DeprecationWarning, match=words) as told:
             asked.fit_check(FIT)
         assert told[0].filename == __file__
+
+
+def test_a_batch_is_warned_of_where_its_answers_are_read():
+    lines = b'{"index":0,"status":200,"result":{}}\n{"items":1,"problems":0}\n'
+    more = f"Deprecation: @1803859200\r\nLink: {LINK}\r\n"
+    with (
+        saying(reply(lines, more=more)) as (url, _),
+        Drawmark(url) as asked,
+        pytest.warns(DeprecationWarning, match="bow.loop") as told,
+    ):
+        list(asked.fit_check_batch([FIT]))
+    assert told[0].filename == __file__

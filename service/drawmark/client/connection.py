@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import sys
 import time
 import warnings
 from typing import Any, Final
@@ -75,7 +76,8 @@ class Connection:
             if response.status_code != 200:
                 raise problem_of(url, response)
             if "Deprecation" in response.headers:
-                warnings.warn(_deprecation_in(url, response), DeprecationWarning, stacklevel=4)
+                words = _deprecation_in(url, response)
+                warnings.warn(words, DeprecationWarning, stacklevel=_calls_inside())
         except requests.RequestException as error:
             raise self.unanswered(path, error) from error
         return response
@@ -101,3 +103,11 @@ class Connection:
 def _deprecation_in(url: str, response: requests.Response) -> str:
     reasons = _REASON.findall(response.headers.get("Link", ""))
     return f"{url}: {' '.join(reasons) or 'the request uses what is on its way out.'}"
+
+
+def _calls_inside() -> int:
+    """Count the calls from `send` out to the line that asked, which a warning points to."""
+    frame, level = sys._getframe(1), 1
+    while frame.f_globals["__name__"].startswith("drawmark.client") and frame.f_back is not None:
+        frame, level = frame.f_back, level + 1
+    return level
