@@ -12,10 +12,12 @@ import pytest
 
 from builders.wire import q
 from drawmark import rules
+from drawmark.deadline import DeadlinePassed, deadline
 from drawmark.deprecation import Deprecated
 from drawmark.fitting.fields import deprecated, length
 from drawmark.rules.configuration import Configuration, everything
 from drawmark.rules.registry import Registry, register
+from drawmark.rules.validation import LONGEST_TEXT
 from drawmark.web import create_app
 from drawmark.web.batch import shared_operations
 from drawmark.web.document import openapi
@@ -192,6 +194,29 @@ def test_only_the_member_itself_is_told(body, told):
     mark = Deprecated(since=date(2027, 3, 1), instead="Use new.")
     members = DeprecatedMembers([(("bow", "old"), mark)], "spine")
     assert bool(members.headers_for([b"{}", body])) == told
+
+
+def test_headers_stay_short_enough_for_a_proxy():
+    marks = [
+        ((f"input_{n}",), Deprecated(since=date(2027, 3, n), instead="i" * LONGEST_TEXT))
+        for n in range(1, 31)
+    ]
+    body = json.dumps({path[0]: 1 for path, _ in marks}).encode()
+    headers = DeprecatedMembers(marks, "spine").headers_for([body])
+    assert ("Deprecation", SINCE) in headers
+    # nginx takes 16 KiB for all headers of an answer (docker/nginx/nginx.conf).
+    assert 5 < sum(name == "Link" for name, _ in headers) <= 10
+    assert sum(len(name) + len(value) for name, value in headers) < 8 * 1024
+
+
+def test_the_look_at_a_long_stream_ends_at_its_deadline():
+    mark = Deprecated(since=date(2027, 3, 1), instead="Use new.")
+    deadline.begin(0.0)
+    try:
+        with pytest.raises(DeadlinePassed):
+            DeprecatedMembers([(("old",), mark)], "spine").headers_for([b"{}"])
+    finally:
+        deadline.end()
 
 
 @pytest.mark.parametrize(

@@ -9,10 +9,12 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from datetime import UTC, date, datetime, time
 from email.utils import format_datetime
+from itertools import islice
 from typing import Any, Final
 
 import msgspec
 
+from drawmark.deadline import deadline
 from drawmark.deprecation import Deprecated
 from drawmark.fitting.field_kinds import Local, Part
 from drawmark.fitting.fields import specs_of
@@ -20,6 +22,8 @@ from drawmark.web.wire.conversion import Inputs
 
 Path = tuple[str, ...]
 Member = tuple[Path, Deprecated]
+MOST_TOLD: Final = 10
+"""Members that one answer tells of: proxies and clients read a few kilobytes of headers."""
 _LAST_MOMENT: Final = time(23, 59, 59)
 
 
@@ -61,6 +65,7 @@ class DeprecatedMembers:
         """Give the headers of an answer to bodies that hold any; one that is not JSON has none."""
         used: dict[Path, Deprecated] = {}
         for body in bodies:
+            deadline.check()
             for name in self._names:
                 if name in body:
                     break
@@ -88,7 +93,8 @@ def _headers(used: Mapping[Path, Deprecated], anchor: str) -> list[tuple[str, st
     if ends:
         last = _moment(min(ends), _LAST_MOMENT)
         headers.append(("Sunset", format_datetime(last, usegmt=True)))
-    return [*headers, *(("Link", _link(anchor, path, one)) for path, one in used.items())]
+    told = islice(used.items(), MOST_TOLD)
+    return [*headers, *(("Link", _link(anchor, path, one)) for path, one in told)]
 
 
 def _moment(day: date, at: time) -> datetime:
