@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import os
-from bisect import bisect_left
 from collections.abc import Iterator, Mapping
 from functools import cache
-from itertools import accumulate
 from threading import local
 from typing import Any, Final
 
@@ -15,6 +13,7 @@ from drawmark.rules.club_folder import Clubs
 from drawmark.rules.guard import guard
 from drawmark.rules.model import VERDICTS
 from drawmark.rules.stated_rules import CLUB_FILE
+from drawmark.web.histogram import Histogram, histograms_in
 from drawmark.web.process_figures import memory_of, processor_time_of
 from drawmark.web.shared_counts import Key, SharedCounts
 
@@ -37,10 +36,8 @@ _HEAVY: Final = ("drawmark_heavy_requests_in_flight",)
 _PROCESS: Final = ("process",)
 _OFF: Final = ("drawmark_rules_off",)
 _MOMENTARY: Final = (_IN_FLIGHT, _HEAVY, _PROCESS, _OFF)
-_SUM: Final = "sum"
 _STATED: Final = (CLUB_FILE, "")
 """Stands for the rules that any of several clubs states: there is no room for a label of each."""
-_PLACES: Final = tuple(map(str, range(20)))
 _RULE: Final = ("plugin", "rule")
 _COUNTERS: Final[dict[str, tuple[str, tuple[str, ...]]]] = {
     _REQUESTS: ("Requests answered; a batch is one.", ("route", "method", "status")),
@@ -68,21 +65,6 @@ class _RequestCounts(local):
         self.counts: dict[Key, float] = {}
 
 
-class _Histogram:
-    """Where a histogram is counted: a place for each bucket, and one for the sum."""
-
-    def __init__(self, counts: SharedCounts, name: str, *labels: str) -> None:
-        self._bounds = _HISTOGRAMS[name][2]
-        keys = [(name, place, *labels) for place in _PLACES[: len(self._bounds) + 1]]
-        self._buckets = tuple(map(counts.place_of, keys))
-        self._sum = counts.place_of((name, _SUM, *labels))
-
-    def add(self, values: memoryview[float], value: float) -> None:
-        """Add an observation."""
-        values[self._buckets[bisect_left(self._bounds, value)]] += 1.0
-        values[self._sum] += value
-
-
 class Metrics:
     """Counts of this process, and of the others that share its memory."""
 
@@ -98,9 +80,9 @@ class Metrics:
         self._in_flight = self._counts.place_of(_IN_FLIGHT)
         self._heavy = self._counts.place_of(_HEAVY)
         self._lost = self._counts.place_of(_LOST)
-        self._sizes = _Histogram(self._counts, _BYTES)
+        self._sizes = Histogram(self._counts, _BYTES, _HISTOGRAMS[_BYTES][2])
         self._requests: dict[tuple[str, str, int], int] = {}
-        self._durations: dict[str, _Histogram] = {}
+        self._durations: dict[str, Histogram] = {}
         self._verdicts: dict[str, int] = {
             one: self._counts.place_of((_VERDICTS, one)) for one in VERDICTS
         }
@@ -152,7 +134,9 @@ class Metrics:
         except KeyError:
             key = (_REQUESTS, route, method, str(status))
             requests = self._requests[route, method, status] = self._counts.place_of(key)
-            durations = self._durations[route] = _Histogram(self._counts, _SECONDS, route)
+            bounds = _HISTOGRAMS[_SECONDS][2]
+            durations = Histogram(self._counts, _SECONDS, bounds, route)
+            self._durations[route] = durations
         lock, values = self._counts.lock, self._counts.values
         with lock:
             values[self._in_flight] -= 1.0
@@ -222,12 +206,8 @@ class Metrics:
             yield counter
         for name, (words, labels, bounds) in _HISTOGRAMS.items():
             histogram = core.HistogramMetricFamily(name, words, labels=labels)
-            for key in sorted(key for key in totals if key[:2] == (name, _SUM)):
-                counts = [
-                    totals.get((name, place, *key[2:]), 0.0) for place in _PLACES[: len(bounds) + 1]
-                ]
-                buckets = zip((*map(str, bounds), "+Inf"), accumulate(counts), strict=True)
-                histogram.add_metric(key[2:], list(buckets), totals[key])
+            for key, buckets, total in histograms_in(totals, name, bounds):
+                histogram.add_metric(key, buckets, total)
             yield histogram
         processes = [int(one) for one in self._counts.each(_PROCESS)]
         yield core.CounterMetricFamily(
