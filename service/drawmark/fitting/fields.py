@@ -10,12 +10,11 @@ from __future__ import annotations
 import dataclasses
 from datetime import date
 from functools import cache
-from typing import Any, Final, TypeVar
+from typing import Any, Final
 
 from drawmark.deprecation import Deprecated
 from drawmark.fitting.field_kinds import (
     Choice,
-    Figure,
     Flag,
     Local,
     Number,
@@ -27,15 +26,6 @@ from drawmark.fitting.field_kinds import (
 )
 from drawmark.fitting.units import Dimension
 
-_Class = TypeVar("_Class")
-_SI: Final[dict[Dimension, str]] = {
-    "length": "m",
-    "mass": "kg",
-    "force": "N",
-    "mass_per_length": "kg/m",
-    "frequency": "Hz",
-    "static_spine": "N m^2",
-}
 REQUIRED: Final = dataclasses.MISSING
 _KEY: Final = "drawmark"
 
@@ -67,31 +57,6 @@ def quantity_of(cls: type, name: str) -> Quantity:
 def is_required(field: dataclasses.Field[Any]) -> bool:
     """Tell whether a field has no default."""
     return field.default is REQUIRED and field.default_factory is REQUIRED
-
-
-def documented(cls: type[_Class]) -> type[_Class]:
-    """Add what each declared field means to a class's own text, so that `help` shows it."""
-    lines = [f"{cls.__doc__}", "", "Parameters", "----------"]
-    for field in dataclasses.fields(cls):  # type: ignore[arg-type]
-        spec = spec_of(field)
-        kind = _kind_of(spec) or str(field.type).partition(" |")[0]
-        if spec.is_list:
-            kind = f"tuple of {kind}"
-        lines.append(f"{field.name} : {kind if field.default is not None else f'{kind} or None'}")
-        unit = f" [{_SI[spec.dimension]}]" if isinstance(spec, Quantity) else ""
-        lines.append(f"    {spec.meaning.removesuffix('.')}{unit}.")
-    cls.__doc__ = "\n".join(lines)
-    return cls
-
-
-def _kind_of(spec: Spec) -> str | None:
-    if isinstance(spec, Part):
-        return spec.cls.__name__
-    if isinstance(spec, Choice):
-        return " or ".join(f'"{word}"' for word in spec.choices)
-    if isinstance(spec, Figure):
-        return "int" if isinstance(spec, Whole) else "float"
-    return {Flag: "bool", Text: "str"}.get(type(spec))
 
 
 def takes_local(cls: type) -> bool:

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from drawmark.fitting import fields
 from drawmark.fitting.columns import Real
+from drawmark.fitting.documented import documented
 from drawmark.fitting.growing import Growing
 
 CONVENTIONS = ("to_pivot", "standard", "to_back")
@@ -28,7 +29,7 @@ _DRAW = (0.30, 1.10)
 _BOW_X = (-0.15, 0.35)
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Archer(Growing):
     """The archer: draw, its spread, its growth and how its length is controlled."""
@@ -85,7 +86,7 @@ class Archer(Growing):
     )
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class ClickerRange:
     """Where the blade's archer-side edge can be set."""
@@ -100,7 +101,7 @@ class ClickerRange:
     )
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Bow:
     """The bow: its kind, its weight and where things stand on it."""
@@ -142,7 +143,7 @@ class Bow:
     )
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Station:
     """A place on a barrelled or tapered shaft; stiffness and mass are linear in between."""
@@ -156,7 +157,7 @@ class Station:
     )
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Shaft:
     """The tube or dowel."""
@@ -184,7 +185,7 @@ class Shaft:
     )
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Point:
     """The point, or pile."""
@@ -207,7 +208,7 @@ class Point:
     )
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Insert:
     """An insert behind the point."""
@@ -218,7 +219,7 @@ class Insert:
     )
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Nock:
     """The nock, with its pin or bushing."""
@@ -229,7 +230,7 @@ class Nock:
     )
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Fletching:
     """The vanes or feathers together."""
@@ -241,7 +242,7 @@ class Fletching:
     length: Real | None = fields.length(0.005, 0.4, "Length of a vane.", default=None)
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Wrap:
     """A wrap around the rear end of the shaft."""
@@ -250,7 +251,7 @@ class Wrap:
     length: Real = fields.length(0.005, 0.4, "Length of the wrap, from the shaft's rear end.")
 
 
-@fields.documented
+@documented
 @dataclass(frozen=True, kw_only=True, slots=True)
 class Arrow:
     """One arrow, or the shortest of a set."""
