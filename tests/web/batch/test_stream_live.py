@@ -60,10 +60,11 @@ def everything_from(connection):
     return received
 
 
-def talk(url, data):
+def talk(url, data, more=True):
     with connect(url) as connection:
         connection.sendall(data)
-        connection.shutdown(socket.SHUT_WR)
+        if not more:
+            connection.shutdown(socket.SHUT_WR)
         return everything_from(connection)
 
 
@@ -79,7 +80,9 @@ def talk(url, data):
     ],
 )
 def test_body_on_the_wire(live, rest, status):
-    head, _, body = talk(live, HEAD + rest).partition(b"\r\n\r\n")
+    # Who has sent a whole request keeps the connection: a caller that ends it counts as gone.
+    received = talk(live, HEAD + rest, more=status == 200)
+    head, _, body = received.partition(b"\r\n\r\n")
     assert head.split(b" ")[1] == str(status).encode()
     if status == 200:
         assert b'{"items":2,"problems":0,"not_told":[' in body
