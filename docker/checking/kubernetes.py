@@ -173,6 +173,8 @@ def _playing(host: Host, manifests: dict[str, Manifest]) -> Iterator[tuple[Conta
         port: int = probe.getsockname()[1]
     file = host.work / "pod.yaml"
     file.write_text("\n---\n".join(map(json.dumps, _adapt(manifests, port))))
+    # Pods of others on this host have theirs in the same folder.
+    others = LEASES.exists()
     try:
         host.podman("kube", "play", file)
         names = host.podman("ps", f"--filter=name=-{NAME}$", "--format={{.Names}}").split()
@@ -180,7 +182,8 @@ def _playing(host: Host, manifests: dict[str, Manifest]) -> Iterator[tuple[Conta
         yield Container(host=host, name=names[0]), port
     finally:
         host.podman("pod", "rm", "--all", "--force", "--time=1")
-        shutil.rmtree(LEASES, ignore_errors=True)
+        if not others:
+            shutil.rmtree(LEASES, ignore_errors=True)
 
 
 def _ask(port: int, path: str) -> int:
