@@ -151,7 +151,7 @@ def call(package):
         sent["answer"] = response.json()
 
     client = package.Client(
-        base_url="http://drawmark.test",
+        base_url="http://localhost",
         httpx_args={
             "transport": httpx.WSGITransport(app=app),
             "event_hooks": {"response": [keep]},

@@ -98,6 +98,7 @@ class GunicornServer(BaseApplication):  # type: ignore[misc]
         self._settings = settings
         self._create_app = create_app
         self._app: ReloadableApp | None = None
+        use_early_signals()
         super().__init__()
 
     def load_config(self) -> None:
@@ -190,7 +191,6 @@ def serve(host: str, port: int, settings: Settings, create_app: AppFactory) -> N
     use_atomic_responses()
     use_patience(settings.threads)
     use_memory_heartbeats()
-    use_early_signals()
     use_problems()
     _replace_every_worker()
     metrics_of_process().share(SLOTS_FOR_EACH * settings.workers)
