@@ -83,8 +83,8 @@ def longest_wait(work):
 def test_others_have_their_turn():
     deadline.begin(60.0)
     # A busy machine keeps them waiting too, so one quiet try is enough.
-    waits = [longest_wait(lambda: work_in_moments(0.7, deadline.check)) for _ in range(3)]
-    assert min(waits) < 0.1
+    waits = (longest_wait(lambda: work_in_moments(0.7, deadline.check)) for _ in range(3))
+    assert any(wait < 0.1 for wait in waits)
 
 
 def test_nothing_that_goes_on_after_faults_catches_it():

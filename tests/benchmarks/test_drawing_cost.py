@@ -14,7 +14,7 @@ pytestmark = pytest.mark.skipif(
 )
 
 
-@pytest.mark.long
+@pytest.mark.soak
 def test_a_drawing_costs_half_as_much_again():
     # Others use the processor's caches too, so one quiet try is enough.
     ratios = []

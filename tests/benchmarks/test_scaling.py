@@ -46,7 +46,7 @@ def test_each_request_of_an_evening_is_answered(kind):
         assert answer.mimetype == kind.accept
 
 
-@pytest.mark.long
+@pytest.mark.soak
 @needs_proc
 @pytest.mark.skipif(find_nginx() is None, reason="nginx is not installed here")
 def test_two_services_reach_what_their_shares_allow():

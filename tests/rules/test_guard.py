@@ -360,7 +360,7 @@ def test_rules_that_call_c_do_not_keep_the_watch_waiting():
         return max(late)
 
     # A busy machine keeps it waiting too.
-    assert min(longest() for _ in range(3)) < watch.LATE + 0.1
+    assert any(longest() < watch.LATE + 0.1 for _ in range(3))
 
 
 def test_no_timeout_strikes_after_the_rule_has_returned(monkeypatch):

@@ -295,7 +295,7 @@ STATEMENTS = [
 
 
 def test_every_statement_conforms_like_a_plugin():
-    spoke = testing.conform(stated(*STATEMENTS), trials=150)
+    spoke = testing.conform(stated(*STATEMENTS), trials=100)
     assert len(spoke) == len(STATEMENTS)
     assert [text for text, times in zip(STATEMENTS, spoke.values(), strict=True) if not times] == []
 

@@ -101,7 +101,7 @@ def require_cheap(ask, path, body, seconds_a_byte, statuses=(400, 413, 422)):
 
 
 # One of single checks and one of lists stand for the others, whose turn is in the soak.
-ALWAYS = ("fit-check", "kit/labels")
+ALWAYS = ("fit-check", "kit/consistency")
 
 
 @pytest.mark.parametrize(
