@@ -34,6 +34,9 @@ MOST_GROWTH = 2.0
 Before those sixteen threads fill their pools of memory, which level off at 152 MB after some 15,000
 requests: 150.8 MB after 10,000, 151.8 after 20,000 and 151.9 after 40,000."""
 
+TRIES = 3
+"""How often memory may grow by more before it counts as a leak."""
+
 BATCH = {"items": [EXAMPLES["fit-check"]] * 50}
 
 
@@ -173,6 +176,7 @@ def serving() -> Iterator[Process]:
 
 def measure(seconds: float, requests: int, watched: int) -> list[str]:
     """Measure, print what was found, and give what is wrong with it; the last are watched."""
+    wrong = []
     with serving() as process:
         fresh = memory_of(process)
         held = hold_rate(process.port, seconds)
@@ -184,22 +188,28 @@ def measure(seconds: float, requests: int, watched: int) -> list[str]:
         )
         workers = process.children
         first = send(process.port, requests - watched)
-        start = memory_of(process)
-        begun = time.perf_counter()
-        rest = send(process.port, watched)
-        rate = len(rest.seconds) / (time.perf_counter() - begun)
-        end = memory_of(process)
-        errors = len(first.faults) + len(rest.faults)
-        print(
-            f"{requests} requests, {rate:.0f} a second: {errors} errors; memory {fresh:.1f} MB "
-            f"at the start, {start:.1f} MB before the last {watched}, {end:.1f} MB at the end",
-            flush=True,
-        )
-        faults = held.faults + first.faults + rest.faults
-        wrong = [f"{len(faults)} errors: {', '.join(sorted(set(faults))[:5])}"] if faults else []
+        faults = held.faults + first.faults
         most = MOST_GROWTH * min(1.0, watched / 20_000)
-        if end - start > most:
+        for _ in range(TRIES):
+            start = memory_of(process)
+            begun = time.perf_counter()
+            rest = send(process.port, watched)
+            rate = len(rest.seconds) / (time.perf_counter() - begun)
+            end = memory_of(process)
+            faults += rest.faults
+            print(
+                f"{requests} requests, {rate:.0f} a second: {len(faults)} errors; memory "
+                f"{fresh:.1f} MB at the start, {start:.1f} MB before the last {watched}, "
+                f"{end:.1f} MB at the end",
+                flush=True,
+            )
+            # A leak grows every time, while a pool that one more thread fills grows once.
+            if end - start <= most:
+                break
+        else:
             wrong.append(f"memory grew by {end - start:.1f} MB, more than {most:g}")
+        if faults:
+            wrong.append(f"{len(faults)} errors: {', '.join(sorted(set(faults))[:5])}")
         if process.children != workers:
             wrong.append("a worker died")
     return wrong

@@ -27,8 +27,9 @@ def test_a_wrong_answer_and_growing_memory_are_found(monkeypatch):
     spoilt = [replace(each, status=201) for each in load.mixture()]
     monkeypatch.setattr(load, "mixture", lambda: spoilt)
     monkeypatch.setattr(load, "MOST_GROWTH", -1e6)
-    errors, memory = load.measure(1, 200, 100)
-    assert errors.startswith("260 errors: ")
+    memory, errors = load.measure(1, 200, 100)
+    # 60 at a rate, 100 before those that are watched, and these three times.
+    assert errors.startswith("460 errors: ")
     assert memory.startswith("memory grew by ")
 
 
