@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Hashable, Sequence
 from functools import cache
-from operator import attrgetter, is_
+from operator import is_
 from typing import Any, TypeVar
 
 import msgspec
@@ -13,6 +13,7 @@ import numpy as np
 from msgspec.structs import replace
 
 from drawmark.fitting.columns import Whole
+from drawmark.fitting.fields import reader_of
 
 _Tree = TypeVar("_Tree")
 _LEAVES = frozenset((type(None), float, int, bool, str))
@@ -32,15 +33,12 @@ def _fields_of(cls: Any) -> tuple[str, ...]:
 
 @cache
 def _getter_of(cls: Any) -> Callable[[Any], tuple[Any, ...]]:
-    """Make the function that takes all parts of a tree, in a third of the time of a loop."""
+    """Make the function that takes all parts of a tree."""
     if cls is tuple:
         return lambda tree: tree
     if cls is dict:
         return lambda tree: tuple(tree.values())
-    names = _fields_of(cls)
-    if len(names) > 1:
-        return attrgetter(*names)
-    return lambda tree: tuple([getattr(tree, name) for name in names])
+    return reader_of(_fields_of(cls))
 
 
 def _parts_of(tree: Any) -> tuple[Any, ...]:

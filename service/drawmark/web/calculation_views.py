@@ -7,7 +7,8 @@ from functools import partial
 from typing import Any
 
 import msgspec
-from flask import Blueprint, Response, request
+from flask import Blueprint, Response
+from flask.globals import request_ctx
 from werkzeug.utils import get_content_type
 
 from drawmark.web.batch.definition import BATCH_PATH
@@ -52,7 +53,10 @@ def _view(
     def view() -> Response:
         operation = chosen()
         body = read_body(min(operation.body_limit, most))
-        wanted = choose_type(request.headers.get("Accept", ""), offered) if offered else JSON
+        wanted = JSON
+        if offered:
+            # The environment itself: the framework's view of its headers costs 3 us.
+            wanted = choose_type(request_ctx.request.environ.get("HTTP_ACCEPT", ""), offered)
         if wanted in drawn:
             response = _drawn(operation, body, wanted, content_types[wanted])
         else:

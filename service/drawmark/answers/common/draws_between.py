@@ -55,6 +55,8 @@ def object_below(trials: Trials, least: float, draw: float) -> Objection | None:
     The core allows every draw that is shorter than one that it allows, so only local rules are
     asked.
     """
+    if not trials.context.ruleset.local:
+        return None
     first = np.ceil((least + limits.STANDARD_OFFSET) / _STEP) * _STEP - limits.STANDARD_OFFSET
     return _object(trials, np.append(least, np.arange(first, draw, _STEP)))
 

@@ -186,7 +186,7 @@ def _largest(c: Sequence[Real], kink: Kink | None, turn: Turn | None) -> Real:
     e = None
     if turn is not None:
         tilt, even = turn
-        e = [even, *(even - 2 * tilt * each for each in c[1:])]
+        e = [even, *[even - 2 * tilt * each for each in c[1:]]]
         s11, s12, s13 = s11 + e[1] * 2, s12 + (e[1] + e[2]) / 2, s13 + (e[1] + e[3]) / 3
         s14, s15 = s14 + (e[1] + e[4]) / 4, s15 + (e[1] + e[5]) / 5
         s22, s23, s24 = s22 + e[2] / 2, s23 + (e[2] + e[3]) / 6, s24 + (e[2] + e[4]) / 8

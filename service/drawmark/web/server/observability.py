@@ -7,12 +7,12 @@ from __future__ import annotations
 
 import errno
 import logging
-import os
 import re
 import sys
 import time
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import UTC, datetime
+from random import getrandbits
 from typing import Any, Final
 
 from drawmark.deadline import WorkAbandoned
@@ -167,4 +167,4 @@ def request_id_of(environ: Mapping[str, Any]) -> str:
     if trace and _TRACE.fullmatch(trace):
         return str(trace.split("-")[1])
     stated = environ.get("HTTP_X_REQUEST_ID", "")
-    return stated if _ID.fullmatch(stated) else os.urandom(16).hex()
+    return stated if _ID.fullmatch(stated) else f"{getrandbits(128):032x}"

@@ -7,7 +7,7 @@ from operator import attrgetter
 from typing import Any, Final
 
 from drawmark.fitting.field_kinds import Local, Part, Plain, Spec
-from drawmark.fitting.fields import declared, takes_local
+from drawmark.fitting.fields import declared, reader_of, takes_local
 from drawmark.rules.guard import FailedError, guard
 from drawmark.rules.outcome import sentence
 from drawmark.rules.validation import one_line
@@ -44,13 +44,13 @@ def converter_of(cls: type, inputs: Inputs = ()) -> Converter:
             }
         )
     # Every request is converted, and `cls(...)` sets the fields of a frozen class slowly.
-    setters = [(*planned, getattr(cls, planned[0]).__set__) for planned in plan]
+    steps = [(default, step, getattr(cls, name).__set__) for name, default, step in plan]
+    read = reader_of([name for name, _, _ in plan])
     new = object.__new__
 
     def convert(struct: Any, units: Units) -> Any:
         instance: Any = new(cls)
-        for name, default, step, set_field in setters:
-            value = getattr(struct, name)
+        for value, (default, step, set_field) in zip(read(struct), steps, strict=True):
             if value is None:
                 value = default
             elif step is not None:
