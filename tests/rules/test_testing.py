@@ -110,6 +110,11 @@ def changes(case):
     return []
 
 
+def changes_a_column_a_little(case):
+    object.__setattr__(case.archer, "draw_length", case.archer.draw_length * (1 + 1e-12))
+    return []
+
+
 def dawdles(case):
     until = time.thread_time() + 0.15
     while time.thread_time() < until:
@@ -134,6 +139,10 @@ BAD = {
     "has columns without a finding": (
         rule(says(rules.note("n")), check_many=says()),
         "columns: rule r: its check_many says",
+    ),
+    "has columns that change their case": (
+        rule(says(), check_many=changes_a_column_a_little),
+        "its check_many changed its case",
     ),
     "has columns that do not fit": (
         rule(says(), check_many=says(rules.floor("0.7", "f"))),

@@ -7,6 +7,8 @@ from collections.abc import Callable, Iterable
 from functools import cache
 from typing import Final, TypeAlias
 
+import numpy as np
+
 from drawmark.fitting.limits import shorter
 from drawmark.rules.bound_rule import BoundRule
 from drawmark.rules.column_trees import picker, shield, stack_alike
@@ -97,14 +99,14 @@ def differs_in_columns(bound: BoundRule, trial: Trial) -> str | None:
     if bound.rule.check_many is None or (items := trial.alike) is None:
         return None
     case = _columns_of(items)
-    before = repr(case)
+    before = _written(case)
     try:
         said = validate(list(bound.rule.check_many(case)), bound.rule.gives, len(items))
     except UnsoundError as error:
         return f"its check_many {error}"
     except Exception as error:
         return f"its check_many raised {type(error).__name__}: {error}"
-    if repr(case) != before:
+    if _written(case) != before:
         return "its check_many changed its case"
     picks = [picker(one) for one in said]
     for at, item in enumerate(items):
@@ -113,6 +115,12 @@ def differs_in_columns(bound: BoundRule, trial: Trial) -> str | None:
         if not isinstance(there, FailedError) and not alike(here, there):
             return f"its check_many says {_words(here)}, its check says {_words(there)}"
     return None
+
+
+def _written(columns: object) -> str:
+    """Write columns with all their digits; by themselves they show eight, and take longer."""
+    with np.printoptions(formatter={"float_kind": float.hex}):
+        return repr(columns)
 
 
 def _columns_of(items: tuple[Trial, ...]) -> Case:
@@ -138,11 +146,11 @@ def disturbs(bound: BoundRule, trial: Trial) -> str | None:
     columns = _columns_of(items)
     try:
         said = list(many(columns))
-        before = repr(said)
+        before = _written(said)
         for other in trial.asked:
             if other.rule.check_many is not None:
                 list(other.rule.check_many(columns))
-                if repr(said) != before:
+                if _written(said) != before:
                     return f"an array that it returned changes when rule {other.rule.id} speaks"
     except Exception:
         return None  # told as columns
