@@ -239,7 +239,7 @@ def test_a_demo_that_is_ended_takes_its_service_along():
 
 @pytest.mark.long
 def test_a_reader_that_has_had_enough_ends_it_quietly():
-    command = [sys.executable, "-m", "drawmark.cli", "demo"]
+    command = [sys.executable, "-u", "-m", "drawmark.cli", "demo"]
     with subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
     ) as process:

@@ -56,6 +56,8 @@ def _wait_until_ready(address: str, process: subprocess.Popen[bytes]) -> None:
     end = time.monotonic() + _START_SECONDS
     with requests.Session() as session:
         session.trust_env = False
+        # A connection that is left open would hold the service up when it ends.
+        session.headers["Connection"] = "close"
         while time.monotonic() < end:
             if process.poll() is not None:
                 raise ServiceError(f"the service ended with status {process.returncode}")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Iterable
 from functools import cache
-from typing import Final, TypeAlias
+from typing import Any, Final, TypeAlias
 
 import numpy as np
 
@@ -119,7 +119,8 @@ def differs_in_columns(bound: BoundRule, trial: Trial) -> str | None:
 
 def _written(columns: object) -> str:
     """Write columns with all their digits; by themselves they show eight, and take longer."""
-    with np.printoptions(formatter={"float_kind": float.hex}):
+    digits: Any = {"float_kind": float.hex}
+    with np.printoptions(formatter=digits):
         return repr(columns)
 
 
