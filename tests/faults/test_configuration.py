@@ -12,6 +12,7 @@ FAULTS = {
     "empty": (b"", "club.toml: is empty"),
     "emptied but for a remark": (b"# empty", "club.toml: is empty"),
     "malformed": (b"default = [", "is not TOML"),
+    "nested too deeply": (b"default = " + b"[\n" * 9000, "nests lists or tables too deeply"),
     "not text": (b"\xff\xfe\x00", "is not TOML"),
     "words that mean nothing": (b"[rulesets.evening]\nbow = 1", "bow"),
     "a default that is not there": (b'default = "evening"', "rulesets: is missing"),

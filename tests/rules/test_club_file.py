@@ -1,6 +1,7 @@
 """Rule sets from the club's file."""
 
 from dataclasses import dataclass
+from time import process_time
 
 import pytest
 
@@ -246,6 +247,30 @@ def test_a_file_that_cannot_be_read(tmp_path):
     (tmp_path / "club.toml").write_bytes(b"\xff\xfe")
     with pytest.raises(ReadingError, match="is not TOML"):
         configure(REGISTRY, tmp_path / "club.toml")
+
+
+UNREADABLE = {
+    "a line that is too long": ("# x\n" + ".".join("a" * 32_000) + " = 1", "line 2: ", "is longer"),
+    "a line that is just too long": ("#" * 2001, "line 1: ", "is longer than 2000 characters"),
+    "lists in lists": ("a = [\n" + "[" * 1900, "", "nests lists or tables too deeply"),
+    "lists in lists, in lines": ("a = " + "[\n" * 9000, "", "nests lists or tables too deeply"),
+    "a number without an end": ("a = " + "9" * 1900 + "\nb = ", "", "is not TOML"),
+}
+
+
+@pytest.mark.parametrize(("text", "line", "detail"), UNREADABLE.values(), ids=UNREADABLE)
+def test_a_file_that_would_take_too_long_or_too_deep(tmp_path, text, line, detail):
+    begun = process_time()
+    with pytest.raises(ReadingError) as caught:
+        read(tmp_path, text)
+    assert process_time() - begun < 1
+    assert str(caught.value).startswith(f"{line}{tmp_path / 'club.toml'}: ")
+    assert detail in str(caught.value)
+    assert len(str(caught.value).splitlines()) == 1
+
+
+def test_the_longest_line(tmp_path):
+    assert read(tmp_path, f"#{'x' * 1999}\n[rulesets.a]\n").default == "a"
 
 
 def test_a_plugin_that_cannot_say_whether_a_rule_applies_has_it_applied():

@@ -37,6 +37,8 @@ from drawmark.rules.toml_lines import line_of, lines_of
 from drawmark.rules.validation import is_text
 
 MEMBERS: Final = ("title", "plugins", "required", "settings", "rules")
+LONGEST_LINE: Final = 2000
+"""Longest line of a file: the time to parse a dotted key grows with the square of its length."""
 
 
 def read_file(
@@ -45,11 +47,11 @@ def read_file(
     """Make the rule sets that a file names; ReadingError with every fault, each with its line."""
     try:
         text = Path(path).read_text(encoding="utf-8")
-        table = tomllib.loads(text)
     except OSError as error:
         raise ReadingError(Fault(str(path), f"cannot be read: {error.strerror}")) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except UnicodeDecodeError as error:
         raise ReadingError(Fault(str(path), f"is not TOML: {error}")) from error
+    table = _parse(text, str(path))
     if not table:
         # Emptied by a slip, it would put the club's rules out of force.
         raise ReadingError(Fault(str(path), "is empty: add a rule set, such as [rulesets.evening]"))
@@ -59,6 +61,19 @@ def read_file(
         lines = lines_of(text)
         faults = [replace(fault, line=line_of(lines, fault.key)) for fault in error.faults]
         raise ReadingError(*sorted(faults, key=lambda fault: fault.line or 0)) from error
+
+
+def _parse(text: str, where: str) -> dict[str, Any]:
+    for number, line in enumerate(text.split("\n"), start=1):
+        if len(line) > LONGEST_LINE:
+            detail = f"is longer than {LONGEST_LINE} characters: break it into several"
+            raise ReadingError(Fault(where, detail, line=number))
+    try:
+        return tomllib.loads(text)
+    except RecursionError as error:
+        raise ReadingError(Fault(where, "nests lists or tables too deeply")) from error
+    except ValueError as error:
+        raise ReadingError(Fault(where, f"is not TOML: {error}")) from error
 
 
 def missing_core(registry: Registry) -> tuple[Absent, ...]:
