@@ -7,6 +7,7 @@ import subprocess
 import sys
 
 import pytest
+import requests
 
 from drawmark.client import Batch, ClientError, Drawmark, ProblemError
 from drawmark.web.document.examples import EXAMPLES
@@ -96,6 +97,32 @@ def test_asks_again_as_late_as_it_is_told(monkeypatch, status):
     assert all(b"Authorization: Bearer abc\r\n" in one for one in heard)
 
 
+def test_no_connection_stays_open_while_it_waits(monkeypatch):
+    answers, open_ones = [], []
+    session = requests.Session()
+    session.hooks["response"] = lambda answer, **_: answers.append(answer)
+    monkeypatch.setattr(
+        "drawmark.client.connection.time.sleep",
+        lambda seconds: open_ones.extend(one for one in answers if not one.raw.closed),
+    )
+    full = reply(b"{}", "503 Service Unavailable")
+    with saying(full, full, reply(b"{}")) as (url, _):
+        Drawmark(url, session=session).fit_check(FIT)
+    assert len(answers) == 3
+    assert open_ones == []
+
+
+def test_a_batch_that_is_not_read_to_its_end_keeps_no_connection():
+    answers = []
+    session = requests.Session()
+    session.hooks["response"] = lambda answer, **_: answers.append(answer)
+    with saying(reply(b'{"index":0}\n' * 12_000)) as (url, _):
+        lines = Drawmark(url, session=session).check_lines([b"{}"])
+        next(lines)
+        lines.close()
+        assert [one.raw.closed for one in answers] == [True]
+
+
 @pytest.mark.parametrize(
     "status",
     ["301 Moved Permanently", "302 Found", "303 See Other", "307 Temporary", "308 Permanent"],
@@ -114,12 +141,13 @@ def test_neither_token_nor_request_follows_to_another_address(status, ask):
 
 
 def test_gives_up_after_some_tries(monkeypatch):
-    monkeypatch.setattr("drawmark.client.connection.time.sleep", lambda seconds: None)
+    waits = []
+    monkeypatch.setattr("drawmark.client.connection.time.sleep", waits.append)
     monkeypatch.setattr("drawmark.client.connection.MOST_TRIES", 3)
     full = reply(b'{"title":"Service Unavailable","detail":"Full."}', "503 Service Unavailable")
     with saying(full, full, full) as (url, heard), pytest.raises(ProblemError, match="Full") as one:
         Drawmark(url).fit_check(FIT)
-    assert (one.value.status, len(heard)) == (503, 3)
+    assert (one.value.status, len(heard), len(waits)) == (503, 3, 2)
 
 
 @pytest.mark.parametrize(

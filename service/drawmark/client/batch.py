@@ -73,8 +73,8 @@ def check_lines(connection: Connection, items: Iterable[bytes]) -> Iterator[byte
 
 def _check_block(connection: Connection, block: list[bytes]) -> Iterator[bytes]:
     path = "fit-check/batch"
-    response = connection.send("POST", path, b"\n".join(block), _NDJSON)
-    try:
-        yield from filter(None, response.iter_lines(chunk_size=1 << 16, delimiter=b"\n"))
-    except requests.RequestException as error:
-        raise connection.unanswered(path, error) from error
+    with connection.send("POST", path, b"\n".join(block), _NDJSON) as response:
+        try:
+            yield from filter(None, response.iter_lines(chunk_size=1 << 16, delimiter=b"\n"))
+        except requests.RequestException as error:
+            raise connection.unanswered(path, error) from error

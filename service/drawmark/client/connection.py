@@ -55,7 +55,7 @@ class Connection:
         url = f"{self._url}/{path}"
         headers = {"Content-Type": kind, "Accept": kind}
         try:
-            for _ in range(MOST_TRIES):
+            for left in reversed(range(MOST_TRIES)):
                 response = self._session.request(
                     method,
                     url,
@@ -66,8 +66,10 @@ class Connection:
                     # The token and the archers' data are for this address alone.
                     allow_redirects=False,
                 )
-                if response.status_code not in (429, 503):
+                if response.status_code not in (429, 503) or not left:
                     break
+                # Or its connection would stay open, unused, while this waits.
+                response.close()
                 wait = response.headers.get("Retry-After", "1")
                 time.sleep(min(float(wait) if wait.isdecimal() else 1.0, LONGEST_WAIT))
             if response.is_redirect:
