@@ -14,7 +14,9 @@ from drawmark.web.server.gateway import Application
 from drawmark.web.wire.problems import problem, send_problem
 
 # An address, or a name without dots such as localhost: nobody else can own these.
-_OURS: Final = re.compile(r"[^.]*|[0-9.]+(?::[0-9]*)?")
+_OURS: Final = re.compile(
+    r"[^.]*|(?:[0-9.]+|\[[0-9a-f:.]+\]|localhost\.)(?::[0-9]*)?", re.IGNORECASE
+)
 _MISDIRECTED: Final = (
     "Without tokens this service answers to an address, or to a name without dots, such as "
     "localhost. Ask by one of these."
