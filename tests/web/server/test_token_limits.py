@@ -13,6 +13,7 @@ from drawmark.web.server.gateway import Gateway
 from drawmark.web.settings import Settings
 from drawmark.web.wire.callers import read_callers
 from drawmark.web.wire.installed_rules import core_rules
+from web.clubs import Federation
 
 ITEM = EXAMPLES["fit-check"]
 LINES = {"Content-Type": "application/x-ndjson"}
@@ -118,6 +119,34 @@ def test_calculations_at_once_of_a_token(tmp_path):
     for held in (second, third):
         held.close()
     assert [call("few")[1] for _ in range(2)] == ["200 OK"] * 2
+
+
+@pytest.mark.parametrize(("threads", "most"), [(2, 1), (8, 2), (16, 4)])
+def test_long_requests_at_once_of_a_club_among_others(tmp_path, threads, most):
+    federation = Federation(tmp_path)
+    for name, club in (("a-app", "alder"), ("a-indoor", "alder"), ("b-app", "birch")):
+        federation.club(club)
+        federation.token(name, f"club={club}")
+    gateway = Gateway(
+        Inner(), federation.settings(threads=threads), federation.callers(threads=threads)
+    )
+
+    def unread(name, path="/v1/fit-check/batch"):
+        """Ask, and read the first piece of the answer only."""
+        started = []
+        sent = federation.sent[name]["Authorization"]
+        environ = {"PATH_INFO": path, "REQUEST_METHOD": "POST", "HTTP_AUTHORIZATION": sent}
+        pieces = iter(gateway(environ, lambda *given: started.append(given)))
+        next(pieces)
+        return pieces, started[0][0][:3]
+
+    held = [unread(name) for name in ["a-app", "a-indoor"] * most]
+    assert [status for _, status in held] == ["200"] * most + ["429"] * most
+    assert unread("a-app", "/v1/fit-check")[1] == "200"
+    if threads > 2:
+        assert unread("b-app")[1] == "200"
+    held[0][0].close()
+    assert unread("a-indoor")[1] == "200"
 
 
 def test_what_is_refused_at_the_whole_services_limit_keeps_no_place(asking):

@@ -20,9 +20,21 @@ class ConcurrencyLimit:
         """Take a place; False if none is free."""
         return self._free.acquire(blocking=False)
 
-    def release(self) -> None:
+    def rest(self) -> None:
+        """Keep the place while nothing is calculated."""
+
+    def resume(self, seconds: float) -> bool:
+        """Calculate again."""
+        return True
+
+    def release(self, resting: bool = False) -> None:
         """Give a place back."""
         self._free.release()
+
+
+def heavy_threads(threads: int) -> int:
+    """Give how many of a worker's threads heavy requests take together."""
+    return max(1, threads // 2)
 
 
 class HeavyLimit:
@@ -35,7 +47,7 @@ class HeavyLimit:
     def __init__(
         self, threads: int, wait: float = WAIT, count: Callable[[float], None] = lambda change: None
     ) -> None:
-        most = max(1, threads // 2)
+        most = heavy_threads(threads)
         self._wait, self._count = wait, count
         self._threads = threading.Semaphore(most)
         self._places = threading.Semaphore(max(1, most // 4))

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from drawmark.deadline import CallerGone, DeadlinePassed, deadline
 from drawmark.web.metrics import metrics_of_process
-from drawmark.web.server.concurrency import ConcurrencyLimit, HeavyLimit
+from drawmark.web.server.concurrency import ConcurrencyLimit, HeavyLimit, heavy_threads
 from drawmark.web.server.cors import Cors, Headers
 from drawmark.web.server.rate_limit import RateLimit, client_address
 from drawmark.web.settings import DOCUMENT_PATHS, MAINTAINER_PATHS, OPEN_PATHS, Settings
@@ -37,7 +37,7 @@ SLOWEST_READING: Final = 60.0
 _RETRY_SECONDS: Final = 1
 _FULL: Final = f"Too many calculations run at once. Ask again in {_RETRY_SECONDS} s."
 _OWN_FULL: Final = (
-    "This token has as many calculations under way as it may have at once. "
+    "This token or its club has as many calculations under way as it may have at once. "
     f"Ask again in {_RETRY_SECONDS} s."
 )
 _TOO_LONG: Final = "This took longer than {:g} s. Nothing was checked. {}"
@@ -80,6 +80,9 @@ class Gateway:
             for one in callers
             if one.token.at_once
         }
+        share = max(1, heavy_threads(settings.threads) // 2)
+        clubs = {one.token.club for one in callers if one.token.club}
+        self._shares = {club: ConcurrencyLimit(share) for club in clubs}
         self._heavy_seconds = settings.deadline
         self._seconds = min(settings.single_deadline, settings.deadline)
         places = settings.most_at_once
@@ -141,12 +144,13 @@ class Gateway:
         seconds = self._heavy_seconds if is_heavy else self._seconds
         taken: list[Limit] = []
         try:
-            own = self._own.get(caller.token.name)
-            if own is not None:
-                if not own.acquire():
+            share = self._shares.get(caller.token.club) if is_heavy else None
+            limits: Iterable[Limit] = filter(None, (self._own.get(caller.token.name), share))
+            for limit in limits:
+                if not limit.acquire():
                     wait = ("Retry-After", _RETRY_SECONDS)
                     return _refuse(environ, start_response, 429, _OWN_FULL, wait)
-                taken.append(own)
+                taken.append(limit)
             for limit in self._heavy if is_heavy else self._limits:
                 if not limit.acquire():
                     return _refuse_for_now(environ, start_response, _FULL)
@@ -193,7 +197,6 @@ class _HeldStream:
     ) -> None:
         self._body, self._taken = body, taken
         self._seconds, self._caller = seconds, caller
-        self._heavy = [limit for limit in taken if isinstance(limit, HeavyLimit)]
         self._resting = False
 
     def __iter__(self) -> Iterator[bytes]:
@@ -212,11 +215,11 @@ class _HeldStream:
 
     def _rest(self) -> None:
         self._resting = True
-        for limit in self._heavy:
+        for limit in self._taken:
             limit.rest()
 
     def _resume(self) -> None:
-        for limit in self._heavy:
+        for limit in self._taken:
             if not limit.resume(SLOWEST_READING):
                 raise DeadlinePassed
         self._resting = False
@@ -237,10 +240,7 @@ class _HeldStream:
                 close()
         finally:
             for limit in taken:
-                if limit in self._heavy:
-                    limit.release(self._resting)
-                else:
-                    limit.release()
+                limit.release(self._resting)
 
 
 def _refuse_for_now(environ: dict[str, Any], start_response: Any, detail: str) -> Iterable[bytes]:
