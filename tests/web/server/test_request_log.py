@@ -81,7 +81,7 @@ def test_nothing_that_was_sent_is_in_the_log(tmp_path):
 
 def test_a_traceback_is_one_line_of_json():
     try:
-        raise ValueError("a fault")
+        raise ValueError("a fault \ud800")
     except ValueError:
         record = logging.LogRecord("drawmark", 40, "", 0, "%s failed", ("x",), sys.exc_info())
     text = JsonFormatter().format(record)
@@ -89,7 +89,7 @@ def test_a_traceback_is_one_line_of_json():
     assert len(text.splitlines()) == 1
     assert line.keys() == {*MEMBERS, "traceback"}
     assert (line["level"], line["message"]) == ("error", "x failed")
-    assert line["traceback"].endswith("ValueError: a fault")
+    assert line["traceback"].endswith("ValueError: a fault \\ud800")
 
 
 def test_a_name_of_a_file_that_is_no_text():
