@@ -195,6 +195,7 @@ def test_a_refusal_is_a_problem_and_the_log_tells_on_nobody(front: Any, unused_p
             answer = connection.getresponse()
             status, problem = answer.status, json.loads(answer.read())
     assert (problem["status"], problem["title"]) == (429, "Too Many Requests")
+    assert problem["type"] == "/problems/429"
     assert answer.headers.get_content_type() == "application/problem+json"
     assert int(answer.headers["Retry-After"]) == 1
     wait_for(lambda: process.log.read_text().count('"status":429') >= 100)

@@ -367,7 +367,9 @@ REFUSALS = {
 @pytest.mark.parametrize(("message", "status"), REFUSALS.values(), ids=REFUSALS)
 def test_refusals_are_problems(standin: Any, front: Any, message: bytes, status: int) -> None:
     found, fields, body = raw(front(standin.server_port).port, message)
-    assert (found, json.loads(body)["status"]) == (status, status)
+    problem = json.loads(body)
+    assert (found, problem["status"]) == (status, status)
+    assert problem["type"] == ("/problems/413" if status == 413 else "about:blank")
     assert fields["content-type"] == "application/problem+json"
     assert "retry-after" not in fields
 

@@ -54,7 +54,7 @@ _EXPLAINED: Final = {
         "fields, then ask again.",
     ),
     429: (
-        "This caller asks too often.",
+        "This caller asks too often, or has too much under way at once.",
         "Wait as many seconds as `Retry-After` says, then ask again.",
     ),
     500: (
