@@ -9,6 +9,7 @@ import ssl
 import threading
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack, suppress
 from http.client import HTTPConnection, HTTPResponse
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
@@ -242,7 +243,7 @@ def raw(port: int, message: bytes) -> tuple[int, dict[str, str], bytes]:
 
 
 class Dying:
-    """A server that takes requests, counts them, and closes each connection after a time."""
+    """A server that answers GET, counts every POST, and closes its connection after a time."""
 
     def __init__(self, seconds: float) -> None:
         self.seconds, self.requests = seconds, 0
@@ -258,7 +259,10 @@ class Dying:
 
     def take(self, caller: socket.socket) -> None:
         with caller:
-            if caller.recv(65536).startswith(b"POST"):
+            while (message := caller.recv(65536)).startswith(b"GET"):
+                time.sleep(0.05)
+                caller.sendall(b"HTTP/1.1 200 OK\r\nContent-Length: 0\r\n\r\n")
+            if message:
                 self.requests += 1
                 time.sleep(self.seconds)
 
@@ -283,6 +287,9 @@ def test_a_request_is_asked_at_most_twice(
 ) -> None:
     servers = [Dying(seconds) for _ in range(1 if profile == "default" else 3)]
     nginx = front(*(server.port for server in servers), profile=profile, **replaced)
+    with ThreadPoolExecutor(16) as callers:
+        # A connection that was kept would be tried without being counted.
+        assert set(callers.map(lambda _: ask(nginx.port, "/", None)[0], range(32))) == {200}
     found, fields, _ = post(nginx.port, body)
     assert (found, sum(server.requests for server in servers)) == (status, asked)
     assert int(fields["retry-after"]) > 0
