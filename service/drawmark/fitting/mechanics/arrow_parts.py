@@ -138,10 +138,9 @@ def _tube(shaft: Shaft, rear: Real, length: Real) -> Part:
     assert density is not None
     if shaft.stations is None:
         return Part("shaft", density * tube, rear, length)
-    profile = profile_of(shaft.stations)
     long = float(tube)
-    mass = density * long * float(profile.mean_mass(long))
-    return Part("shaft", mass, rear, length, float(profile.mass_centre(long)) - long / 2)
+    mass, centre = profile_of(shaft.stations).mass_and_centre(long)
+    return Part("shaft", density * mass, rear, length, centre - long / 2)
 
 
 def reference_stiffness(arrow: Arrow) -> Real:

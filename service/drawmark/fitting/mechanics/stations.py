@@ -9,24 +9,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
 
 import numpy as np
 
 from drawmark.fitting.columns import Column, Real
 from drawmark.fitting.limits import shorter
+from drawmark.fitting.mechanics.pieces import Pieces, pieces_between
 from drawmark.fitting.model import Station
 from drawmark.fitting.units import ASTM_SPAN
-
-
-def _gauss(count: int) -> tuple[Column, Column]:
-    place, weight = np.polynomial.legendre.leggauss(count)
-    return (place + 1) / 2, weight / 2
-
-
-_PLACES, _WEIGHTS = _gauss(16)
-_FEW_PLACES, _FEW_WEIGHTS = _gauss(4)
-_ALIKE: Final = 1e-12
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -56,22 +46,15 @@ class Profile:
         """Relative mass at places from the rear end; beyond the stations, that of the last."""
         return _interpolate(place, self.position, self.mass)
 
-    def mean_mass(self, length: Real) -> Column:
-        """Mean relative mass of a tube of a length [m]."""
-        place = self.breaks(0.0, length)
-        value = self.mass_at(place)
-        return np.asarray(
-            (_widths(place) * (value[..., 1:] + value[..., :-1])).sum(-1) / 2 / length
-        )
-
-    def mass_centre(self, length: Real) -> Column:
-        """Centre of mass of a tube of a length, from its rear end [m]."""
-        place = self.breaks(0.0, length)
-        value = self.mass_at(place)
-        near, far, before, after = place[..., :-1], place[..., 1:], value[..., :-1], value[..., 1:]
+    def mass_and_centre(self, length: float) -> tuple[float, float]:
+        """Mass of one tube of a length at a mass per length of 1, and its centre [m]."""
+        place = np.clip(self.position, 0.0, length)
+        place = np.concatenate(([0.0], place, [length]))
+        value, width = self.mass_at(place), np.diff(place)
+        near, far, before, after = place[:-1], place[1:], value[:-1], value[1:]
+        mass = float((width * (before + after)).sum()) / 2
         moment = near * (2 * before + after) + far * (before + 2 * after)
-        total = (_widths(place) * moment).sum(-1) / 6
-        return np.asarray(total / (self.mean_mass(length) * length))
+        return mass, float((width * moment).sum()) / 6 / mass
 
     def flexibility(self, start: Real, end: Real) -> Column:
         """Deflection under a load at the middle of a span, over that at relative stiffness 1.
@@ -91,72 +74,26 @@ class Profile:
         ----------
         .. [1] simple-beam
         """
-        span = np.asarray(end - start)[..., None, None]
-        middle = np.asarray((start + end) / 2)[..., None]
-        breaks = np.sort(np.concatenate([self.breaks(start, end), middle], axis=-1))
-        place, compliance = self.compliance(breaks)
-        moment = (span / 2 - np.abs(place - middle[..., None])) / 2
-        return np.asarray((48 / span**3 * compliance * moment**2).sum((-2, -1)))
+        rear, front = np.atleast_1d(start, end)
+        pieces = self.pieces(np.stack([rear, (rear + front) / 2, front], axis=1))
+        shaft, ahead = np.divmod(pieces.home, 2)
+        # The moment at a place is half its distance from the nearer support.
+        middle = np.where(ahead, front[shaft] - pieces.middle, pieces.middle - rear[shaft])
+        side = pieces.width / np.where(ahead, -2, 2)
+        even, turned, aside = pieces.bends()
+        work = pieces.sum((even * middle + 2 * turned * side) * middle + aside * side * side)
+        found = 12 / (front - rear) ** 3 * work.reshape(-1, 2).sum(axis=1)
+        return np.asarray(found.reshape(np.shape(start)))
 
-    def compliance(self, breaks: Column) -> tuple[Column, Column]:
-        """Places between breaks, and how far the shaft around each bends under a unit moment.
-
-        Parameters
-        ----------
-        breaks : Column
-            Places that hold all stations between the first and the last, rising [m].
-
-        Returns
-        -------
-        tuple of Column
-            Places [m] and lengths over relative stiffness [m], a row for each two breaks.
-        """
-        stiffness = self.stiffness_at(breaks)
-        width = _widths(breaks)[..., None]
-        # Places even in the logarithm of the stiffness leave a smooth integrand.
-        growth = np.log(stiffness[..., 1:] / stiffness[..., :-1])[..., None]
-        steady = np.abs(growth) < _ALIKE
-        growth = np.where(steady, 1.0, growth)
-        whole = np.expm1(growth)
-        share = np.where(steady, _PLACES, np.expm1(growth * _PLACES) / whole)
-        density = np.where(steady, 1.0, growth / whole) / stiffness[..., :-1, None]
-        return breaks[..., :-1, None] + width * share, width * density * _WEIGHTS
-
-    def masses(self, breaks: Column) -> tuple[Column, Column]:
-        """Places between breaks, and the mass around each at a mass per length of 1.
-
-        Enough places for the sixth moment to be exact.
-
-        Parameters
-        ----------
-        breaks : Column
-            Places that hold all stations between the first and the last, rising [m].
-
-        Returns
-        -------
-        tuple of Column
-            Places [m] and lengths times relative mass [m], a row for each two breaks.
-        """
-        width, mass = _widths(breaks)[..., None], self.mass_at(breaks)
-        before, after = mass[..., :-1, None], mass[..., 1:, None]
-        place = breaks[..., :-1, None] + width * _FEW_PLACES
-        return place, width * (before + (after - before) * _FEW_PLACES) * _FEW_WEIGHTS
-
-    def breaks(self, start: Real, end: Real) -> Column:
-        """Two places and the stations between them, as often as there are stations [m]."""
-        first, last = np.asarray(start, dtype=float), np.asarray(end, dtype=float)
-        inside = np.clip(self.position, first[..., None], last[..., None])
-        breaks = np.empty((*inside.shape[:-1], inside.shape[-1] + 2))
-        breaks[..., 0], breaks[..., 1:-1], breaks[..., -1] = first, inside, last
-        return breaks
+    def pieces(self, places: Column) -> Pieces:
+        """Divide each shaft at its stations and at places, rising from its rear end [m]."""
+        return pieces_between(
+            places, *map(np.atleast_2d, (self.position, self.stiffness, self.mass))
+        )
 
     def tested_between(self, length: Real) -> tuple[Column, Column]:
         """Ends of the shaft that was tested: the tube with what its stations add to it [m]."""
         return np.minimum(0.0, self.position[..., 0]), np.maximum(length, self.position[..., -1])
-
-
-def _widths(breaks: Column) -> Column:
-    return breaks[..., 1:] - breaks[..., :-1]
 
 
 def _interpolate(place: Column, position: Column, value: Column) -> Column:

@@ -17,7 +17,6 @@ import numpy as np
 
 from drawmark.fitting.columns import Column
 from drawmark.fitting.limits import longer
-from drawmark.fitting.mechanics.moments import powers
 from drawmark.fitting.mechanics.stations import Profile
 
 _FEWEST: Final = 24
@@ -97,29 +96,16 @@ def shape_of(profile: Profile, edges: Column) -> tuple[Column, Column]:
     tuple of Column
         As in Tubes, by shaft and element, at a reference stiffness and mass per length of 1.
     """
-    inside = np.clip(profile.position, 0.0, edges[:, -1:])
-    breaks = np.sort(np.concatenate([edges, inside], axis=1))
+    pieces = profile.pieces(edges)
     size, elements = len(edges), edges.shape[1] - 1
-    # The element of each piece between two breaks; pieces of no width count for nothing.
-    home = (breaks[:, :-1, None] >= edges[:, None, 1:-1]).sum(axis=2)
-    row = np.arange(size)[:, None]
-    start, width = edges[row, home][..., None], np.diff(edges)[row, home][..., None]
-    first = home + elements * row
-
-    def gather(pieces: Column) -> Column:
-        figures = [
-            np.bincount(first.ravel(), pieces[..., at].ravel(), size * elements)
-            for at in range(pieces.shape[2])
-        ]
-        return np.stack(figures, axis=1).reshape(size, elements, -1).astype(float, copy=False)
-
-    place, compliance = profile.compliance(breaks)
-    side = 2 * (place - start) / width - 1
-    turned = compliance * side
-    sums = np.stack([compliance, turned, turned * side], axis=2).sum(axis=3)
-    even, between, aside = np.moveaxis(gather(sums), 2, 0)
-    bending = np.stack([aside, -between, even], axis=2) / (even * aside - between**2)[..., None]
-
-    place, mass = profile.masses(breaks)
-    moments = (powers((place - start) / width, 0) * mass[..., None]).sum(axis=2)
-    return bending, gather(moments)
+    start, width = edges[:, :-1].ravel()[pieces.home], np.diff(edges).ravel()[pieces.home]
+    # Where each piece lies on its element, from -1 to 1, and how far it reaches to either side.
+    middle, side = 2 * (pieces.middle - start) / width - 1, pieces.width / width
+    level, leaning, bent = pieces.bends()
+    turned = level * middle + leaning * side
+    even, between, aside = map(
+        pieces.sum, (level, turned, (turned + leaning * side) * middle + bent * side * side)
+    )
+    bending = np.stack([aside, -between, even], axis=1) / (even * aside - between**2)[:, None]
+    moments = np.stack([*map(pieces.sum, pieces.mass_moments(start, width).T)], axis=1)
+    return bending.reshape(size, elements, -1), moments.reshape(size, elements, -1)
