@@ -30,7 +30,7 @@ End = Literal["free", "pinned", "clamped"]
 _SHIFT: Final = 100.0
 _SPARE: Final = 4
 _ROUNDS: Final = 40
-_EXACT: Final = 1e-11
+_EXACT: Final = 1e-10
 _HELD: Final[dict[End, int]] = {"free": 0, "pinned": 1, "clamped": 2}
 
 
@@ -136,10 +136,12 @@ def largest_shares(bending: Column, load: Column, motions: Column, count: int) -
         lower = np.linalg.inv(np.linalg.cholesky(held))
         found, mixed = np.linalg.eigh(lower @ (bent @ pushed.swapaxes(1, 2)) @ lower.swapaxes(1, 2))
         pushed = mixed.swapaxes(1, 2) @ lower @ pushed
-        change = abs(found - shares)[:, -count:] > _EXACT * found[:, -count:]
+        # What a share still lacks is what it gained, less by the square of its lead.
+        sought = found[:, -count:]
+        lacking = abs(sought - shares[:, -count:]) * (found[:, :1] / sought) ** 2
         # A tube's figures do not depend on how long the others take.
         shares = np.where(going[:, None], found, shares)
-        going &= change.any(axis=1)
+        going &= (lacking > _EXACT * sought).any(axis=1)
         if not going.any():
             break
     return shares[:, : -count - 1 : -1]
