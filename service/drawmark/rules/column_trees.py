@@ -117,7 +117,7 @@ def _always(value: Any) -> Callable[[int], Any]:
 
 def item_of(tree: _Tree, place: int) -> _Tree:
     """Take one item out of a tree of columns; for many items, a picker is faster."""
-    return _change_columns(tree, lambda column: column[place].item())  # type: ignore[no-any-return]
+    return _change_columns(tree, lambda column: column.item(place))  # type: ignore[no-any-return]
 
 
 def shield(value: _Tree) -> _Tree:

@@ -122,6 +122,19 @@ def too_heavy(case):
     yield rules.stop("heavy", when=case.facts.draw_weight > weight, fields=("bow.draw_weight",))
 
 
+def right_handed(case):
+    if case.archer.string_hand == "left":
+        return [rules.caution("The hall's rack is for right-handed archers.")]
+    return []
+
+
+def watched(case):
+    """Looks at one word or at none, by what another says."""
+    if case.archer.coach_checked and case.archer.release == "aid":
+        return [rules.indeterminate("aids are looked at")]
+    return []
+
+
 ZOO = [
     plugin(
         rule(floor_and_ceiling, "a-both", inputs=Wish, check_many=floor_and_ceiling),
@@ -145,6 +158,11 @@ ZOO = [
         rule(lambda case: (), "f-lacks", needs=("arrow.wrap",), required=True),
         name="trouble",
     ),
+    plugin(
+        rule(right_handed, "a-hand", check_many=right_handed, needs=("archer.string_hand",)),
+        rule(watched, "b-watched", check_many=watched),
+        name="words",
+    ),
 ]
 
 
@@ -153,6 +171,7 @@ WORLDS = {
     "core": registry.Registry(plugins=CORE),
     "wishes": registry.Registry(plugins=(*CORE, *ZOO[:2])),
     "trouble": registry.Registry(plugins=(*CORE, ZOO[2])),
+    "words": registry.Registry(plugins=(*CORE, ZOO[3])),
     "all": registry.Registry(plugins=(*CORE, *ZOO)),
 }
 INSTALLED = registry.load()
@@ -193,6 +212,13 @@ def _quantity(value, dimension, rng):
     return {"value": float(f"{unit.from_si(value):.6g}"), "unit": unit.symbol}
 
 
+WORDS_THAT_MAY_DIFFER = {
+    "coach_checked": (True, False),
+    "release": ("fingers", "aid"),
+    "string_hand": ("right", "left"),
+}
+
+
 def varied(body, rng):
     """The same shape with other figures, some of them impossible."""
     body = copy.deepcopy(body)
@@ -207,6 +233,9 @@ def varied(body, rng):
                 node[name] = float(f"{value * rng.uniform(0.93, 1.07):.6g}")
 
     vary(body)
+    for name, words in WORDS_THAT_MAY_DIFFER.items():
+        if name in body["archer"] or rng.random() < 0.5:
+            body["archer"][name] = rng.choice(words)
     return body
 
 

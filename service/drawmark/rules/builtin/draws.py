@@ -43,7 +43,8 @@ def shaft_behind_back(case: Case) -> Iterable[Said]:
     """Ask for a coach where the shaft's end comes behind the back of the bow."""
     if case.facts.control == "none":
         return  # a floor keeps the shaft's end past the back
-    if not case.archer.coach_checked and case.facts.usable_length is not None:
+    checked: Truth = case.archer.coach_checked  # a mask where it differs in a column
+    if checked is not True and case.facts.usable_length is not None:
         end = case.facts.usable_length - case.facts.draw - case.facts.allowance
         if case.facts.control == "settled":
             end = end - case.facts.growth
@@ -53,7 +54,7 @@ def shaft_behind_back(case: Case) -> Iterable[Said]:
                 "At the longest expected draw the shaft ends behind the back of the bow, by the "
                 "distance measured. Have a coach watch, or use a longer arrow."
             ),
-            when=limits.shorter(end, case.facts.back),
+            when=both(negate(checked), limits.shorter(end, case.facts.back)),
             measured=Measure(case.facts.back - end),
             source="project-margin",
             fields=("archer.coach_checked",),

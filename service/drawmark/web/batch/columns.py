@@ -13,6 +13,7 @@ from drawmark.fitting import field_kinds
 from drawmark.fitting.columns import Column, Mask, Whole
 from drawmark.fitting.fields import declared
 from drawmark.fitting.units import DIMENSIONS
+from drawmark.rules.mixed_archer import MAY_DIFFER
 from drawmark.web.batch.unit_codes import CODES, Codes, UnitChoice, scales_of
 from drawmark.web.wire.checker import attribute_of
 from drawmark.web.wire.conversion import Inputs
@@ -20,6 +21,7 @@ from drawmark.web.wire.conversion import Inputs
 Path = tuple[str, ...]
 
 _ALL: Final = slice(None)
+_MAY_DIFFER: Final = frozenset(("archer", name) for name in MAY_DIFFER)
 _LARGEST_KEY: Final = 2**62
 
 
@@ -46,7 +48,7 @@ class Columns:
         self._add_asked_units(members["report_in"])
 
     def groups(self) -> list[Whole]:
-        """Part the items into groups alike in which fields they have, and in every word."""
+        """Part the items into groups alike in which fields they have, and in most words."""
         key, span = np.zeros(self.size, dtype=np.int64), 1
         for codes, count in self._differences:
             if span * count > _LARGEST_KEY:
@@ -65,7 +67,7 @@ class Columns:
         for name, spec, default in declared(cls):
             inner = (*path, name)
             if inner in self._words:
-                values[name] = self.word(inner, items)
+                values[name] = self._word_or_column(inner, items)
             elif not self._is_given(inner, items):
                 values[name] = default
             elif spec.is_list:
@@ -92,6 +94,15 @@ class Columns:
         """Give the word that alike items have in a field."""
         words = self._words[path]
         return words[items[0]] if isinstance(words, np.ndarray) else words
+
+    def _word_or_column(self, path: Path, items: Whole) -> Any:
+        words = self._words[path]
+        if path not in _MAY_DIFFER or not isinstance(words, np.ndarray):
+            return self.word(path, items)
+        first, column = words[items[0]], words[items]
+        if (column == first).all():
+            return first
+        return column.astype(np.bool_) if isinstance(first, bool) else column
 
     def _is_given(self, path: Path, items: Whole) -> bool:
         given = self._given.get(path, False)
@@ -176,7 +187,8 @@ class Columns:
             self._words[path] = found[0]
             return
         codes = np.array([kinds[word] for word in found], dtype=np.intp)
-        self._differences.append((self._spread(codes, places), len(kinds) + 1))
+        if path not in _MAY_DIFFER:
+            self._differences.append((self._spread(codes, places), len(kinds) + 1))
         words = np.empty(self.size, dtype=np.object_)
         words[places] = found
         self._words[path] = words
