@@ -228,6 +228,7 @@ def simulate(policy: Policy, truth: Truth, archers: int, workers: int = 1) -> li
 
 @dataclass(frozen=True, kw_only=True)
 class Summary:
+    archers: int
     past_3mm: float
     past_quarter_inch: float
     rounds: float
@@ -236,10 +237,20 @@ class Summary:
     left: float
 
     def row(self) -> str:
-        return (
-            f"{self.past_3mm:7.2f} {self.past_quarter_inch:7.2f} {self.rounds:7.1f} "
-            f"{self.mean_rounds:7.2f} {self.ninetieth_rounds:7.1f} {self.left:7.2f}"
+        shares = (
+            f"{share:6.2f} ±{standard_error(share, self.archers):4.2f}"
+            for share in (self.past_3mm, self.past_quarter_inch)
         )
+        return (
+            f"{' '.join(shares)} {self.rounds:7.1f} {self.mean_rounds:7.2f} "
+            f"{self.ninetieth_rounds:7.1f} {self.left:7.2f}"
+        )
+
+
+def standard_error(share: float, archers: int) -> float:
+    """Standard error of a share [%]; nobody counts as one archer, so that 0 has an error too."""
+    share = max(share / 100, 1 / archers)
+    return 100 * math.sqrt(share * (1 - share) / archers)
 
 
 def summarize(outcomes: Iterable[Outcome]) -> Summary:
@@ -248,6 +259,7 @@ def summarize(outcomes: Iterable[Outcome]) -> Summary:
     past = np.array([o.past for o in outcomes])
     rounds = np.array([o.rounds for o in outcomes])
     return Summary(
+        archers=len(outcomes),
         past_3mm=float(np.mean(past > 0.003) * 100),
         past_quarter_inch=float(np.mean(past > 0.00635) * 100),
         rounds=float(np.median(rounds)),
@@ -295,16 +307,16 @@ POLICIES: dict[str, Policy] = {
 def main() -> None:
     """Print the table, the calibration and the seeds."""
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("--archers", type=int, default=5000)
+    parser.add_argument("--archers", type=int, default=2000)
     parser.add_argument("--workers", type=int, default=2)
     parser.add_argument("--truths", nargs="*", default=["easy", "harsh"], choices=list(TRUTHS))
     parser.add_argument("--only", default="", help="policies whose name holds this")
     chosen = parser.parse_args()
-    print(f"seed ({SEED}, number of the archer); {chosen.archers} archers a row")
+    print(f"seed ({SEED}, number of the archer); {chosen.archers} archers a row; ± standard error")
     for name in chosen.truths:
         print(f"\n{name} truth")
-        print(f"{'policy':18s}   >3 mm >6.35mm  median    mean 90th pc left mm")
-        print(f"{'':18s}       %       %  rounds  rounds  rounds  median")
+        print(f"{'policy':18s}       >3 mm      >6.35mm  median    mean 90th pc left mm")
+        print(f"{'':18s}           %            %  rounds  rounds  rounds  median")
         for label, policy in POLICIES.items():
             if chosen.only not in label:
                 continue

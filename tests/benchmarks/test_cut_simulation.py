@@ -18,6 +18,7 @@ from benchmarks.cut_simulation import (
     cut_fixed_steps,
     follow_plan,
     simulate,
+    standard_error,
     summarize,
 )
 from drawmark.fitting.cutting.next_cut import decide_cut
@@ -91,6 +92,18 @@ def test_cuts_go_too_far_no_more_often_than_stated(planned):
 def test_same_seeds_same_outcomes():
     policy = partial(follow_plan, Cutting())
     assert simulate(policy, HARSH, 5) == simulate(policy, HARSH, 5)
+
+
+@pytest.mark.parametrize(
+    ("share", "archers", "error"),
+    [
+        pytest.param(10.0, 100, 3.0, id="10 of 100: the root of 0.1 x 0.9 / 100"),
+        pytest.param(50.0, 2500, 1.0, id="half of 2,500"),
+        pytest.param(0.0, 100, np.sqrt(0.99), id="none: as one"),
+    ],
+)
+def test_a_share_is_told_with_its_error(share, archers, error):
+    assert standard_error(share, archers) == pytest.approx(error)
 
 
 def test_folding_archers_read_less_the_weaker_the_arrow():
