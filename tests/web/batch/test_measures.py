@@ -73,8 +73,16 @@ def test_halves_are_rounded_as_alone(whole, symbol):
 
 
 @pytest.mark.parametrize("value", [np.nan, np.inf, -np.inf])
-@pytest.mark.parametrize("kind", ["length", "number"])
-def test_what_is_not_finite_is_not_written(value, kind):
+@pytest.mark.parametrize(
+    ("kind", "unit"), [("length", "mm"), ("number", None), ("static_spine", "astm")]
+)
+def test_what_is_not_finite_is_not_written(value, kind, unit):
     measure = Measure(np.array([1.0, value]), kind)
     with pytest.raises(NotFiniteError):
-        write_measures(measure, np.array([0, 1]), lambda dimension: CODES["mm"])
+        write_measures(measure, np.array([0, 1]), lambda dimension: CODES[unit])
+
+
+def test_what_is_not_finite_in_its_unit_is_not_written():
+    measure = Measure(np.array([1.0, 0.0]), "static_spine")
+    with np.errstate(all="ignore"), pytest.raises(NotFiniteError):
+        write_measures(measure, np.array([0, 1]), lambda dimension: CODES["astm"])

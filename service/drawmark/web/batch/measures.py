@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import Any, Final
 
 import msgspec
@@ -17,10 +17,12 @@ from drawmark.web.wire.render import PLAIN, NotFiniteError, render, slack_of
 UnitOf = Callable[[str], Codes | int]
 _encode: Final = msgspec.json.Encoder().encode
 _KNOWN: Final = [UNITS[symbol] for symbol in SYMBOLS[1:]]
-_FACTORS: Final = np.array([np.nan, *(unit.factor for unit in _KNOWN)])
-_RECIPROCAL: Final = np.array([False, *(unit.reciprocal for unit in _KNOWN)])
-_DECIMALS: Final = np.array([0, *(unit.decimals for unit in _KNOWN)])
-_POWERS: Final = np.array([float(10**decimals) for decimals in range(8)])
+_SCALES: Final = [
+    (np.nan, False, 0, 1.0),
+    *((unit.factor, unit.reciprocal, unit.decimals, 10.0**unit.decimals) for unit in _KNOWN),
+]
+"""Factor, sense, decimals and steps in 1 of each unit by its code: of one unit as plain figures."""
+_FACTORS, _RECIPROCAL, _DECIMALS, _POWERS = map(np.array, zip(*_SCALES, strict=True))
 _ENDS: Final = [b',"unit":' + _encode(symbol) + b"}" for symbol in SYMBOLS]
 _DOUBT: Final = 1e-6
 _MOST_STEPS: Final = 1e9
@@ -36,21 +38,18 @@ def write_measures(measure: Measure, items: Whole, unit_of: UnitOf) -> list[byte
     if not np.isfinite(values).all():
         raise NotFiniteError
     if measure.kind in PLAIN:
-        return _texts(_round(values, PLAIN[measure.kind], _POWERS[PLAIN[measure.kind]]))
+        decimals = PLAIN[measure.kind]
+        return _texts(_round(values, decimals, 10.0**decimals))
     if not isinstance(codes, int):
         codes = codes[items]
-    factors, decimals = _FACTORS[codes], _DECIMALS[codes]
-    scales = _POWERS[decimals]
-    if _RECIPROCAL[codes].any():
-        figures = np.where(_RECIPROCAL[codes], factors / values, values / factors)
-    else:
-        figures = values / factors
-    if measure.up or measure.down:
-        slack = slack_of(measure.kind, figures, factors)
-        if measure.up:
-            figures = np.ceil((figures - slack) * scales) / scales
-        else:
-            figures = np.floor((figures + slack) * scales) / scales
+    factors, reciprocal, decimals, scales = _scales_of(codes)
+    figures = values / factors
+    if reciprocal is not False and np.any(reciprocal):
+        figures = np.where(reciprocal, factors / values, figures)
+    if measure.up:
+        figures = np.ceil((figures - slack_of(measure.kind, figures, factors)) * scales) / scales
+    elif measure.down:
+        figures = np.floor((figures + slack_of(measure.kind, figures, factors)) * scales) / scales
     else:
         figures = _round(figures, decimals, scales)
     texts = _texts(figures + 0.0)
@@ -59,6 +58,12 @@ def write_measures(measure: Measure, items: Whole, unit_of: UnitOf) -> list[byte
         return [b'{"value":' + text + end for text in texts]
     ends = map(_ENDS.__getitem__, codes.tolist())
     return [b'{"value":' + text + end for text, end in zip(texts, ends, strict=True)]
+
+
+def _scales_of(codes: Codes | int) -> Sequence[Any]:
+    if isinstance(codes, int):
+        return _SCALES[codes]
+    return [column[codes] for column in (_FACTORS, _RECIPROCAL, _DECIMALS, _POWERS)]
 
 
 def _write_one(measure: Measure, symbol: str) -> bytes:
@@ -71,19 +76,17 @@ def _round(figures: Column, decimals: Any, scales: Any) -> Column:
     steps = figures * scales
     rounded: Column = np.rint(steps)
     # Near the middle between two figures, and where there are more steps than digits.
-    doubtful = np.abs(np.abs(steps - rounded) - 0.5) < _DOUBT
-    if steps.size and (np.abs(steps).max() > _MOST_STEPS or doubtful.any()):
-        doubtful |= np.abs(steps) > _MOST_STEPS
-        rounded /= scales
+    doubtful = (np.abs(steps - rounded) > 0.5 - _DOUBT) | (np.abs(steps) > _MOST_STEPS)
+    rounded /= scales
+    if doubtful.any():
         places = np.broadcast_to(decimals, steps.shape)
         for at in np.flatnonzero(doubtful).tolist():
             rounded[at] = round(float(figures[at]), int(places[at]))
-        return rounded
-    rounded /= scales
     return rounded
 
 
 def _texts(figures: Column) -> list[bytes]:
-    if not np.isfinite(figures).all():
+    text = _encode(figures.tolist())
+    if b"null" in text:
         raise NotFiniteError
-    return _encode(figures.tolist())[1:-1].split(b",") if figures.size else []
+    return text[1:-1].split(b",") if figures.size else []
