@@ -6,12 +6,11 @@ import numpy as np
 import pytest
 
 from builders.model import BARRELLED, FULL, PLAIN, column_of, plain, tapered
+from builders.statics import spine_of, stiffness_of
 from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_parts import (
     cut,
     parts_of,
-    reference_stiffness,
-    static_spine_of,
     tube_length,
 )
 from drawmark.fitting.mechanics.stations import profile_of
@@ -97,7 +96,7 @@ class TestCut:
         assert np.allclose(
             profile_of(after.shaft.stations).stiffness_at(places), before.stiffness_at(places)
         )
-        assert reference_stiffness(after) == pytest.approx(reference_stiffness(BARRELLED))
+        assert stiffness_of(after) == pytest.approx(stiffness_of(BARRELLED))
 
     def test_rear_leaves_the_front_as_it_was(self) -> None:
         after = cut(BARRELLED, 0.7, "rear")
@@ -110,29 +109,29 @@ class TestCut:
         assert np.allclose(
             profile_of(after.shaft.stations).mass_at(places), before.mass_at(places + 0.062)
         )
-        assert reference_stiffness(after) == pytest.approx(reference_stiffness(BARRELLED))
+        assert stiffness_of(after) == pytest.approx(stiffness_of(BARRELLED))
 
     def test_twice_is_as_once(self) -> None:
         once = cut(BARRELLED, 0.66, "rear")
         twice = cut(cut(BARRELLED, 0.71, "rear"), 0.66, "rear")
-        assert reference_stiffness(twice) == pytest.approx(reference_stiffness(once), rel=1e-12)
+        assert stiffness_of(twice) == pytest.approx(stiffness_of(once), rel=1e-12)
         assert parts_of(twice)[0].mass == pytest.approx(parts_of(once)[0].mass, rel=1e-12)
 
     def test_moves_the_tested_spine_of_a_taper(self) -> None:
         arrow = tapered((0.0, 1.2, 1.0), (0.762, 0.6, 1.0))
-        whole = static_spine_of(arrow)
+        whole = spine_of(arrow)
         assert whole is not None
         assert arrow.shaft is not None
         assert whole == pytest.approx(arrow.shaft.static_spine)
-        front, rear = (static_spine_of(cut(arrow, 0.72, end)) for end in ("front", "rear"))
+        front, rear = (spine_of(cut(arrow, 0.72, end)) for end in ("front", "rear"))
         assert front is not None
         assert rear is not None
         assert front > whole > rear
-        assert static_spine_of(cut(arrow, 0.70)) is None
+        assert spine_of(cut(arrow, 0.70)) is None
 
 
 def test_a_level_profile_is_a_uniform_shaft() -> None:
     arrow = tapered((0.0, 1.0, 1.0), (0.4, 1.0, 1.0))
-    assert reference_stiffness(arrow) == pytest.approx(reference_stiffness(PLAIN), rel=1e-12)
+    assert stiffness_of(arrow) == pytest.approx(stiffness_of(PLAIN), rel=1e-12)
     assert parts_of(arrow)[0].mass == pytest.approx(parts_of(PLAIN)[0].mass, rel=1e-12)
     assert parts_of(arrow)[0].centre == pytest.approx(parts_of(PLAIN)[0].centre, rel=1e-12)

@@ -3,10 +3,8 @@ from __future__ import annotations
 import pytest
 
 from builders.model import BARRELLED, FULL, PLAIN, plain
+from builders.statics import stiffness_of
 from drawmark.fitting.faults import FittingError
-from drawmark.fitting.mechanics.arrow_parts import (
-    reference_stiffness,
-)
 from drawmark.fitting.mechanics.arrow_validation import assumptions_of, faults_of
 from drawmark.fitting.model import Arrow, Fletching, Insert, Nock, Point, Shaft, Station, Wrap
 from drawmark.fitting.units import ASTM_SPAN
@@ -91,7 +89,7 @@ def test_faults_of_stations(
     assert [fault.path for fault in faults_of(arrow)] == expected
     if paths == [None]:
         with pytest.raises(FittingError, match="28 in span"):
-            reference_stiffness(arrow)
+            stiffness_of(arrow)
 
 
 def test_every_default_is_told() -> None:

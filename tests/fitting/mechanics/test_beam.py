@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from builders.model import BARRELLED, FULL, PLAIN, arrows, plain
+from builders.statics import deflection_of
 from drawmark.fitting.faults import FittingError
 from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut
 from drawmark.fitting.mechanics.beam import (
@@ -15,7 +16,6 @@ from drawmark.fitting.mechanics.beam import (
     first_bending_frequency,
     frequencies,
     natural_frequencies,
-    own_length_deflection,
 )
 from drawmark.fitting.mechanics.elements import mass_blocks
 from drawmark.fitting.mechanics.tubes import stack, tubes_of
@@ -89,9 +89,7 @@ def test_a_level_profile_bends_as_a_uniform_shaft(length: float) -> None:
         for station in BARRELLED.shaft.stations
     )
     arrow = plain(shaft=dataclasses.replace(BARRELLED.shaft, stations=level), length=length)
-    assert own_length_deflection(arrow) == pytest.approx(
-        own_length_deflection(plain(length=length)), rel=1e-12
-    )
+    assert deflection_of(arrow) == pytest.approx(deflection_of(plain(length=length)), rel=1e-12)
     assert first_bending_frequency(arrow) == pytest.approx(
         first_bending_frequency(plain(length=length)), rel=3e-5
     )

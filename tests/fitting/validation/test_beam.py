@@ -12,8 +12,9 @@ from scipy.integrate import solve_bvp
 from scipy.optimize import brentq
 
 from builders.model import BARRELLED, NECKED, STEPPED, unit_arrow
+from builders.statics import stiffness_of
 from drawmark.fitting.columns import Column
-from drawmark.fitting.mechanics.arrow_parts import reference_stiffness, tube_length
+from drawmark.fitting.mechanics.arrow_parts import tube_length
 from drawmark.fitting.mechanics.beam import End, natural_frequencies
 from drawmark.fitting.mechanics.stations import profile_of
 from drawmark.fitting.mechanics.tubes import Tubes, stack, tubes_of
@@ -206,7 +207,7 @@ def test_tapered_shafts_against_a_boundary_value_solver(arrow: Arrow) -> None:
     assert arrow.shaft.stations is not None
     profile = profile_of(arrow.shaft.stations)
     length = float(tube_length(arrow))
-    stiffness = float(reference_stiffness(arrow))
+    stiffness = float(stiffness_of(arrow))
     density = float(arrow.shaft.mass_per_length or 0.0)
     point = float(arrow.point.mass or 0.0) if arrow.point else 0.0
     nock = float(arrow.nock.mass or 0.0) if arrow.nock else 0.0

@@ -18,8 +18,9 @@ from scipy.optimize import brentq
 from scipy.special import jv
 
 from builders.model import BARRELLED, NECKED, STEPPED, tapered, unit_arrow
+from builders.statics import stiffness_of
 from drawmark.fitting.columns import Column
-from drawmark.fitting.mechanics.arrow_parts import cut, parts_of, reference_stiffness, tube_length
+from drawmark.fitting.mechanics.arrow_parts import cut, parts_of, tube_length
 from drawmark.fitting.mechanics.beam import End, buckling_forces
 from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.mechanics.stations import profile_of
@@ -132,7 +133,7 @@ def test_tapered_shafts_against_a_boundary_value_solver(arrow: Arrow, projection
     assert arrow.shaft is not None
     assert arrow.shaft.stations is not None
     profile = profile_of(arrow.shaft.stations)
-    length, stiffness = float(tube_length(arrow)), float(reference_stiffness(arrow))
+    length, stiffness = float(tube_length(arrow)), float(stiffness_of(arrow))
     whole = sum(float(part.mass) for part in parts_of(arrow))
     density = float(arrow.shaft.mass_per_length or 0.0)
     point = next(float(part.mass) for part in parts_of(arrow) if part.name == "point")

@@ -9,13 +9,11 @@ import pytest
 from scipy.integrate import quad
 
 from builders.model import BARRELLED, PLAIN, plain
+from builders.statics import deflection_of, spine_of, stiffness_of
 from drawmark.fitting.mechanics.arrow_parts import (
     cut,
-    reference_stiffness,
-    static_spine_of,
     tube_length,
 )
-from drawmark.fitting.mechanics.beam import own_length_deflection
 from drawmark.fitting.mechanics.point_mass import with_point_mass
 from drawmark.fitting.mechanics.spine import states
 from drawmark.fitting.mechanics.stations import profile_of
@@ -43,7 +41,7 @@ def test_definition_of_static_spine(stiffness: float, length: int) -> None:
     arrow's length. Span and load, 28 in and 1.94 lb, and the scale in thousandths: secondary.
     """
     shaft = Shaft(static_spine=stiffness, mass_per_length=0.01)
-    spine = static_spine_of(plain(length=length * INCH, shaft=shaft))
+    spine = spine_of(plain(length=length * INCH, shaft=shaft))
     assert spine is not None
     span, load = 28 * 0.0254, 1.94 * 4.4482216152605
 
@@ -77,7 +75,7 @@ def test_half_an_inch_is_spine_500() -> None:
     stiffness = ASTM_LOAD * ASTM_SPAN**3 / (48 * 0.500 * INCH)
     assert f"{ASTM.from_si(stiffness):.1f}" == "500.0"
     whole = plain(length=28 * INCH)
-    assert f"{own_length_deflection(whole) / INCH:.3f}" == "0.500"
+    assert f"{deflection_of(whole) / INCH:.3f}" == "0.500"
 
 
 @pytest.mark.parametrize(
@@ -104,8 +102,8 @@ def test_factor_between_the_tests() -> None:
 
 def test_a_cut_leaves_the_spine_of_a_uniform_shaft() -> None:
     """The span is fixed: derived from the definition of the test."""
-    assert static_spine_of(cut(PLAIN, 27 * INCH)) == static_spine_of(PLAIN)
-    shorter = own_length_deflection(cut(PLAIN, 27 * INCH)) / own_length_deflection(PLAIN)
+    assert spine_of(cut(PLAIN, 27 * INCH)) == spine_of(PLAIN)
+    shorter = deflection_of(cut(PLAIN, 27 * INCH)) / deflection_of(PLAIN)
     assert shorter == pytest.approx((27 / 30) ** 3, rel=1e-12)
 
 
@@ -147,7 +145,7 @@ def test_tapered_deflection_against_quadrature(projection: float) -> None:
     assert BARRELLED.shaft is not None
     assert BARRELLED.shaft.stations is not None
     profile = profile_of(BARRELLED.shaft.stations)
-    tube, reference = float(tube_length(barrelled)), float(reference_stiffness(barrelled))
+    tube, reference = float(tube_length(barrelled)), float(stiffness_of(barrelled))
 
     def deflection(start: float, end: float) -> float:
         middle, span = (start + end) / 2, end - start
@@ -163,7 +161,7 @@ def test_tapered_deflection_against_quadrature(projection: float) -> None:
     rest = (tube - ASTM_SPAN) / 2
     assert deflection(rest, tube - rest) / INCH == pytest.approx(0.500, rel=1e-9)
     expected = deflection(-projection, tube)
-    assert own_length_deflection(barrelled) == pytest.approx(expected, rel=1e-9)
+    assert deflection_of(barrelled) == pytest.approx(expected, rel=1e-9)
 
 
 @pytest.mark.parametrize("end", ["front", "rear"])
@@ -186,4 +184,4 @@ def test_a_steep_taper_against_quadrature(end: str) -> None:
         return min(place - rest, 0.8 - rest - place) ** 2 / 4 / value
 
     area, _ = quad(density, rest, 0.8 - rest, points=[0.4], epsabs=0, epsrel=1e-12)
-    assert reference_stiffness(arrow) / 4.0 == pytest.approx(48 / ASTM_SPAN**3 * area, rel=1e-9)
+    assert stiffness_of(arrow) / 4.0 == pytest.approx(48 / ASTM_SPAN**3 * area, rel=1e-9)

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Sequence
 from typing import Literal
 
 import msgspec
+import numpy as np
 
-from drawmark.fitting.columns import Real, any_true
+from drawmark.fitting.columns import Column, Real, any_true
 from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.limits import longer
 from drawmark.fitting.mechanics.arrow_validation import (
@@ -24,8 +26,14 @@ from drawmark.fitting.mechanics.arrow_validation import (
     shaft_of,
     stiffness_missing_from,
 )
-from drawmark.fitting.mechanics.stations import profile_of, shift, tested_flexibility
-from drawmark.fitting.model import Arrow, Shaft
+from drawmark.fitting.mechanics.stations import (
+    Profile,
+    profile_of,
+    profiles_of,
+    shift,
+    tested_flexibility,
+)
+from drawmark.fitting.model import Arrow, Shaft, Station
 
 CutEnd = Literal["front", "rear"]
 
@@ -143,7 +151,7 @@ def _tube(shaft: Shaft, rear: Real, length: Real) -> Part:
     return Part("shaft", density * mass, rear, length, centre - long / 2)
 
 
-def reference_stiffness(arrow: Arrow) -> Real:
+def reference_stiffnesses(arrows: Sequence[Arrow]) -> Column:
     """E I at a place of relative stiffness 1; of a uniform shaft, E I itself [N m^2].
 
     The static spine of a shaft with stations is that of the whole shaft which the stations
@@ -151,70 +159,79 @@ def reference_stiffness(arrow: Arrow) -> Real:
 
     Parameters
     ----------
-    arrow : Arrow
-        Arrow with static spine, and with a length where stations are given.
+    arrows : sequence of Arrow
+        Arrows of single figures with static spine, all with stations and a length or none.
 
     Returns
     -------
-    Real
-        E I [N m^2].
+    Column
+        E I of each [N m^2].
 
     Raises
     ------
     FittingError
-        Where the static spine is not given, or the shaft too short to be tested.
+        Where a static spine is not given, or a shaft too short to be tested.
 
     References
     ----------
     .. [1] astm-f2031
     """
-    shaft = shaft_of(arrow)
-    if shaft.static_spine is None:
-        raise FittingError(*stiffness_missing_from(arrow))
-    if shaft.stations is None:
-        return shaft.static_spine
-    profile = profile_of(shaft.stations)
-    ends = profile.tested_between(float(tube_length(arrow)))
-    flexibility = float(tested_flexibility(profile, *ends))
-    if math.isnan(flexibility):
+    spines = np.array([_spine_of(arrow) for arrow in arrows])
+    profile = profile_of_each(arrows)
+    if profile is None:
+        return spines
+    ends = profile.tested_between(np.array([float(tube_length(arrow)) for arrow in arrows]))
+    flexibility = tested_flexibility(profile, *ends)
+    if np.isnan(flexibility).any():
         raise FittingError(UNTESTABLE)
-    return shaft.static_spine * flexibility
+    return spines * flexibility
 
 
-def static_spine_of(arrow: Arrow, reference: Real | None = None) -> Real | None:
-    """Static spine of the tube as it now is, as E I [N m^2].
+def static_spines(arrows: Sequence[Arrow], references: Column) -> list[float | None]:
+    """Static spines of tubes as they now are, as E I [N m^2].
 
     A uniform shaft keeps its static spine however it is cut, since the span is fixed.
 
     Parameters
     ----------
-    arrow : Arrow
-        Arrow with static spine, and with a length where stations are given.
-    reference : Real, optional
-        Its reference stiffness, if that is known already [N m^2].
+    arrows : sequence of Arrow
+        Arrows as for `reference_stiffnesses`.
+    references : Column
+        Their reference stiffnesses [N m^2].
 
     Returns
     -------
-    Real or None
-        E I of the uniform shaft with the same deflection [N m^2]; None where a shaft with
+    list of float or None
+        E I of the uniform shafts with the same deflection [N m^2]; None where a shaft with
         stations is now shorter than the span.
-
-    Raises
-    ------
-    FittingError
-        Where the static spine is not given, or the shaft was too short to be tested.
 
     References
     ----------
     .. [1] astm-f2031
     """
-    reference = reference_stiffness(arrow) if reference is None else reference
-    given = shaft_of(arrow).stations
-    if given is None:
-        return reference
-    length = float(tube_length(arrow))
-    flexibility = float(tested_flexibility(profile_of(given), 0.0, length))
-    return None if math.isnan(flexibility) else reference / flexibility
+    profile = profile_of_each(arrows)
+    if profile is None:
+        return list(map(float, references))
+    length = np.array([float(tube_length(arrow)) for arrow in arrows])
+    found = references / tested_flexibility(profile, np.zeros(length.size), length)
+    return [None if math.isnan(one) else one for one in found.tolist()]
+
+
+def profile_of_each(arrows: Sequence[Arrow]) -> Profile | None:
+    """Profile with a row for each arrow; None where they have no stations."""
+    given = [one for one in map(_stations_of, arrows) if one is not None]
+    return profiles_of(given) if given else None
+
+
+def _stations_of(arrow: Arrow) -> tuple[Station, ...] | None:
+    return shaft_of(arrow).stations
+
+
+def _spine_of(arrow: Arrow) -> float:
+    spine = shaft_of(arrow).static_spine
+    if spine is None:
+        raise FittingError(*stiffness_missing_from(arrow))
+    return float(spine)
 
 
 def cut(arrow: Arrow, length: Real, end: CutEnd = "front") -> Arrow:

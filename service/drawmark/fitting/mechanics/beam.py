@@ -8,9 +8,9 @@ from typing import Final, Literal
 import numpy as np
 from scipy.linalg.lapack import dpbtrf, dpbtrs
 
-from drawmark.fitting.columns import Column, Real
-from drawmark.fitting.mechanics.arrow_parts import reference_stiffness
-from drawmark.fitting.mechanics.arrow_validation import length_of, projection_of, shaft_of
+from drawmark.fitting.columns import Column
+from drawmark.fitting.mechanics.arrow_parts import profile_of_each
+from drawmark.fitting.mechanics.arrow_validation import length_of, projection_of
 from drawmark.fitting.mechanics.elements import (
     bands_of,
     bending_blocks,
@@ -19,7 +19,6 @@ from drawmark.fitting.mechanics.elements import (
     push_blocks,
     times,
 )
-from drawmark.fitting.mechanics.stations import profile_of
 from drawmark.fitting.mechanics.tubes import Tubes, stacks_of
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.units import ASTM_LOAD
@@ -204,38 +203,32 @@ def first_bending_frequency(arrow: Arrow) -> float:
     return float(frequencies((arrow,))[0])
 
 
-def own_length_deflection(arrow: Arrow, reference: Real | None = None) -> Real:
-    """Deflection under 1.94 lb at the middle of a span as long as the arrow [m].
+def own_length_deflections(arrows: Sequence[Arrow], references: Column) -> Column:
+    """Deflections under 1.94 lb at the middle of a span as long as each arrow [m].
 
     Stations go on beyond the tube as they end, so that the nock's projection counts alike for
     uniform and tapered shafts.
 
     Parameters
     ----------
-    arrow : Arrow
-        Arrow with length and static spine.
-    reference : Real, optional
-        Its reference stiffness, if that is known already [N m^2].
+    arrows : sequence of Arrow
+        Arrows of single figures with length and static spine, all with stations or none.
+    references : Column
+        Their reference stiffnesses [N m^2].
 
     Returns
     -------
-    Real
-        Deflection [m].
-
-    Raises
-    ------
-    FittingError
-        Where one of the two is not given, or a shaft with stations cannot be tested.
+    Column
+        Deflection of each [m].
 
     References
     ----------
     .. [1] simple-beam
     """
-    length = length_of(arrow)
-    stiffness = reference_stiffness(arrow) if reference is None else reference
-    deflection = ASTM_LOAD * (length * length * length) / (48 * stiffness)
-    given = shaft_of(arrow).stations
-    if given is None:
-        return deflection
-    rear = float(projection_of(arrow))
-    return deflection * float(profile_of(given).flexibility(-rear, float(length) - rear))
+    length = np.array([float(length_of(arrow)) for arrow in arrows])
+    deflections = ASTM_LOAD * (length * length * length) / (48 * references)
+    profile = profile_of_each(arrows)
+    if profile is None:
+        return np.asarray(deflections)
+    rear = np.array([float(projection_of(arrow)) for arrow in arrows])
+    return np.asarray(deflections * profile.flexibility(-rear, length - rear))

@@ -12,9 +12,9 @@ from drawmark.fitting.columns import Column
 from drawmark.fitting.mechanics import beam
 from drawmark.fitting.mechanics.arrow_parts import cut
 from drawmark.fitting.mechanics.arrow_validation import has_stations, verify
+from drawmark.fitting.mechanics.both_measures import frequencies_and_forces
 from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.mechanics.point_mass import with_point_mass
-from drawmark.fitting.mechanics.tubes import stacks_of
 from drawmark.fitting.mechanics.uniform_launch import uniform_launch_force
 from drawmark.fitting.mechanics.uniform_vibration import uniform_frequencies
 from drawmark.fitting.model import Arrow
@@ -73,10 +73,7 @@ def measure_of(arrow: Arrow, candidates: Arrow | Sequence[Arrow]) -> Measure:
             with_point_mass(cut(one, each), mass)
             for one, each, mass in zip(tapered, length.tolist(), point_mass.tolist(), strict=True)
         ]
-        frequencies, forces = np.empty(len(arrows)), np.empty(len(arrows))
-        for places, tubes in stacks_of(arrows):
-            frequencies[places] = beam.natural_frequencies(tubes)[:, 0]
-            forces[places] = beam.buckling_forces(tubes)
+        frequencies, forces = frequencies_and_forces(arrows)
         return _logarithms(frequencies / by_elements, forces / force)
 
     return measure_each

@@ -19,8 +19,12 @@ import numpy as np
 from drawmark.fitting.columns import Column
 from drawmark.fitting.faults import Fault, FittingError
 from drawmark.fitting.limits import TRADE_SPINE_RULE, longer
-from drawmark.fitting.mechanics import beam
-from drawmark.fitting.mechanics.arrow_parts import CutEnd, cut, reference_stiffness, static_spine_of
+from drawmark.fitting.mechanics.arrow_parts import (
+    CutEnd,
+    cut,
+    reference_stiffnesses,
+    static_spines,
+)
 from drawmark.fitting.mechanics.arrow_validation import (
     has_stations,
     length_of,
@@ -28,8 +32,9 @@ from drawmark.fitting.mechanics.arrow_validation import (
     stiffness_missing_from,
     verify,
 )
-from drawmark.fitting.mechanics.launch import critical_launch_force, launch_load
-from drawmark.fitting.mechanics.tubes import stacks_of
+from drawmark.fitting.mechanics.beam import own_length_deflections
+from drawmark.fitting.mechanics.both_measures import frequencies_and_forces
+from drawmark.fitting.mechanics.launch import launch_load
 from drawmark.fitting.mechanics.weighing import front_of_centre, weigh
 from drawmark.fitting.model import Arrow
 from drawmark.fitting.units import UNITS
@@ -114,23 +119,26 @@ def states(
     .. [2] launch-buckling
     .. [3] trade-spine-rule
     """
-    every = (arrow, *changed)
+    every = list({id(one): one for one in (arrow, *changed)}.values())
     for one in every:
         verify(one)
-    frequencies, forces = (each.tolist() for each in _solve(every))
+    frequencies, forces = (each.tolist() for each in frequencies_and_forces(every))
+    references = reference_stiffnesses(every)
+    spines = static_spines(every, references)
+    deflections = own_length_deflections(every, references).tolist()
     stated = _stated_spine(arrow)
     length = float(length_of(arrow))
 
-    def state_of(one: Arrow, frequency: float, force: float) -> SpineState:
-        (mass, moment), reference = weigh(one), reference_stiffness(one)
+    def state_of(at: int, one: Arrow) -> SpineState:
+        mass, moment = weigh(one)
         place = moment / mass if one.balance_point is None else one.balance_point
-        spine = static_spine_of(one, reference)
+        frequency, force = frequencies[at], forces[at]
         return SpineState(
             length=float(length_of(one)),
             mass=float(mass),
-            static_spine=None if spine is None else float(spine),
+            static_spine=spines[at],
             first_bending_frequency=frequency,
-            own_length_deflection=float(beam.own_length_deflection(one, reference)),
+            own_length_deflection=deflections[at],
             equivalent_by_vibration=stated * (frequency / frequencies[0]) ** 2,
             equivalent_by_launch=stated * force / forces[0],
             critical_launch_force=force,
@@ -139,7 +147,8 @@ def states(
             draw_weight_shift=(length - float(length_of(one))) * TRADE_SPINE_RULE,
         )
 
-    return tuple(map(state_of, every[1:], frequencies[1:], forces[1:]))
+    found = {id(one): state_of(at, one) for at, one in enumerate(every)}
+    return tuple([found[id(one)] for one in changed])
 
 
 def _stated_spine(arrow: Arrow) -> float:
@@ -147,18 +156,6 @@ def _stated_spine(arrow: Arrow) -> float:
     if spine is None:
         raise FittingError(*stiffness_missing_from(arrow))
     return float(spine)
-
-
-def _solve(arrows: Sequence[Arrow]) -> tuple[Column, Column]:
-    """First bending frequency and critical launch force of each arrow."""
-    if not has_stations(arrows[0]):
-        forces = np.array([critical_launch_force(arrow) for arrow in arrows], dtype=float)
-        return beam.frequencies(arrows), forces
-    frequencies, forces = np.empty(len(arrows)), np.empty(len(arrows))
-    for places, tubes in stacks_of(arrows):
-        frequencies[places] = beam.natural_frequencies(tubes)[:, 0]
-        forces[places] = beam.buckling_forces(tubes)
-    return frequencies, forces
 
 
 def cuts(arrow: Arrow, step: float, to_length: float, end: CutEnd = "front") -> list[Arrow]:
@@ -239,7 +236,7 @@ def log_equivalent_spine(
     every = [arrow, *(_at_length(arrow, float(length), end) for length in lengths)]
     for one in every:
         verify(one)
-    frequencies, forces = _solve(every)
+    frequencies, forces = frequencies_and_forces(every)
     stated = math.log(float(UNITS["astm"].from_si(_stated_spine(arrow))))
     return (
         stated - 2 * np.log(frequencies[1:] / frequencies[0]),

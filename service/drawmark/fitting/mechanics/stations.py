@@ -7,8 +7,11 @@ rear end.
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
+from operator import attrgetter
+from typing import Final
 
 import numpy as np
 
@@ -17,6 +20,8 @@ from drawmark.fitting.limits import shorter
 from drawmark.fitting.mechanics.pieces import Pieces, pieces_between
 from drawmark.fitting.model import Station
 from drawmark.fitting.units import ASTM_SPAN
+
+_FIGURES: Final = attrgetter("position", "relative_stiffness", "relative_mass")
 
 
 @dataclass(frozen=True, kw_only=True, slots=True)
@@ -120,10 +125,7 @@ def profiles_of(shafts: Sequence[tuple[Station, ...]]) -> Profile:
     most = max(map(len, shafts))
     figures = np.array(
         [
-            [
-                (station.position, station.relative_stiffness, station.relative_mass)
-                for station in (*stations, *stations[-1:] * (most - len(stations)))
-            ]
+            [*map(_FIGURES, stations), *map(_FIGURES, stations[-1:] * (most - len(stations)))]
             for stations in shafts
         ],
         dtype=float,
@@ -173,16 +175,20 @@ def shift(stations: tuple[Station, ...], length: float, removed: float) -> tuple
     tuple of Station
         The same shaft, described from the new rear end.
     """
-    profile = profile_of(stations)
-    start, end = profile.tested_between(length)
-    places = np.union1d(profile.position, [start, end])
+    first, last = stations[0], stations[-1]
+    if first.position > 0:
+        stations = (dataclasses.replace(first, position=0.0), *stations)
+    if last.position < length:
+        stations = (*stations, dataclasses.replace(last, position=length))
+    if not removed:
+        return stations
     return tuple(
-        Station(
-            position=float(place - removed),
-            relative_stiffness=float(stiffness),
-            relative_mass=float(mass),
-        )
-        for place, stiffness, mass in zip(
-            places, profile.stiffness_at(places), profile.mass_at(places), strict=True
-        )
+        [
+            Station(
+                position=one.position - removed,
+                relative_stiffness=one.relative_stiffness,
+                relative_mass=one.relative_mass,
+            )
+            for one in stations
+        ]
     )
