@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import dataclasses
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
+
+import numpy as np
 
 from drawmark.fitting import fields
 from drawmark.fitting.columns import Real
@@ -26,6 +29,7 @@ from drawmark.fitting.mechanics.arrow_validation import (
     missing_from,
     verify,
 )
+from drawmark.fitting.mechanics.both_measures import frequencies_and_forces
 from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.mechanics.tubes import carrying_points, tubes_of
 from drawmark.fitting.mechanics.weighing import front_of_centre_of
@@ -212,37 +216,49 @@ def restoring_point_mass(
             changed, lambda *masses: [one / wanted - 1 for one in measure(masses)], available
         )
 
+    (frequency,), (force,) = frequencies_and_forces((arrow,))
     return Restoring(
-        free_vibration=solve(frequencies, beam.first_bending_frequency(arrow)),
-        launch=solve(forces, float(critical_launch_force(arrow))),
+        free_vibration=solve(frequencies, float(frequency)), launch=solve(forces, float(force))
     )
 
 
 def _solve(
     arrow: Arrow, excess: Callable[..., list[float]], available: Sequence[float] | None
 ) -> Solution:
-    """Find by false position the mass at which an excess, which falls with mass, is zero."""
+    """Find the mass at which an excess, which falls with mass, is zero."""
     assert arrow.point is not None
     assert arrow.point.mass is not None
-    mass, side = float(arrow.point.mass), 0
+    mass = float(arrow.point.mass)
     low, high = 0.0, LARGEST_POINT_CHANGE * mass
-    above, below, value = excess(low, high, mass)
-    if above < -RELATIVE_TOLERANCE:
+    tried = [low, high, mass]
+    found = excess(*tried)
+    if found[0] < -RELATIVE_TOLERANCE:
         return Solution(reason="Even without a point the arrow acts weaker than before.")
-    if below > RELATIVE_TOLERANCE:
+    if found[1] > RELATIVE_TOLERANCE:
         return Solution(reason=_TOO_MUCH)
     for _ in range(60):
-        if abs(value) < RELATIVE_TOLERANCE or high - low < RELATIVE_TOLERANCE * high:
+        if abs(found[-1]) < RELATIVE_TOLERANCE or high - low < RELATIVE_TOLERANCE * high:
             break
-        # The end that stays twice counts half, else false position creeps.
-        if value > 0:
-            low, above = mass, value
-            below = below / 2 if side > 0 else below
-            side = 1
-        else:
-            high, below = mass, value
-            above = above / 2 if side < 0 else above
-            side = -1
-        mass = (low * below - high * above) / (below - above)
-        (value,) = excess(mass)
+        low, high = (mass, high) if found[-1] > 0 else (low, mass)
+        mass = _interpolated(found, tried)
+        if not low < mass < high:
+            mass = (low + high) / 2
+        tried.append(mass)
+        found += excess(mass)
     return checked_point_mass(arrow, mass, available)
+
+
+def _interpolated(excess: Sequence[float], masses: Sequence[float]) -> float:
+    """Mass without excess on the curve mass = a + (b + c mass) excess + ... through all tried.
+
+    To one bending motion the point's mass gives such a curve, of three terms; more motions bend it.
+    """
+    above, mass = np.array(excess), np.array(masses)
+    terms = [
+        above ** ((term + 1) // 2) * (mass if term and not term % 2 else 1.0)
+        for term in range(mass.size)
+    ]
+    try:
+        return float(np.linalg.solve(np.stack(terms, axis=1), mass)[0])
+    except np.linalg.LinAlgError:
+        return math.nan
