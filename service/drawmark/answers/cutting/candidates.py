@@ -91,13 +91,13 @@ class Candidates:
         if not limits.shorter(length, self.present):
             length = self.present
         if length not in self._asked:
-            arrow, known = self._known.pop(length, None) or (self._cut_to(length), None)
+            arrow, known = self._known.pop(length, None) or (self.cut_to(length), None)
             self._asked[length] = self.with_arrow(arrow, known=known)
         return self._asked[length]
 
     def prepare(self, lengths: Sequence[float]) -> None:
         """Solve the arrow cut to many lengths together, before the rules are asked."""
-        arrows = [self._cut_to(length) for length in lengths]
+        arrows = [self.cut_to(length) for length in lengths]
         if not any(map(faults_of, arrows)):
             known = zip(arrows, arrow_facts_of_each(arrows), strict=True)
             self._known.update(zip(lengths, known, strict=True))
@@ -112,7 +112,13 @@ class Candidates:
         outcome = evaluate(fitting, context.ruleset, context.local, facts=facts)
         return Candidate(arrow=arrow, outcome=outcome, minimum=minimum_length_of(outcome))
 
-    def _cut_to(self, length: float) -> Arrow:
+    def with_bow(self, bow: Bow) -> Candidate:
+        """Ask the rules about the arrow as it is on another bow that has a draw weight."""
+        known = self.at(self.present).outcome.facts
+        return self.with_arrow(self.arrow, bow, known)
+
+    def cut_to(self, length: float) -> Arrow:
+        """Cut the arrow to a length [m], or leave it as it is at its own."""
         if not limits.shorter(length, self.present):
             return self.arrow
         # Rules may ask for what was measured of the whole arrow.

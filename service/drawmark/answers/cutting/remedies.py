@@ -164,7 +164,9 @@ def _points_response(
     else:
         found = restoring_point_mass(original, changed, available)
         free = _point_response(candidates, changed, found.free_vibration)
-        launch = _point_response(candidates, changed, found.launch)
+        launch = free
+        if found.launch != found.free_vibration:
+            launch = _point_response(candidates, changed, found.launch)
     return {
         "acts_like_length": Measure(like),
         "present_front_of_centre": Measure(front_of_centre_of(changed), "percent"),
@@ -178,7 +180,7 @@ def _as_long_as(candidates: Candidates, length: float) -> Arrow | str:
     if limits.shorter(length, shortest_cut(candidates.arrow)):
         return _FULL
     if not limits.longer(length, candidates.present):
-        return candidates.at(length).arrow
+        return candidates.cut_to(length)
     if shaft_of(candidates.arrow).stations is not None:
         return _STATIONS
     return dataclasses.replace(candidates.arrow, length=length, mass=None, balance_point=None)
@@ -243,7 +245,7 @@ def _weight_response(candidates: Candidates, length_change: float) -> Remedy:
     if not _WEIGHTS.low <= weight <= _WEIGHTS.high:
         return {**answer, "reason": "That draw weight is outside the range accepted here."}
     bow = dataclasses.replace(candidates.bow, draw_weight=weight)
-    outcome = candidates.with_arrow(candidates.arrow, bow).outcome
+    outcome = candidates.with_bow(bow).outcome
     if outcome.verdict == "stop":
         return {**answer, "reason": _STOPPED}
     return {**answer, "draw_weight": Measure(weight, "force"), "verdict": outcome.verdict}
