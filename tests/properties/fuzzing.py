@@ -56,11 +56,12 @@ def is_unstated(problem):
     return all(any(re.match(reason, detail) for reason in UNSTATED) for detail in details)
 
 
-def bounded(examples):
-    """Few examples where every run draws the same, more where a search draws others."""
-    if settings.get_current_profile_name() == "search":
-        examples *= 4
-    return settings(max_examples=examples, suppress_health_check=list(HealthCheck))
+def bounded(few, many):
+    """Few examples where every run draws the same, many where a search draws others."""
+    searching = settings.get_current_profile_name() == "search"
+    return settings(
+        max_examples=many if searching else few, suppress_health_check=list(HealthCheck)
+    )
 
 
 def call_and_check(case, path):

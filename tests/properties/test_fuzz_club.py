@@ -143,7 +143,7 @@ def operations(url):
 @pytest.mark.parametrize("mode", MODES, ids=lambda mode: mode.value)
 @pytest.mark.parametrize("path", sorted([f"/v1/{one.path}" for one in OPERATIONS]))
 def test_nothing_is_found(operations, path, mode, ruleset):
-    @bounded(8)
+    @bounded(8, 32)
     @given(case=operations[path].as_strategy(generation_mode=mode))
     def fuzz(case):
         if mode == GenerationMode.POSITIVE:

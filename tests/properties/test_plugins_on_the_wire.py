@@ -35,7 +35,9 @@ def client_of(*plugins):
     ruleset = everything(found)
     configuration = Configuration(rulesets={ruleset.name: ruleset}, default=ruleset.name)
     rules = Rules(registry=found, configuration=configuration)
-    return create_app(Settings(log_requests=False), rules).test_client()
+    # On a busy machine an answer may take long by the clock.
+    chosen = Settings(log_requests=False, deadline=60, single_deadline=60)
+    return create_app(chosen, rules).test_client()
 
 
 ALONE = client_of(CORE)
