@@ -120,6 +120,7 @@ VALUES: dict[str, Callable[[int], bytes]] = {
     "a long text": lambda size: b'"%b"' % (b"x" * (size - 2)),
     "a long text of escapes": lambda size: b'"%b"' % (b"\\n" * (size // 2 - 2)),
     "a long number": lambda size: b"9" * size,
+    "byte-order marks": lambda size: b"\xef\xbb\xbf" * (size // 3),
 }
 
 

@@ -431,6 +431,15 @@ def test_a_byte_order_mark_is_skipped(client):
     assert [json.loads(line).get("status") for line in answer.data.splitlines()] == [200, 200, None]
 
 
+@pytest.mark.parametrize("path", ["fit-check", "kit/labels", "fit-check/batch"])
+@pytest.mark.parametrize("count", [2, 2000])
+def test_of_several_byte_order_marks_none_is_skipped(client, path, count):
+    text = "\ufeff" * count + json.dumps(EXAMPLES[path])
+    answer = client.post(f"/v1/{path}", data=text, content_type="application/json")
+    assert answer.status_code == 400
+    assert answer.get_json()["detail"].startswith("The body is not JSON: ")
+
+
 SHORT_ARROW = '"arrow":{"length":{"value":24,"unit":"in"}}'
 LONG_ARROW = '"arrow":{"length":{"value":32,"unit":"in"}}'
 REST = (

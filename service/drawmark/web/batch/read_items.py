@@ -21,7 +21,7 @@ from drawmark.web.batch.definition import (
 from drawmark.web.wire.length_limit import counted
 from drawmark.web.wire.operation import Operation
 from drawmark.web.wire.problems import MISFIT, ProblemError, pointer, pointers
-from drawmark.web.wire.request_body import BYTE_ORDER_MARK
+from drawmark.web.wire.request_body import BYTE_ORDER_MARK, has_mark
 from drawmark.web.wire.split_body import outline
 
 _REFUSED: Final = (msgspec.DecodeError, RecursionError, ValueError)
@@ -55,7 +55,7 @@ def read_batch(body: bytes, operation: Operation) -> Items:
         LIMIT.start()
         structs = batch_decoder(operation.struct).decode(body).items
     except _REFUSED:
-        if body.startswith(BYTE_ORDER_MARK):
+        if has_mark(body):
             return read_batch(body.removeprefix(BYTE_ORDER_MARK), operation)
         structs = []
     if not structs:

@@ -39,7 +39,7 @@ from drawmark.web.wire.problems import MISFIT, ErrorList, ProblemError, pointer,
 from drawmark.web.wire.quantity_field import OutOfRangeError
 from drawmark.web.wire.render import render
 from drawmark.web.wire.repeated_names import refuse_repeated_names
-from drawmark.web.wire.request_body import AT_ONCE, BYTE_ORDER_MARK, decode
+from drawmark.web.wire.request_body import AT_ONCE, BYTE_ORDER_MARK, decode, has_mark
 from drawmark.web.wire.required_fields import faults_in
 from drawmark.web.wire.schemas import Strict, described, field_of, named, schema_of
 from drawmark.web.wire.split_body import outline
@@ -159,7 +159,7 @@ class Operation:
                 limit.start()
             struct = self.decoder.decode(body)
         except (msgspec.DecodeError, RecursionError, ValueError):
-            if body.startswith(BYTE_ORDER_MARK):
+            if has_mark(body):
                 return self.calculate(body.removeprefix(BYTE_ORDER_MARK), answer)
             struct = self._load(body)
         if not self._in_batch:

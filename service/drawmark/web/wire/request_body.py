@@ -89,6 +89,11 @@ def refuse_coding(asked: Request) -> None:
         raise ProblemError(501, "No Transfer-Encoding but chunked is understood.")
 
 
+def has_mark(body: bytes) -> bool:
+    """Tell whether one byte-order mark stands before a body; more of them are not JSON."""
+    return body[:3] == BYTE_ORDER_MARK != body[3:6]
+
+
 def decode(body: bytes) -> Any:
     """Decode JSON without a type; ProblemError if it is not JSON."""
     if not body:
