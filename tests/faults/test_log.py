@@ -10,9 +10,11 @@ from servers import ask, install, needs_proc, wait_for
 
 FULL = Path("/dev/full")
 BROKEN = """
+import warnings
 from drawmark import rules
 
 def check(case):
+    warnings.warn("a warning that is logged")
     raise ValueError("a fault that is logged")
 
 @rules.hookimpl

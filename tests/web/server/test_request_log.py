@@ -132,3 +132,4 @@ def test_every_line_of_a_service_is_json(tmp_path):
     told = " ".join(line["message"] for line in lines)
     for words in ("listens on", "answered", "SIGKILL", "were reloaded", "nothing was reloaded"):
         assert words in told
+    assert "UserWarning: a warning that is logged" in told

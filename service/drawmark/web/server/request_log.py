@@ -39,11 +39,14 @@ request_log: Final = RequestLog()
 
 def configure_logging(requests: bool) -> None:
     """Log to standard error: a line for each request, or faults only."""
-    root = logging.getLogger("drawmark")
+    root, warned = logging.getLogger("drawmark"), logging.getLogger("py.warnings")
     if not root.handlers:
         handler = logging.StreamHandler()
         handler.setFormatter(JsonFormatter())
         root.addHandler(handler)
+        warned.addHandler(handler)
+        # Python itself writes a warning in two lines, for example numpy's of a plugin's figures.
+        logging.captureWarnings(True)
     root.setLevel(logging.INFO if requests else logging.WARNING)
     root.propagate = False
     request_log.is_on = requests
