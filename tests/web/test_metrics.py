@@ -17,6 +17,7 @@ from drawmark.rules.guard import Guard
 from drawmark.rules.registry import Registry
 from drawmark.web import create_app
 from drawmark.web.document.examples import EXAMPLES
+from drawmark.web.metrics import METHODS, Metrics
 from drawmark.web.settings import Settings
 from drawmark.web.wire.installed_rules import Rules, core_rules
 from rules.bench import plugin, rule
@@ -91,6 +92,19 @@ def test_whatever_is_asked_for_there_are_no_more_labels(client):
 
 def test_every_route_is_a_plain_path(app):
     assert [rule.rule for rule in app.url_map.iter_rules() if "<" in rule.rule] == []
+
+
+def test_whatever_callers_ask_for_leaves_room_for_rules(app):
+    metrics = Metrics()
+    for one in app.url_map.iter_rules():
+        for method in (*METHODS, "other"):
+            for status in (200, 400, 401, 403, 404, 405, 415, 421, 422, 429, 500, 503):
+                metrics.end_request(one.rule, method, status, 0.001, 0)
+    for number in range(100):
+        metrics.note_rule(("hall", f"rule-{number}"), 0.001, "raised")
+    metrics.end_request("/v1/fit-check", "POST", 200, 0.001, 0)
+    found = samples(metrics.render().decode())
+    assert sum(value for (name, _), value in found.items() if name == FAILURES) == 100
 
 
 def test_verdicts_of_single_checks(client):

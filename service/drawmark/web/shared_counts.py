@@ -17,7 +17,7 @@ import msgspec
 Key = tuple[str, ...]
 """Name of a metric, and the values of its labels."""
 
-MOST_KEYS: Final = 2000
+MOST_KEYS: Final = 5000
 """Keys of a slot; counts of any beyond are lost."""
 _NUMBER_SIZE: Final = 8
 _NAME_SIZE: Final = 256
