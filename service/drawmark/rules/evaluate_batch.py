@@ -24,7 +24,7 @@ from drawmark.rules.collector import Collector
 from drawmark.rules.column_trees import copied, picker, shield
 from drawmark.rules.guard import FailedError
 from drawmark.rules.length_findings import length_findings
-from drawmark.rules.mixed_archer import part_by_words, watch_words
+from drawmark.rules.mixed_fields import part_by_looks, watch
 from drawmark.rules.model import PRECEDENCE, Case, Finding
 from drawmark.rules.outcome import Attributed
 from drawmark.rules.rule_call import NOTHING, Answer, call_rules, case_of
@@ -58,14 +58,14 @@ def evaluate_many(
     common, own = Collector.of(ruleset), defaultdict[int, Collector](Collector)
     for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
-        seen = case if group.trusted else watch_words(case)
+        seen = watch(case) if group.is_watched else case
         selection = (group.length_selector if lengths_only else group.selector).select(seen)
         common.leave_out(selection)
         answers = [
             (bound, _ask_of_all(bound, seen, size, group.trusted, again))
             for bound in selection.rules
         ]
-        part_by_words(seen)
+        part_by_looks(seen)
         said = [(bound, answer) for bound, answer in answers if isinstance(answer, list)]
         contradictions = set[Key]()
         if said and not group.trusted:

@@ -28,6 +28,16 @@ class Group:
     inputs: Any
 
     @cached_property
+    def is_watched(self) -> bool:
+        """Tell whether a column is parted by the fields that its rules look at.
+
+        The core takes them mixed. Only its required rules must know where their fields are lacking.
+        """
+        return not self.trusted or any(
+            rule.required and not rule.sets_floors for rule in self.rules
+        )
+
+    @cached_property
     def selector(self) -> RuleSelector:
         """Selects among all rules."""
         return RuleSelector(self.rules)

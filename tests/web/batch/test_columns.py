@@ -48,6 +48,10 @@ greatest_draw_weight = "40 lbf"
 least_arrow_mass = "250 gr"
 least_grains_per_pound = 6.5
 
+[rulesets.required]
+title = "A rule of the core is required"
+required = ["core/maximum-draw"]
+
 [rulesets.strict]
 title = "A plugin is missing"
 plugins = ["not-here", "clicker-clearance"]
@@ -129,10 +133,11 @@ def right_handed(case):
 
 
 def watched(case):
-    """Looks at one word or at none, by what another says."""
+    """Looks at one field or at none, by what another says."""
     if case.archer.coach_checked and case.archer.release == "aid":
-        return [rules.indeterminate("aids are looked at")]
-    return []
+        most = case.bow.maximum_draw
+        yield rules.indeterminate("no limit", when=most is None)
+        yield rules.stop("beyond it", when=False if most is None else case.facts.draw > most)
 
 
 ZOO = [
@@ -161,7 +166,7 @@ ZOO = [
     plugin(
         rule(right_handed, "a-hand", check_many=right_handed, needs=("archer.string_hand",)),
         rule(watched, "b-watched", check_many=watched),
-        name="words",
+        name="lookers",
     ),
 ]
 
@@ -171,7 +176,7 @@ WORLDS = {
     "core": registry.Registry(plugins=CORE),
     "wishes": registry.Registry(plugins=(*CORE, *ZOO[:2])),
     "trouble": registry.Registry(plugins=(*CORE, ZOO[2])),
-    "words": registry.Registry(plugins=(*CORE, ZOO[3])),
+    "lookers": registry.Registry(plugins=(*CORE, ZOO[3])),
     "all": registry.Registry(plugins=(*CORE, *ZOO)),
 }
 INSTALLED = registry.load()
@@ -212,10 +217,11 @@ def _quantity(value, dimension, rng):
     return {"value": float(f"{unit.from_si(value):.6g}"), "unit": unit.symbol}
 
 
-WORDS_THAT_MAY_DIFFER = {
-    "coach_checked": (True, False),
-    "release": ("fingers", "aid"),
-    "string_hand": ("right", "left"),
+MAY_DIFFER = {
+    ("archer", "coach_checked"): (True, False),
+    ("archer", "release"): ("fingers", "aid"),
+    ("archer", "string_hand"): ("right", "left"),
+    ("bow", "maximum_draw"): [{"value": inches, "unit": "in"} for inches in (27, 28.5, 31)],
 }
 
 
@@ -233,9 +239,10 @@ def varied(body, rng):
                 node[name] = float(f"{value * rng.uniform(0.93, 1.07):.6g}")
 
     vary(body)
-    for name, words in WORDS_THAT_MAY_DIFFER.items():
-        if name in body["archer"] or rng.random() < 0.5:
-            body["archer"][name] = rng.choice(words)
+    for (part, name), choices in MAY_DIFFER.items():
+        body[part].pop(name, None)
+        if rng.random() < 0.7:
+            body[part][name] = rng.choice(choices)
     return body
 
 

@@ -13,7 +13,7 @@ from drawmark.fitting import field_kinds
 from drawmark.fitting.columns import Column, Mask, Whole
 from drawmark.fitting.fields import declared
 from drawmark.fitting.units import DIMENSIONS
-from drawmark.rules.mixed_archer import MAY_DIFFER
+from drawmark.rules.mixed_fields import LIMITS, WORDS, Mixed
 from drawmark.web.batch.unit_codes import CODES, Codes, UnitChoice, scales_of
 from drawmark.web.wire.checker import attribute_of
 from drawmark.web.wire.conversion import Inputs
@@ -21,7 +21,6 @@ from drawmark.web.wire.conversion import Inputs
 Path = tuple[str, ...]
 
 _ALL: Final = slice(None)
-_MAY_DIFFER: Final = frozenset(("archer", name) for name in MAY_DIFFER)
 _LARGEST_KEY: Final = 2**62
 
 
@@ -68,6 +67,8 @@ class Columns:
             inner = (*path, name)
             if inner in self._words:
                 values[name] = self._word_or_column(inner, items)
+            elif inner in LIMITS:
+                values[name] = self._limit(inner, items)
             elif not self._is_given(inner, items):
                 values[name] = default
             elif spec.is_list:
@@ -97,12 +98,21 @@ class Columns:
 
     def _word_or_column(self, path: Path, items: Whole) -> Any:
         words = self._words[path]
-        if path not in _MAY_DIFFER or not isinstance(words, np.ndarray):
+        if path not in WORDS or not isinstance(words, np.ndarray):
             return self.word(path, items)
         first, column = words[items[0]], words[items]
         if (column == first).all():
             return first
-        return column.astype(np.bool_) if isinstance(first, bool) else column
+        return (column.astype(np.bool_) if isinstance(first, bool) else column).view(Mixed)
+
+    def _limit(self, path: Path, items: Whole) -> Any:
+        given = self._given.get(path, False)
+        if isinstance(given, np.ndarray):
+            given = given[items]
+            if not given.all():
+                limit = np.where(given, self._figures[path][items], np.inf)
+                return limit.view(Mixed) if given.any() else None
+        return self._figures[path][items] if given is not False else None
 
     def _is_given(self, path: Path, items: Whole) -> bool:
         given = self._given.get(path, False)
@@ -187,7 +197,7 @@ class Columns:
             self._words[path] = found[0]
             return
         codes = np.array([kinds[word] for word in found], dtype=np.intp)
-        if path not in _MAY_DIFFER:
+        if path not in WORDS:
             self._differences.append((self._spread(codes, places), len(kinds) + 1))
         words = np.empty(self.size, dtype=np.object_)
         words[places] = found
@@ -224,7 +234,8 @@ class Columns:
         places = np.arange(self.size)[places][given]
         mask = self._mask(places)
         self._given[path] = mask
-        self._differences.append((mask, 2))
+        if path not in LIMITS:
+            self._differences.append((mask, 2))
         return [one for one in found if one is not None], places
 
     def _mask(self, places: Any) -> Mask:
