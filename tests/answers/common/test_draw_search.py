@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from drawmark.answers.common.draw_search import DOUBT, STOP, search_by_verdict
+from drawmark.answers.common.draw_search import DOUBT, STOP, Told, search_by_verdict
 from drawmark.fitting.limits import TOLERANCE
 
 PASS, CAUTION = 0, 1
@@ -44,3 +44,37 @@ def test_ease(ends, draw, doubtful, told):
     assert (said is not None) == told
     # What is told of it may be rounded up by the tolerance.
     assert draw in (None, 0.7) or found + TOLERANCE <= draw
+
+
+KEY = ("core", "launch-load")
+
+
+def figures(draw):
+    """A limit of 2 that stops, and one of 1 that cautions, with a kink at 0.6 m."""
+    figure = 10 * (draw - 0.3) + 20 * max(0.0, draw - 0.6)
+    if figure > 2:
+        return Told({KEY: figure}, {KEY: 2.0})
+    return Told({KEY: figure} if figure > 1 else {}, {KEY: 1.0} if figure > 1 else {})
+
+
+def test_figures_lead_to_the_limit():
+    draws = []
+
+    def ask(draw):
+        draws.append(draw)
+        return (STOP if draw > 0.5 else CAUTION if draw > 0.4 else PASS), figures(draw)
+
+    found, in_doubt, _ = search_by_verdict(ask, 0.7, 0.2, lambda told: told)
+    assert (found, in_doubt) == (pytest.approx(0.5 - TOLERANCE, abs=TOLERANCE), False)
+    assert len(draws) <= 6
+
+
+def test_figures_that_mislead_cost_no_draw():
+    """The figure jumps where the verdict changes: what is told points below the shortest draw."""
+
+    def ask(draw):
+        told = Told({KEY: 3.0 + draw / 100}, {KEY: 2.0})
+        return (STOP, told) if draw > 0.5 else (PASS, Told({}, {}))
+
+    found, _, _ = search_by_verdict(ask, 0.7, 0.2, lambda told: told)
+    assert found == pytest.approx(0.5 - TOLERANCE, abs=TOLERANCE)

@@ -10,7 +10,7 @@ import numpy as np
 from drawmark.answers.common.answer_types import Length, Status
 from drawmark.answers.common.archer_at_draw import Trials, is_estimate
 from drawmark.answers.common.draw_control import DrawEnd
-from drawmark.answers.common.draw_search import Gaps, search_by_length, search_by_verdict
+from drawmark.answers.common.draw_search import Told, search_by_length, search_by_verdict
 from drawmark.answers.common.draws_between import Objection, object_below
 from drawmark.answers.common.findings import Finding, deciding_response
 from drawmark.answers.common.length_rules import claiming
@@ -104,7 +104,8 @@ def _find_furthest(trials: Trials) -> Longest:
         point, blade = arrow.point, bow.clicker_range
         if archer.draw_control == "clicker" and blade is not None and point is not None:
             starts.append(float(arrow.length + (point.exposed_length or 0.0) - blade.near))
-    found = [_find_long_enough(trials, min(start, RANGE.high)) for start in starts]
+    distinct = dict.fromkeys(min(start, RANGE.high) for start in starts)
+    found = [_find_long_enough(trials, start) for start in distinct]
     best = max(found, key=lambda one: -1.0 if one.draw is None else one.draw)
     if archer.draw_control == "none" or not is_estimate(archer):
         return best
@@ -121,24 +122,26 @@ def _shorten_until_shot(found: Longest, trials: Trials) -> Longest:
         outcome = trials.check(draw)
         return PRECEDENCE[outcome.verdict], outcome
 
-    draw, doubtful, beyond = search_by_verdict(ask, found.draw, RANGE.low, _gaps_of)
+    draw, doubtful, beyond = search_by_verdict(ask, found.draw, RANGE.low, _told_by)
     outcome = found.outcome
     if draw is not None and draw < found.draw:
         outcome = trials.check(draw, lengths_only=True)
     return Longest(draw, outcome, doubtful, beyond)
 
 
-def _gaps_of(outcome: Outcome) -> Gaps:
-    """Give how far the figures that decide a verdict are beyond their limits, if all tell it."""
-    gaps = {}
+def _told_by(outcome: Outcome) -> Told:
+    """Give the figures of findings, and the limits that decide a verdict, if all tell theirs."""
+    measured, deciding = {}, {}
+    untold = False
     for placed in outcome.findings:
-        measured, limit = placed.said.measured, placed.said.limit
-        if placed.said.severity != outcome.verdict:
-            continue
-        if measured is None or limit is None:
-            return {}
-        gaps[placed.plugin, placed.rule] = float(measured.value - limit.value)
-    return gaps
+        said, key = placed.said, (placed.plugin, placed.rule)
+        if said.measured is not None and said.limit is not None:
+            measured[key] = float(said.measured.value)
+            if said.severity == outcome.verdict:
+                deciding[key] = float(said.limit.value)
+        elif said.severity == outcome.verdict:
+            untold = True
+    return Told(measured, {} if untold else deciding)
 
 
 def is_long_enough(trials: Trials, draw: float) -> bool:
