@@ -21,6 +21,7 @@ SIZE = 25
 LENGTHS = np.linspace(0.60, 0.90, SIZE)
 HANDS = [None, "left", "right", "left", None] * 5
 MOST = [0.7, None, 0.72, 0.74, None] * 5
+LIMITED = [most is not None for most in MOST]
 HAND = np.array(HANDS, dtype=np.object_).view(Mixed)
 LIMIT = np.array([np.inf if most is None else most for most in MOST]).view(Mixed)
 MANY = dataclasses.replace(FITTING, arrow=Arrow(length=LENGTHS))
@@ -62,18 +63,34 @@ def looks_at_none(case):
 
 
 @pytest.mark.parametrize(
-    ("check", "parted"),
+    ("checks", "kinds"),
     [
-        (looks_at_hand, [hand is None for hand in HANDS]),
-        (looks_and_hides_it, [hand is None for hand in HANDS]),
-        (looks_at_every_word, [hand is None for hand in HANDS]),
-        (looks_at_limit, [most is None for most in MOST]),
+        ([looks_at_hand], HANDS),
+        ([looks_and_hides_it], HANDS),
+        ([looks_at_every_word], HANDS),
+        ([looks_at_limit], LIMITED),
+        ([looks_at_hand, looks_at_limit], list(zip(HANDS, LIMITED, strict=True))),
     ],
 )
-def test_a_rule_that_looks_at_a_field_that_differs_parts_the_column(check, parted):
+def test_rules_that_look_at_fields_that_differ_part_the_column_at_once(checks, kinds):
+    plugins = [
+        plugin(rule(check, check_many=check), name=name)
+        for name, check in zip("ab", checks, strict=False)
+    ]
     with pytest.raises(MixedError) as mixed:
-        ask(ruleset(plugin(rule(check, check_many=check))))
-    assert mixed.value.condition.tolist() == parted
+        ask(ruleset(*plugins))
+    parts = [{kinds[at] for at in np.flatnonzero(part)} for part in mixed.value.parts]
+    assert sorted(map(len, parts)) == [1] * len(set(kinds))
+    assert set().union(*parts) == set(kinds)
+
+
+def test_nobody_is_asked_item_by_item_of_a_column_that_is_to_be_parted():
+    asked = []
+    alone = plugin(rule(lambda case: asked.append(case) or ()), name="a")
+    looks = plugin(rule(looks_at_hand, check_many=looks_at_hand), name="b")
+    with pytest.raises(MixedError):
+        ask(ruleset(alone, looks))
+    assert asked == []
 
 
 @pytest.mark.parametrize("need", ["archer.string_hand", "bow.maximum_draw"])

@@ -89,13 +89,18 @@ class MixedError(ValueError):
 
     Parameters
     ----------
-    condition : mask
-        What holds for some and not for others: parted by it they can be computed.
+    condition : mask or column of whole numbers
+        What holds for some and not for others, or differs: parted by it they can be computed.
+
+    Attributes
+    ----------
+    parts : list of mask
+        The items in parts, those for which the condition holds first.
     """
 
-    def __init__(self, condition: Mask) -> None:
+    def __init__(self, condition: Mask | Whole) -> None:
         super().__init__("the items of a column differ in what they are: compute them apart")
-        self.condition = condition
+        self.parts: list[Mask] = [condition == kind for kind in np.unique(condition)[::-1]]
 
 
 def alike(condition: Truth) -> bool:

@@ -56,16 +56,20 @@ def evaluate_many(
     local = {plugin: shield(inputs) for plugin, inputs in local.items()}
     spot_check: SpotCheck | None = None
     common, own = Collector.of(ruleset), defaultdict[int, Collector](Collector)
+    asked = []
     for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
         seen = watch(case) if group.is_watched else case
         selection = (group.length_selector if lengths_only else group.selector).select(seen)
-        common.leave_out(selection)
         answers = [
             (bound, _ask_of_all(bound, seen, size, group.trusted, again))
             for bound in selection.rules
         ]
-        part_by_looks(seen)
+        asked.append((group, case, seen, selection, answers))
+    # Before anybody is asked item by item: parted, all would be asked again.
+    part_by_looks([seen for _, _, seen, _, _ in asked])
+    for group, case, _, selection, answers in asked:
+        common.leave_out(selection)
         said = [(bound, answer) for bound, answer in answers if isinstance(answer, list)]
         contradictions = set[Key]()
         if said and not group.trusted:

@@ -6,13 +6,14 @@ Without these a club's members, who differ in them, would fall into many times a
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import fields
 from typing import Any, Final
 
 import numpy as np
 from msgspec.structs import replace
 
-from drawmark.fitting.columns import Mask, MixedError
+from drawmark.fitting.columns import MixedError
 from drawmark.fitting.model import Archer, Bow
 from drawmark.rules.model import Case
 
@@ -39,11 +40,11 @@ class Mixed(np.ndarray[Any, Any]):
         return [None if found == math.inf else found for found in super().tolist()]
 
     @property
-    def parted(self) -> Mask:
-        """Some of the items, which are alike in this field: true for these, false for others."""
+    def kinds(self) -> list[Any]:
+        """What each item is in this field: its word, or whether it has no limit."""
         column = np.asarray(self)
-        mask: Mask = np.isinf(column) if column.dtype == np.float64 else column == column[0]
-        return mask
+        found: list[Any] = (np.isinf(column) if column.dtype == np.float64 else column).tolist()
+        return found
 
 
 def _watching(cls: type, names: list[str]) -> Any:
@@ -99,8 +100,11 @@ def _watched(part: Any) -> Any:
     return watched
 
 
-def part_by_looks(case: Case) -> None:
-    """Raise MixedError where somebody looked at a field that differs: the answer holds for one."""
-    for part in (case.archer, case.bow):
-        if looks := getattr(part, "looks", None):
-            raise MixedError(looks[0].parted)
+def part_by_looks(cases: Sequence[Case]) -> None:
+    """Raise MixedError where somebody looked at fields that differ: the answers hold for one."""
+    parts = [part for case in cases for part in (case.archer, case.bow)]
+    looks = {id(field): field.kinds for part in parts for field in getattr(part, "looks", ())}
+    if looks:
+        places: dict[Any, int] = {}
+        items = zip(*looks.values(), strict=True)
+        raise MixedError(np.array([places.setdefault(item, len(places)) for item in items]))

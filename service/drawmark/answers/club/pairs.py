@@ -135,7 +135,7 @@ def judge_pairs(
         try:
             found.add(block, ruleset)
         except MixedError as mixed:
-            waiting += [block.part(mixed.condition), block.part(~mixed.condition)]
+            waiting += map(block.part, mixed.parts)
     return found.pairs()
 
 

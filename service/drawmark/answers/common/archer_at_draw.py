@@ -137,7 +137,7 @@ class Trials(msgspec.Struct, frozen=True, gc=False):
         try:
             facts = self.facts_of(fitting, draws)
         except MixedError as mixed:
-            parts = (draws[mixed.condition], draws[~mixed.condition])
+            parts = [draws[part] for part in mixed.parts]
             return [one for part in parts for one in self.check_many(part, lengths_only, ruleset)]
         return [
             (

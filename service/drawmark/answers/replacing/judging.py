@@ -42,7 +42,7 @@ def judge_arrows(
         try:
             outcome = check_all(fitting, None, len(places), context).outcome
         except MixedError as mixed:
-            waiting += [places[mixed.condition], places[~mixed.condition]]
+            waiting += [places[part] for part in mixed.parts]
             continue
         judged.update(zip(places.tolist(), _each(outcome, places), strict=True))
         for said in (outcome.common, *outcome.own.values()):

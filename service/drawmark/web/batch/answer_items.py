@@ -76,7 +76,7 @@ def _answer_in_columns(
             with np.errstate(divide="raise", over="raise", invalid="raise"):
                 written = _check_group(columns, group, operation, numbers, ids)
         except MixedError as mixed:
-            waiting += [group[mixed.condition], group[~mixed.condition]]
+            waiting += [group[part] for part in mixed.parts]
         except FittingError as error:
             wrong = _where_wrong(error.faults, len(group))
             refused += group[wrong].tolist()
