@@ -23,8 +23,9 @@ def evaluate(
     local: Mapping[str, object] = NOTHING,
     lengths_only: bool = False,
     facts: Facts | None = None,
+    again: bool = False,
 ) -> Outcome:
-    """Evaluate a fitting.
+    """Evaluate a fitting; `again`: the same rules were asked before for this request.
 
     The core's rules speak first, then those of the plugins; of all that they say only the
     larger floor and the worse verdict are taken.
@@ -35,7 +36,7 @@ def evaluate(
     # A rule may go round what guards its case: the core's verdict stands on a copy.
     standing = replace(facts)
     said = Collector.of(ruleset)
-    said.ask(ruleset.groups, fitting, facts, local, lengths_only=lengths_only)
+    said.ask(ruleset.groups, fitting, facts, local, lengths_only=lengths_only, again=again)
     said.length_findings = length_findings(standing, said.floors, said.ceilings)
     return Outcome(
         facts=standing,

@@ -123,11 +123,14 @@ class Trials(msgspec.Struct, frozen=True, gc=False):
         spread = replace(self.spread, mean=draw, seen=beyond)
         return facts_of(fitting, arrow_facts=self.arrow_facts, spread=spread)
 
-    def check(self, draw: float, *, lengths_only: bool = False) -> Outcome:
-        """Ask all rules at a draw, or those that may set floors or ceilings."""
+    def check(self, draw: float, *, lengths_only: bool = False, again: bool = False) -> Outcome:
+        """Ask all rules at a draw, or those that may set floors or ceilings.
+
+        `again`: they were asked before, and are not counted any more.
+        """
         fitting, context = self.at(draw), self.context
         facts = self.facts_of(fitting, draw)
-        return evaluate(fitting, context.ruleset, context.local, lengths_only, facts)
+        return evaluate(fitting, context.ruleset, context.local, lengths_only, facts, again)
 
     def check_many(
         self, draws: Column, lengths_only: bool = False, ruleset: RuleSet | None = None

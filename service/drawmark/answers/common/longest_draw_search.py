@@ -119,13 +119,13 @@ def _shorten_until_shot(found: Longest, trials: Trials) -> Longest:
         return found
 
     def ask(draw: float) -> tuple[int, Outcome]:
-        outcome = trials.check(draw)
+        outcome = trials.check(draw, again=draw != found.draw)
         return PRECEDENCE[outcome.verdict], outcome
 
     draw, doubtful, beyond = search_by_verdict(ask, found.draw, RANGE.low, _told_by)
     outcome = found.outcome
     if draw is not None and draw < found.draw:
-        outcome = trials.check(draw, lengths_only=True)
+        outcome = trials.check(draw, lengths_only=True, again=True)
     return Longest(draw, outcome, doubtful, beyond)
 
 
@@ -177,10 +177,10 @@ def _find_long_enough(trials: Trials, draw: float) -> Longest:
     assert trials.arrow.length is not None
     length = float(trials.arrow.length)
 
-    def ask(draw: float) -> tuple[float, Outcome]:
-        outcome = trials.check(draw, lengths_only=True)
+    def ask(at: float) -> tuple[float, Outcome]:
+        outcome = trials.check(at, lengths_only=True, again=at != draw)
         least = float(outcome.minimum_usable + outcome.facts.sleeve)
-        return max(least - length, draw - most_by_bow(trials.bow, outcome.facts)), outcome
+        return max(least - length, at - most_by_bow(trials.bow, outcome.facts)), outcome
 
     return Longest(*search_by_length(ask, draw, RANGE.low))
 
