@@ -20,7 +20,7 @@ def test_single_checks_are_answered_beside_heavy_requests(capsys):
     assert alone.startswith("| nothing | 80 | ")
     assert slow.startswith("| slow callers | 80 | ")
     assert "cut off: " in slow
-    assert heavy.startswith("| kit/labels | 80 | ")
+    assert heavy.startswith("| kit/labels | 40 | ")
     assert "200: " in heavy or "503: " in heavy
 
 
