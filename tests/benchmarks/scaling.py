@@ -176,7 +176,10 @@ class Caller:
 def ask_for(
     port: int, asked: Iterator[bytes], seconds: float, callers: int = CALLERS
 ) -> list[float]:
-    """Ask for a time, and give how long each answer took [s]; all must be 200."""
+    """Ask for a time, and give how long each answer took [s].
+
+    All must be 200, but for one in a hundred that a service at its limit refuses for now.
+    """
     taken: list[float] = []
     statuses: Counter[int] = Counter()
     end = time.perf_counter() + seconds
@@ -200,7 +203,8 @@ def ask_for(
                     key.data.ask(next(asked))
                 else:
                     waiting.unregister(key.fileobj)
-    assert statuses.keys() == {200}, statuses
+    assert statuses.keys() <= {200, 503}, statuses
+    assert 100 * statuses[503] <= statuses[200], statuses
     return taken
 
 
