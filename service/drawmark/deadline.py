@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 import select
+from collections.abc import Callable
 from threading import get_ident
 from time import monotonic, sleep
 from typing import Any, Final
@@ -43,6 +44,7 @@ class _Work(msgspec.Struct):
     next_look: float
     caller: Any
     seconds: float
+    ready: Callable[[], object] | None = None
     notes: dict[Any, int] = {}
 
 
@@ -53,17 +55,24 @@ class Deadline:
         # A dictionary is read in a quarter of the time that a thread's local variables take.
         self._works: dict[int, _Work] = {}
 
-    def begin(self, seconds: float, caller: Any = None) -> None:
-        """Give the work from here on so many seconds; `caller` is the socket of its connection."""
+    def begin(
+        self, seconds: float, caller: Any = None, ready: Callable[[], object] | None = None
+    ) -> None:
+        """Give the work from here on so many seconds.
+
+        `caller` is the socket of its connection; `ready` is called when its body has arrived.
+        """
         now = monotonic()
         turn = now + min(seconds, TURN_EVERY)
-        work = _Work(now + seconds, turn, now + LOOK_EVERY, caller, seconds)
+        work = _Work(now + seconds, turn, now + LOOK_EVERY, caller, seconds, ready)
         self._works[get_ident()] = work
 
     def restart(self) -> None:
-        """Count from here on: a slow caller's body is no work."""
+        """Count from here on, since the body has arrived: a slow caller's body is no work."""
         work = self._works.get(get_ident())
         if work is not None:
+            if work.ready is not None:
+                work.ready()
             work.end = monotonic() + work.seconds
 
     def end(self) -> float:

@@ -59,7 +59,8 @@ def test_a_fault_takes_no_room(fault):
 
 
 def test_health_is_answered_while_calculations_take_all_the_room(tmp_path):
-    limits = {"WEB_CONCURRENCY": "1", "DRAWMARK_THREADS": "3", "DRAWMARK_MOST_AT_ONCE": "2"}
+    # A quarter of the threads wait long for a body: as many as are held here.
+    limits = {"WEB_CONCURRENCY": "1", "DRAWMARK_THREADS": "8", "DRAWMARK_MOST_AT_ONCE": "2"}
     with serving(tmp_path, **limits) as served:
 
         def check():

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import threading
-import time
-from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 
-from drawmark.deadline import CallerGone, DeadlinePassed
+from drawmark.deadline import CallerGone, DeadlinePassed, deadline
 from drawmark.web import create_app
 from drawmark.web.server import gateway as gateway_module
-from drawmark.web.server.concurrency import HeavyLimit
+from drawmark.web.server.concurrency import HeavyLimit, Places
 from drawmark.web.server.gateway import HEAVY, Gateway
 from drawmark.web.settings import Settings
 from drawmark.web.wire.callers import Callers
@@ -20,44 +18,45 @@ from drawmark.web.wire.installed_rules import core_rules
 LIGHT = {"balance", "clicker", "fit-check", "longest-draw", "minimum-length", "recommended-length"}
 
 
+def begin(limit, seconds=0.0):
+    """Take a thread, and calculate; tell whether that is possible, and give what was taken."""
+    places = Places()
+    return places.take(limit) and places.resume(seconds), places
+
+
 @pytest.mark.parametrize(
-    ("threads", "places"), [(1, 1), (2, 1), (4, 1), (8, 1), (15, 1), (16, 2), (64, 8)]
+    ("threads", "most"), [(1, 1), (2, 1), (4, 1), (8, 1), (15, 1), (16, 2), (64, 8)]
 )
-def test_an_eighth_of_the_threads_but_at_least_one(threads, places):
-    taken = HeavyLimit(threads, wait=0.0)
-    assert [taken.acquire() for _ in range(places + 1)] == [True] * places + [False]
-    taken.release()
-    assert taken.acquire()
+def test_an_eighth_of_the_threads_but_at_least_one_calculates(threads, most):
+    limit = HeavyLimit(threads)
+    begun = [begin(limit) for _ in range(most + 1)]
+    assert [could for could, _ in begun] == [True] * most + [False]
+    for _, places in begun[-2:]:
+        places.release()
+    assert begin(limit)[0]
 
 
-@pytest.mark.parametrize(("threads", "most"), [(2, 1), (4, 2), (8, 4), (9, 4)])
+@pytest.mark.parametrize(("threads", "most"), [(1, 1), (2, 1), (4, 2), (8, 4), (9, 4)])
 def test_those_that_calculate_and_those_that_wait_take_half_of_the_threads(threads, most):
-    limit = HeavyLimit(threads, wait=1.0)
-
-    def refused_at_once(_):
-        begun = time.monotonic()
-        return not limit.acquire() and time.monotonic() - begun < 0.5
-
-    with ThreadPoolExecutor(threads) as callers:
-        assert sum(callers.map(refused_at_once, range(threads))) == threads - most
+    limit = HeavyLimit(threads)
+    taken = [Places() for _ in range(threads)]
+    assert [one.take(limit) for one in taken] == [True] * most + [False] * (threads - most)
+    assert taken[0].resume(0.0)
+    assert not any(one.resume(0.0) for one in taken[1:most])
+    for _ in range(2):
+        taken[0].release()
+    assert [Places().take(limit) for _ in range(2)] == [True, False]
 
 
 def test_who_waits_gets_the_place_that_is_released():
-    limit = HeavyLimit(4, wait=10.0)
-    assert limit.acquire()
+    limit = HeavyLimit(4)
+    _, first = begin(limit)
     got = []
-    waiting = threading.Thread(target=lambda: got.append(limit.acquire()))
+    waiting = threading.Thread(target=lambda: got.append(begin(limit, 10.0)[0]))
     waiting.start()
-    limit.release()
+    first.release()
     waiting.join(10)
     assert got == [True]
-
-
-@pytest.mark.parametrize("threads", [1, 2])
-def test_no_thread_waits_where_none_would_be_left(threads):
-    limit = HeavyLimit(threads, wait=1000.0)
-    assert limit.acquire()
-    assert not limit.acquire()
 
 
 def test_every_operation_is_either_heavy_or_a_single_check():
@@ -87,6 +86,8 @@ def heavy(*pieces, threads=1):
     answer = Answer(pieces)
 
     def inner(environ, start_response):
+        if "still sends" not in environ:
+            deadline.restart()
         start_response("200 OK", [])
         return answer
 
@@ -94,9 +95,9 @@ def heavy(*pieces, threads=1):
     return gateway, answer, ask(gateway)[1]
 
 
-def ask(gateway, path="/v1/fit-check/batch"):
+def ask(gateway, path="/v1/fit-check/batch", **more):
     started = []
-    environ = {"PATH_INFO": path, "REQUEST_METHOD": "POST"}
+    environ = {"PATH_INFO": path, "REQUEST_METHOD": "POST", **more}
     body = gateway(environ, lambda *given: started.append(given))
     return started[0][0][:3], body
 
@@ -135,6 +136,19 @@ def test_others_calculate_while_callers_read_and_no_more_at_once_than_before():
     held = ask(gateway)[1]
     assert ask(gateway)[0] == "503"
     held.close()
+    assert ask(gateway)[0] == "200"
+
+
+def test_others_calculate_while_a_body_arrives():
+    gateway, _, first = heavy(b"1", threads=8)
+    first.close()
+    sending = [ask(gateway, **{"still sends": True})[1] for _ in range(3)]
+    status, calculating = ask(gateway)
+    assert status == "200"
+    # Each of the four has a thread.
+    assert ask(gateway)[0] == "503"
+    for one in (*sending, calculating):
+        one.close()
     assert ask(gateway)[0] == "200"
 
 

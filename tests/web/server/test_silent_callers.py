@@ -73,6 +73,14 @@ def test_others_are_answered_beside_callers_that_stop(impatient, sent, count):
     assert "Traceback" not in impatient.written()
 
 
+@pytest.mark.parametrize("kind", [b"json", b"x-ndjson"])
+def test_a_batch_is_answered_beside_one_that_does_not_arrive(impatient, kind):
+    batch = b'{"items":[%b]}' % FIT_CHECK
+    with stalled(impatient.port, HALVES["in a large body"].replace(b"json", kind)):
+        time.sleep(0.3)
+        assert ask(impatient.port, "/v1/fit-check/batch", batch)[0] == 200
+
+
 @pytest.mark.parametrize("where", ["in the first line", "in the header", "in the body"])
 def test_a_few_are_waited_for_but_not_for_ever(impatient, where):
     begun = time.monotonic()

@@ -29,11 +29,11 @@ def spool_body(most: int) -> BinaryIO:
     file = cast(BinaryIO, tempfile.SpooledTemporaryFile(IN_MEMORY))  # noqa: SIM115
     try:
         verify_length(_copy(file), request.content_length, most)
+        deadline.restart()
     except BaseException:
         with suppress(OSError):
             file.close()
         raise
-    deadline.restart()
     return file
 
 

@@ -20,14 +20,14 @@ class ConcurrencyLimit:
         """Take a place; False if none is free."""
         return self._free.acquire(blocking=False)
 
-    def rest(self) -> None:
-        """Keep the place while nothing is calculated."""
-
     def resume(self, seconds: float) -> bool:
-        """Calculate again."""
+        """Calculate; whoever has a place may."""
         return True
 
-    def release(self, resting: bool = False) -> None:
+    def rest(self) -> None:
+        """Calculate no more, and keep the place."""
+
+    def release(self) -> None:
         """Give a place back."""
         self._free.release()
 
@@ -40,40 +40,72 @@ def heavy_threads(threads: int) -> int:
 class HeavyLimit:
     """Places for heavy requests, which take half of a worker's threads together.
 
-    A quarter of those calculate while the others wait, or while their callers read: all threads
-    share one interpreter, so more at once get no more done, and others feel each of them.
+    A quarter of those calculate while the others wait, or while their callers send or read: all
+    threads share one interpreter, so more at once get no more done, and others feel each of them.
     """
 
-    def __init__(
-        self, threads: int, wait: float = WAIT, count: Callable[[float], None] = lambda change: None
-    ) -> None:
+    def __init__(self, threads: int, count: Callable[[float], None] = lambda change: None) -> None:
         most = heavy_threads(threads)
-        self._wait, self._count = wait, count
+        self._count = count
         self._threads = threading.Semaphore(most)
         self._places = threading.Semaphore(max(1, most // 4))
 
     def acquire(self) -> bool:
-        """Take a place; False if none gets free in time."""
-        self._count(1.0)
+        """Take a thread, as yet without calculating; False if none is free."""
         taken = self._threads.acquire(blocking=False)
-        if taken and not self.resume(self._wait):
-            self._threads.release()
-            taken = False
-        if not taken:
-            self._count(-1.0)
+        if taken:
+            self._count(1.0)
         return taken
 
-    def rest(self) -> None:
-        """Let another calculate for a while, and keep the thread."""
-        self._places.release()
-
     def resume(self, seconds: float) -> bool:
-        """Calculate again; False if no place gets free in time."""
+        """Calculate; False if no place gets free in time."""
         return self._places.acquire(timeout=seconds)
 
-    def release(self, resting: bool = False) -> None:
-        """Give a place back."""
-        if not resting:
-            self.rest()
+    def rest(self) -> None:
+        """Let another calculate, and keep the thread."""
+        self._places.release()
+
+    def release(self) -> None:
+        """Give the thread of one that rests back."""
         self._threads.release()
         self._count(-1.0)
+
+
+Limit = ConcurrencyLimit | HeavyLimit
+
+
+class Places:
+    """What one request has taken of its limits; it calculates only between resume and rest."""
+
+    __slots__ = ("_is_resting", "_taken")
+
+    def __init__(self) -> None:
+        self._taken: list[Limit] = []
+        self._is_resting = True
+
+    def take(self, limit: Limit) -> bool:
+        """Take a place; False if there is none."""
+        taken = limit.acquire()
+        if taken:
+            self._taken.append(limit)
+        return taken
+
+    def resume(self, seconds: float = WAIT) -> bool:
+        """Calculate, or go on; False if that is not possible in time."""
+        if self._is_resting:
+            self._is_resting = not all(limit.resume(seconds) for limit in self._taken)
+        return not self._is_resting
+
+    def rest(self) -> None:
+        """Let others calculate while the caller sends or reads."""
+        if not self._is_resting:
+            self._is_resting = True
+            for limit in self._taken:
+                limit.rest()
+
+    def release(self) -> None:
+        """Give everything back; again, it does nothing."""
+        self.rest()
+        taken, self._taken = self._taken, []
+        for limit in taken:
+            limit.release()

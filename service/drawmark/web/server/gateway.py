@@ -3,12 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
+from functools import partial
 from time import monotonic
 from typing import Any, Final
 
-from drawmark.deadline import CallerGone, DeadlinePassed, deadline
+from drawmark.deadline import CallerGone, DeadlinePassed, WorkAbandoned, deadline
 from drawmark.web.metrics import metrics_of_process
-from drawmark.web.server.concurrency import ConcurrencyLimit, HeavyLimit, heavy_threads
+from drawmark.web.server.concurrency import (
+    ConcurrencyLimit,
+    HeavyLimit,
+    Limit,
+    Places,
+    heavy_threads,
+)
 from drawmark.web.server.cors import Cors, Headers
 from drawmark.web.server.rate_limit import RateLimit, client_address
 from drawmark.web.settings import DOCUMENT_PATHS, MAINTAINER_PATHS, OPEN_PATHS, Settings
@@ -55,7 +62,10 @@ _NO_CLUB: Final = (
 _GONE: Final = "The caller closed its connection before the answer."
 
 Application = Callable[..., Iterable[bytes]]
-Limit = ConcurrencyLimit | HeavyLimit
+
+
+class _NoPlace(WorkAbandoned):
+    """Other heavy requests calculate."""
 
 
 class Gateway:
@@ -87,6 +97,7 @@ class Gateway:
         self._seconds = min(settings.single_deadline, settings.deadline)
         places = settings.most_at_once
         self._limits: tuple[Limit, ...] = (ConcurrencyLimit(places),) if places else ()
+        self._is_limited = bool(self._own or self._limits)
         self._heavy = (
             *self._limits,
             HeavyLimit(settings.threads, count=metrics_of_process().change_heavy),
@@ -142,27 +153,26 @@ class Gateway:
         connection = environ.get("gunicorn.socket")
         is_heavy = environ["PATH_INFO"] in HEAVY
         seconds = self._heavy_seconds if is_heavy else self._seconds
-        taken: list[Limit] = []
+        places = Places() if is_heavy or self._is_limited else None
         try:
+            if places is None:
+                deadline.begin(seconds, connection)
+                return self._inner(environ, start_response)
             share = self._shares.get(caller.token.club) if is_heavy else None
             limits: Iterable[Limit] = filter(None, (self._own.get(caller.token.name), share))
-            for limit in limits:
-                if not limit.acquire():
-                    wait = ("Retry-After", _RETRY_SECONDS)
-                    return _refuse(environ, start_response, 429, _OWN_FULL, wait)
-                taken.append(limit)
-            for limit in self._heavy if is_heavy else self._limits:
-                if not limit.acquire():
-                    return _refuse_for_now(environ, start_response, _FULL)
-                taken.append(limit)
-            deadline.begin(seconds, connection)
-            if not taken:
-                return self._inner(environ, start_response)
+            if not all(map(places.take, limits)):
+                wait = ("Retry-After", _RETRY_SECONDS)
+                return _refuse(environ, start_response, 429, _OWN_FULL, wait)
+            if not all(map(places.take, self._heavy if is_heavy else self._limits)):
+                return _refuse_for_now(environ, start_response, _FULL)
+            deadline.begin(seconds, connection, partial(_resume, places))
             start = _Start(start_response)
             body = self._inner(environ, start)
             if start.is_stream:
-                body, taken = _HeldStream(body, taken, deadline.end(), connection), []
+                body, places = _HeldStream(body, places, deadline.end(), connection), None
             return body
+        except _NoPlace:
+            return _refuse_for_now(environ, start_response, _FULL)
         except DeadlinePassed:
             detail = _TOO_LONG.format(seconds, _HEAVY_ADVICE if is_heavy else _SINGLE_ADVICE)
             return _refuse_for_now(environ, start_response, detail)
@@ -170,8 +180,13 @@ class Gateway:
             return send_problem(environ, start_response, problem(400, _GONE))
         finally:
             deadline.end()
-            for limit in taken:
-                limit.release()
+            if places is not None:
+                places.release()
+
+
+def _resume(places: Places) -> None:
+    if not places.resume():
+        raise _NoPlace
 
 
 class _Start:
@@ -192,12 +207,9 @@ class _HeldStream:
     The time that its caller takes to read has a limit of its own, and others may calculate in it.
     """
 
-    def __init__(
-        self, body: Iterable[bytes], taken: list[Limit], seconds: float, caller: Any
-    ) -> None:
-        self._body, self._taken = body, taken
+    def __init__(self, body: Iterable[bytes], places: Places, seconds: float, caller: Any) -> None:
+        self._body, self._places = body, places
         self._seconds, self._caller = seconds, caller
-        self._resting = False
 
     def __iter__(self) -> Iterator[bytes]:
         pieces, reading = iter(self._body), 0.0
@@ -206,25 +218,15 @@ class _HeldStream:
                 if reading > SLOWEST_READING:
                     raise CallerGone
                 begun = monotonic()
-                self._rest()
+                self._places.rest()
                 yield piece
                 reading += monotonic() - begun
-                self._resume()
         finally:
             self.close()
 
-    def _rest(self) -> None:
-        self._resting = True
-        for limit in self._taken:
-            limit.rest()
-
-    def _resume(self) -> None:
-        for limit in self._taken:
-            if not limit.resume(SLOWEST_READING):
-                raise DeadlinePassed
-        self._resting = False
-
     def _next(self, pieces: Iterator[bytes]) -> bytes | None:
+        if not self._places.resume(SLOWEST_READING):
+            raise DeadlinePassed
         deadline.begin(self._seconds, self._caller)
         try:
             return next(pieces, None)
@@ -233,14 +235,12 @@ class _HeldStream:
 
     def close(self) -> None:
         """Give the places back, whether or not all was sent."""
-        taken, self._taken = self._taken, []
         try:
             close = getattr(self._body, "close", None)
             if close is not None:
                 close()
         finally:
-            for limit in taken:
-                limit.release(self._resting)
+            self._places.release()
 
 
 def _refuse_for_now(environ: dict[str, Any], start_response: Any, detail: str) -> Iterable[bytes]:
