@@ -1,8 +1,10 @@
 from __future__ import annotations
 
+import dataclasses
+
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from builders.model import BARRELLED, NECKED, STEPPED, tapered
@@ -15,7 +17,7 @@ from drawmark.fitting.mechanics.beam import (
 from drawmark.fitting.mechanics.launch import critical_launch_force
 from drawmark.fitting.mechanics.stations import Profile
 from drawmark.fitting.mechanics.tapered import edges_of, elements_of, shape_of
-from drawmark.fitting.mechanics.tubes import tubes_of
+from drawmark.fitting.mechanics.tubes import stack, tubes_of
 from drawmark.fitting.model import Arrow, Nock, Point
 
 
@@ -128,6 +130,46 @@ def test_no_cut_lowers_what_it_raises(arrow: Arrow, end: CutEnd, step: float) ->
         rising.append(force)
     for figures in rising:
         assert np.all(figures[1:] >= figures[:-1] * (1 - 1e-6))
+
+
+@pytest.mark.parametrize("apart", [1, 2, 3, 4, 5, 1000])
+@pytest.mark.parametrize("step", [(0.05, 20.0), (20.0, 0.05)], ids=["rising", "falling"])
+def test_stations_as_close_as_figures_can_be_are_a_step(
+    step: tuple[float, float], apart: int
+) -> None:
+    near, far = step
+    place = 0.6512754838215820
+    level = tapered((0.0, near, 1.0), (place, near, 1.0), (place + 1e-9, far, 1.0))
+    steep = tapered(
+        (0.0, near, 1.0), (place, near, 1.0), (place + apart * np.spacing(place), far, 1.0)
+    )
+    assert first_bending_frequency(steep) == pytest.approx(first_bending_frequency(level), rel=1e-5)
+    assert critical_launch_force(steep) == pytest.approx(critical_launch_force(level), rel=1e-5)
+
+
+@given(
+    places=st.lists(st.integers(0, 700), min_size=2, max_size=7, unique=True),
+    figures=st.lists(st.tuples(*[st.floats(0.05, 20.0)] * 2), min_size=7, max_size=7),
+)
+@example(places=[166, 167], figures=[(18.4, 0.06), (0.05, 16.4)])
+def test_a_tube_turned_round_is_as_fast(
+    places: list[int], figures: list[tuple[float, float]]
+) -> None:
+    """However stiff and light, or heavy and weak, the end is at which one begins."""
+    position = np.sort(np.array(places)) / 1000
+    stiffness, mass = np.array(figures[: len(places)]).T
+    uniform = stack([0.7, 0.7], [1.0, 1.0], [1.0, 1.0], elements=40)
+    both_ways = Profile(
+        position=np.stack([position, (0.7 - position)[::-1]]),
+        stiffness=np.stack([stiffness, stiffness[::-1]]),
+        mass=np.stack([mass, mass[::-1]]),
+    )
+    bending, moments = shape_of(both_ways, uniform.edges)
+    tubes = dataclasses.replace(
+        uniform, bending=bending, moments=moments, width=np.diff(uniform.edges)
+    )
+    there, back = natural_frequencies(tubes)[:, 0]
+    assert there == pytest.approx(back, rel=1e-8)
 
 
 def test_a_table_of_rear_cuts_past_a_neck_rises() -> None:

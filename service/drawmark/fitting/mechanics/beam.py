@@ -56,10 +56,9 @@ def natural_frequencies(
     ----------
     .. [1] euler-beam
     """
-    # The rear element gives the size of the shift, on which no figure depends.
-    width = tubes.width[:, 0]
-    size = width * width * tubes.bending[:, 0, 0] / tubes.moments[:, 0, 0]
-    shift = _SHIFT * size / tubes.length**4
+    # No figure depends on the shift, but a share hardly tells a frequency that is far below it.
+    own = tubes.moments[..., 0].mean(axis=1) * tubes.elements
+    shift = _SHIFT * tubes.stiffness / (own * tubes.length**3)
     shares = _shares(tubes, mass_blocks(tubes), shift, rear, front, count)
     return np.asarray(np.sqrt(1 / shares - shift[:, None]) / (2 * np.pi))
 

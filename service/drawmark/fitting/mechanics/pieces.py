@@ -104,20 +104,21 @@ def pieces_between(places: Column, position: Column, stiffness: Column, mass: Co
     passed = (order >= count).cumsum(axis=1)[row, at]
     near, far = np.maximum(passed - 1, 0), np.minimum(passed, last)
     start, end = every[row, at], every[row, at + 1]
-    middle, rear = (start + end) / 2, position[row, near]
+    rear = position[row, near]
     between = position[row, far] - rear
     # Beyond the stations everything goes on as at the last.
     between[between <= 0] = np.inf
-    inside, half = (middle - rear) / between, (end - start) / (2 * between)
+    # Both are from 0 to 1, however close the stations are; the middle of a piece may round beyond.
+    first, second = (start - rear) / between, (end - rear) / between
     figures = []
     for value in (stiffness, mass):
         low, high = value[row, near], value[row, far]
-        centre = low + (high - low) * inside
-        figures += [centre, (high - low) * half / centre]
+        before, after = low + (high - low) * first, low + (high - low) * second
+        figures += [(before + after) / 2, (after - before) / (before + after)]
     return Pieces(
         home=row * (count - 1) + at - passed,
         intervals=len(places) * (count - 1),
-        middle=middle,
+        middle=(start + end) / 2,
         width=end - start,
         stiffness=figures[0],
         stiffness_share=figures[1],
