@@ -250,8 +250,14 @@ def test_a_file_that_cannot_be_read(tmp_path):
 
 
 UNREADABLE = {
-    "a line that is too long": ("# x\n" + ".".join("a" * 32_000) + " = 1", "line 2: ", "is longer"),
-    "a line that is just too long": ("#" * 2001, "line 1: ", "is longer than 2000 characters"),
+    "a dotted key": ("# x\n" + ".".join("a" * 32_000) + " = 1", "line 2: ", "dots in a line"),
+    "one dot too many": ("#" + "." * 101, "line 1: ", "has more than 100 dots in a line"),
+    "dotted keys in a dotted table": (
+        f"[{'.'.join('a' * 900)}]\n"
+        + "".join(f"k{at}.{'.'.join('b' * 900)} = 1\n" for at in range(30)),
+        "line 1: ",
+        "dots in a line",
+    ),
     "lists in lists": ("a = [\n" + "[" * 1900, "", "nests lists or tables too deeply"),
     "lists in lists, in lines": ("a = " + "[\n" * 9000, "", "nests lists or tables too deeply"),
     "a number without an end": ("a = " + "9" * 1900 + "\nb = ", "", "is not TOML"),
@@ -269,8 +275,17 @@ def test_a_file_that_would_take_too_long_or_too_deep(tmp_path, text, line, detai
     assert len(str(caught.value).splitlines()) == 1
 
 
-def test_the_longest_line(tmp_path):
-    assert read(tmp_path, f"#{'x' * 1999}\n[rulesets.a]\n").default == "a"
+def test_a_file_of_lines_with_the_most_dots_takes_no_time(tmp_path):
+    table, below = ".".join(["rulesets", *"a" * 100]), ".".join("b" * 100)
+    text = f"[{table}]\n" + "".join(f"k{at}.{below} = 1\n" for at in range(100))
+    begun = process_time()
+    with pytest.raises(ReadingError):
+        read(tmp_path, text)
+    assert process_time() - begun < 0.7
+
+
+def test_a_long_line(tmp_path):
+    assert read(tmp_path, f"#{'x.' * 100}{'x' * 9000}\n[rulesets.a]\n").default == "a"
 
 
 def test_a_plugin_that_cannot_say_whether_a_rule_applies_has_it_applied():

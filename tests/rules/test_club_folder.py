@@ -24,7 +24,7 @@ FAULTS = {
     "empty": (b"", "is empty"),
     "not text": (b"\xff\xfe", "is not TOML"),
     "nested too deeply": (b"a = " + b"[\n" * 9000, "nests lists or tables too deeply"),
-    "too long a line": (b"a." * 9000 + b"b = 1", "line 1: "),
+    "too many dots": (b"a." * 9000 + b"b = 1", "line 1: "),
     "too large": (b"# " + b"x" * LARGEST_FILE, f"is larger than {LARGEST_FILE} bytes"),
     "unknown key": (b"[rulesets.evening]\n\nbow = 1\n", "line 3: rulesets.evening.bow: is unknown"),
     "unknown plugin": (b"[rulesets.evening]\nplugins = ['attic']\n", "line 2: rulesets.evening"),
