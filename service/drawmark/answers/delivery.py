@@ -8,11 +8,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Final, Literal, NotRequired, TypedDict
 
-import msgspec
-
 from drawmark.answers.common import cautions
 from drawmark.answers.common.answer_types import ArrowLength, Length, OverallVerdict, Status
-from drawmark.answers.common.archer_at_draw import Trials, trials_of
+from drawmark.answers.common.archer_at_draw import Trials, spread_at_any
 from drawmark.answers.common.common_response import Aggregate, Common
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.findings import Finding, deciding_response
@@ -226,10 +224,12 @@ def _trials_of(
     """Make trials of each length that arrived, with what is known of its arrow."""
     lengths = sorted(set(one.arrived))
     arrows = [_at_length(one, length) for length in lengths]
-    shortest = trials_of(archer, bow, arrows[0], context)
+    if faults := faults_of(arrows[0]):
+        raise FittingError(*faults)
+    known, spread = arrow_facts_of_each(arrows), spread_at_any(archer, bow)
     return {
-        length: msgspec.structs.replace(shortest, arrow=arrow, arrow_facts=known)
-        for length, arrow, known in zip(lengths, arrows, arrow_facts_of_each(arrows), strict=True)
+        length: Trials(archer, bow, arrow, context, facts, spread)
+        for length, arrow, facts in zip(lengths, arrows, known, strict=True)
     }
 
 

@@ -37,6 +37,8 @@ MOST_BLOCKS: Final = 2_000
 """Blocks of pairs that differ in which fields they have: each costs a millisecond or two."""
 MOST_ONE_BY_ONE: Final = 40_000
 """Pairs of which a rule without `check_many` is asked one by one."""
+_KEPT: Final = 3 * TOGETHER
+"""Pairs whose arrows are kept for the next group of archers."""
 _ITEMS_FOR_EACH: Final = 2_500
 """Pairs for each whose rules are also asked alone: pairs that are chosen are asked once more."""
 
@@ -190,11 +192,12 @@ class _Found:
         self._not_checked: dict[tuple[str, str], NotChecked] = {}
         self._unevaluated: dict[tuple[str, str], Unevaluated] = {}
         self._taken: tuple[Shooter, Whole, tuple[Shooter, Spread]] | None = None
+        self._arrows: dict[int, tuple[_Described, Whole, _Described]] = {}
 
     def add(self, block: _Block, ruleset: RuleSet) -> None:
         """Judge a block; MixedError where it must be parted first."""
         shooters, spread = self._shooters_of(block)
-        described = take(block.sets, block.arrow_at)
+        described = self._arrows_of(block)
         arrows = described.arrow
         fitting = Fitting(archer=shooters.archer, bow=shooters.bow, arrow=arrows)
         facts = facts_of(fitting, arrow_facts=described.facts, spread=spread)
@@ -233,6 +236,17 @@ class _Found:
         if before is None or before[0] is not group or not np.array_equal(before[1], places):
             before = self._taken = group, places, take((group, block.spread), places)
         return before[2]
+
+    def _arrows_of(self, block: _Block) -> _Described:
+        """Take the arrows of pairs, which the group of archers before often had too."""
+        group, places = block.sets, block.arrow_at
+        kept = self._arrows.get(id(group))
+        if kept is not None and kept[0] is group and np.array_equal(kept[1], places):
+            return kept[2]
+        taken = take(group, places)
+        if (len(self._arrows) + 1) * places.size <= _KEPT:
+            self._arrows[id(group)] = group, places, taken
+        return taken
 
     def pairs(self) -> Pairs:
         """Give all that was found."""
