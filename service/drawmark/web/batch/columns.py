@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import compress
 from typing import Any, Final
 
 import numpy as np
@@ -196,8 +197,8 @@ class Columns:
         if places is _ALL and len(kinds) == 1:
             self._words[path] = found[0]
             return
-        codes = np.array([kinds[word] for word in found], dtype=np.intp)
         if path not in WORDS:
+            codes = np.array([kinds[word] for word in found], dtype=np.intp)
             self._differences.append((self._spread(codes, places), len(kinds) + 1))
         words = np.empty(self.size, dtype=np.object_)
         words[places] = found
@@ -230,13 +231,13 @@ class Columns:
         if all(found) or None not in found:
             self._given[path] = True if places is _ALL else self._mask(places)
             return found, places
-        given = np.frombuffer(bytes([one is not None for one in found]), dtype=np.bool_)
-        places = np.arange(self.size)[places][given]
+        given = [one is not None for one in found]
+        places = np.arange(self.size)[places][np.frombuffer(bytes(given), dtype=np.bool_)]
         mask = self._mask(places)
         self._given[path] = mask
         if path not in LIMITS:
             self._differences.append((mask, 2))
-        return [one for one in found if one is not None], places
+        return list(compress(found, given)), places
 
     def _mask(self, places: Any) -> Mask:
         mask = np.zeros(self.size, dtype=np.bool_)
