@@ -50,6 +50,7 @@ def evaluate_many(
     """
     deadline.check()
     fitting = shield(fitting)
+    watched = watch(fitting)
     facts = shield(facts_of(fitting) if facts is None else facts)
     # A rule may go round what guards its case: the core's verdict stands on a copy.
     standing = replace(copied(facts))
@@ -59,16 +60,17 @@ def evaluate_many(
     asked = []
     for group in ruleset.groups:
         case = case_of(fitting, facts, group, local)
-        seen = watch(case) if group.is_watched else case
+        mixed = group.is_watched and watched is not fitting
+        seen = case_of(watched, facts, group, local) if mixed else case
         selection = (group.length_selector if lengths_only else group.selector).select(seen)
         answers = [
             (bound, _ask_of_all(bound, seen, size, group.trusted, again))
             for bound in selection.rules
         ]
-        asked.append((group, case, seen, selection, answers))
+        asked.append((group, case, selection, answers))
     # Before anybody is asked item by item: parted, all would be asked again.
-    part_by_looks([seen for _, _, seen, _, _ in asked])
-    for group, case, _, selection, answers in asked:
+    part_by_looks(watched)
+    for group, case, selection, answers in asked:
         common.leave_out(selection)
         said = [(bound, answer) for bound, answer in answers if isinstance(answer, list)]
         contradictions = set[Key]()

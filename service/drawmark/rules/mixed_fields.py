@@ -6,16 +6,13 @@ Without these a club's members, who differ in them, would fall into many times a
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import fields
+from dataclasses import fields, replace
 from typing import Any, Final
 
 import numpy as np
-from msgspec.structs import replace
 
 from drawmark.fitting.columns import MixedError
-from drawmark.fitting.model import Archer, Bow
-from drawmark.rules.model import Case
+from drawmark.fitting.model import Archer, Bow, Fitting
 
 WORDS: Final = {("archer", name) for name in ("release", "string_hand", "coach_checked")}
 """The core reads none of them in columns but the last, as a mask."""
@@ -76,18 +73,20 @@ _KINDS: Final[dict[type, tuple[list[str], Any]]] = {
 }
 
 
-def watch(case: Case) -> Case:
-    """Give the case with parts that note looks at fields that differ; as it is where none does.
+def watch(fitting: Fitting) -> Fitting:
+    """Give a fitting whose parts note looks at fields that differ; the same one where none does.
 
     Who looks sees what the first item has.
     """
-    archer, bow = _watched(case.archer), _watched(case.bow)
-    if archer is case.archer and bow is case.bow:
-        return case
-    return replace(case, archer=archer, bow=bow)
+    archer, bow = _watched(fitting.archer), _watched(fitting.bow)
+    if archer is fitting.archer and bow is fitting.bow:
+        return fitting
+    return replace(fitting, archer=archer, bow=bow)
 
 
 def _watched(part: Any) -> Any:
+    if part is None:
+        return None
     cls = type(part)
     names, kind = _KINDS[cls]
     if not any(isinstance(getattr(part, name), Mixed) for name in names):
@@ -100,9 +99,9 @@ def _watched(part: Any) -> Any:
     return watched
 
 
-def part_by_looks(cases: Sequence[Case]) -> None:
+def part_by_looks(watched: Fitting) -> None:
     """Raise MixedError where somebody looked at fields that differ: the answers hold for one."""
-    parts = [part for case in cases for part in (case.archer, case.bow)]
+    parts = (watched.archer, watched.bow)
     looks = {id(field): field.kinds for part in parts for field in getattr(part, "looks", ())}
     if looks:
         places: dict[Any, int] = {}
