@@ -35,7 +35,7 @@ BAR = 1.25
 """For three rules in each of two plugins, once each."""
 FULL_BAR = 2.0
 """For the plugins here, at every draw."""
-FULL_SINGLY_BAR = 5.5
+FULL_SINGLY_BAR = 5.8
 """For three rules in each of two plugins, at every draw one by one."""
 FINDING = frozenset({"finding"})
 
