@@ -10,10 +10,9 @@ from __future__ import annotations
 
 import math
 import select
-from collections.abc import Callable
 from threading import get_ident
 from time import monotonic, sleep
-from typing import Any, Final
+from typing import Any, Final, Protocol
 
 import msgspec
 
@@ -23,6 +22,8 @@ TURN_EVERY: Final = 0.005
 """How often work lets others run [s]."""
 LET_OTHERS_RUN: Final = 1e-5
 """A sleep long enough for a thread that waits to take the interpreter's lock [s]."""
+SLOW_BODY: Final = 0.25
+"""After this a body that still arrives lets others calculate [s]."""
 _GONE: Final = getattr(select, "POLLRDHUP", 0) | select.POLLHUP | select.POLLERR
 
 
@@ -38,13 +39,28 @@ class CallerGone(WorkAbandoned):
     """The caller closed its connection before it had an answer."""
 
 
+class NoRoom(WorkAbandoned):
+    """Others calculated when the body had arrived, and went on too long."""
+
+
+class Room(Protocol):
+    """Room to calculate, which a request leaves to others while it waits for its caller."""
+
+    def rest(self) -> None:
+        """Leave it to others."""
+
+    def resume(self) -> bool:
+        """Take it again; False if none gets free in time."""
+
+
 class _Work(msgspec.Struct):
     end: float
     next_turn: float
     next_look: float
     caller: Any
     seconds: float
-    ready: Callable[[], object] | None = None
+    room: Room | None
+    slow: float
     notes: dict[Any, int] = {}
 
 
@@ -55,25 +71,31 @@ class Deadline:
         # A dictionary is read in a quarter of the time that a thread's local variables take.
         self._works: dict[int, _Work] = {}
 
-    def begin(
-        self, seconds: float, caller: Any = None, ready: Callable[[], object] | None = None
-    ) -> None:
+    def begin(self, seconds: float, caller: Any = None, room: Room | None = None) -> None:
         """Give the work from here on so many seconds.
 
-        `caller` is the socket of its connection; `ready` is called when its body has arrived.
+        `caller` is the socket of its connection; `room` is left if its body takes long to arrive.
         """
         now = monotonic()
-        turn = now + min(seconds, TURN_EVERY)
-        work = _Work(now + seconds, turn, now + LOOK_EVERY, caller, seconds, ready)
+        turn, slow = now + min(seconds, TURN_EVERY), now + SLOW_BODY
+        work = _Work(now + seconds, turn, now + LOOK_EVERY, caller, seconds, room, slow)
         self._works[get_ident()] = work
+
+    def await_body(self, stands_still: bool = False) -> None:
+        """Let others calculate if the body takes long to arrive, or its caller stands still."""
+        work = self._works.get(get_ident())
+        if work is not None and work.room and (stands_still or monotonic() > work.slow):
+            work.room.rest()
 
     def restart(self) -> None:
         """Count from here on, since the body has arrived: a slow caller's body is no work."""
         work = self._works.get(get_ident())
-        if work is not None:
-            if work.ready is not None:
-                work.ready()
-            work.end = monotonic() + work.seconds
+        if work is None:
+            return
+        if work.room is not None and not work.room.resume():
+            raise NoRoom
+        work.room = None
+        work.end = monotonic() + work.seconds
 
     def end(self) -> float:
         """Set no deadline any more; give the seconds that were left."""

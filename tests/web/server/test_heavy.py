@@ -6,6 +6,7 @@ import threading
 
 import pytest
 
+from drawmark import deadline as deadline_module
 from drawmark.deadline import CallerGone, DeadlinePassed, deadline
 from drawmark.web import create_app
 from drawmark.web.server import gateway as gateway_module
@@ -86,7 +87,10 @@ def heavy(*pieces, threads=1):
     answer = Answer(pieces)
 
     def inner(environ, start_response):
-        if "still sends" not in environ:
+        sends = environ.get("sends")
+        if sends:
+            deadline.await_body(stands_still=sends == "half")
+        else:
             deadline.restart()
         start_response("200 OK", [])
         return answer
@@ -139,15 +143,27 @@ def test_others_calculate_while_callers_read_and_no_more_at_once_than_before():
     assert ask(gateway)[0] == "200"
 
 
-def test_others_calculate_while_a_body_arrives():
+@pytest.mark.parametrize(
+    ("sends", "slow", "others"),
+    [("half", 60.0, "200"), ("slowly", 0.0, "200"), ("all", 60.0, "503")],
+)
+def test_others_calculate_while_a_body_takes_long_to_arrive(monkeypatch, sends, slow, others):
+    monkeypatch.setattr(deadline_module, "SLOW_BODY", slow)
     gateway, _, first = heavy(b"1", threads=8)
     first.close()
-    sending = [ask(gateway, **{"still sends": True})[1] for _ in range(3)]
-    status, calculating = ask(gateway)
-    assert status == "200"
+    sending = ask(gateway, sends=sends)
+    assert sending[0] == "200"
+    assert ask(gateway)[0] == others
+
+
+def test_those_whose_bodies_arrive_keep_their_threads():
+    gateway, _, first = heavy(b"1", threads=8)
+    first.close()
+    held = [ask(gateway, sends="half")[1] for _ in range(3)]
+    held.append(ask(gateway)[1])
     # Each of the four has a thread.
     assert ask(gateway)[0] == "503"
-    for one in (*sending, calculating):
+    for one in held:
         one.close()
     assert ask(gateway)[0] == "200"
 

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
-from functools import partial
 from time import monotonic
 from typing import Any, Final
 
-from drawmark.deadline import CallerGone, DeadlinePassed, WorkAbandoned, deadline
+from drawmark.deadline import CallerGone, DeadlinePassed, NoRoom, deadline
 from drawmark.web.metrics import metrics_of_process
 from drawmark.web.server.concurrency import (
     ConcurrencyLimit,
@@ -62,10 +61,6 @@ _NO_CLUB: Final = (
 _GONE: Final = "The caller closed its connection before the answer."
 
 Application = Callable[..., Iterable[bytes]]
-
-
-class _NoPlace(WorkAbandoned):
-    """Other heavy requests calculate."""
 
 
 class Gateway:
@@ -163,15 +158,16 @@ class Gateway:
             if not all(map(places.take, limits)):
                 wait = ("Retry-After", _RETRY_SECONDS)
                 return _refuse(environ, start_response, 429, _OWN_FULL, wait)
-            if not all(map(places.take, self._heavy if is_heavy else self._limits)):
+            rest = self._heavy if is_heavy else self._limits
+            if not (all(map(places.take, rest)) and places.resume()):
                 return _refuse_for_now(environ, start_response, _FULL)
-            deadline.begin(seconds, connection, partial(_resume, places))
+            deadline.begin(seconds, connection, places)
             start = _Start(start_response)
             body = self._inner(environ, start)
             if start.is_stream:
                 body, places = _HeldStream(body, places, deadline.end(), connection), None
             return body
-        except _NoPlace:
+        except NoRoom:
             return _refuse_for_now(environ, start_response, _FULL)
         except DeadlinePassed:
             detail = _TOO_LONG.format(seconds, _HEAVY_ADVICE if is_heavy else _SINGLE_ADVICE)
@@ -182,11 +178,6 @@ class Gateway:
             deadline.end()
             if places is not None:
                 places.release()
-
-
-def _resume(places: Places) -> None:
-    if not places.resume():
-        raise _NoPlace
 
 
 class _Start:

@@ -13,6 +13,7 @@ from gunicorn.http import parser
 from gunicorn.http.unreader import SocketUnreader
 from gunicorn.workers import gthread
 
+from drawmark.deadline import deadline
 from drawmark.web.server.waiting import MOMENT, PATIENCE, waiting
 
 _BLOCK: Final = 64 * 1024
@@ -27,9 +28,11 @@ class Reader(SocketUnreader):  # type: ignore[misc]
 
     def chunk(self, size_hint: int | None = None) -> Any:
         """Read what has arrived."""
+        deadline.await_body()
         try:
             return super().chunk(size_hint)
         except BlockingIOError:
+            deadline.await_body(stands_still=True)
             try:
                 waiting.wait(self.sock, select.POLLIN)
             except BlockingIOError:
