@@ -22,7 +22,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from http.client import HTTPConnection, HTTPException
 
-from benchmarks.full_bodies import MAKERS, TRAITS
+from benchmarks.full_bodies import FULL, MAKERS
 from benchmarks.load import percentile, serving
 from benchmarks.worst_bodies import body_of, commit
 from drawmark.web.server.gateway import HEAVY
@@ -176,7 +176,7 @@ def measure(names: list[str], seconds: float) -> list[str]:
         if max(felt.seconds) > LONGEST:
             wrong.append(f"longer than {LONGEST:g} s beside slow callers")
         for name in names:
-            body = body_of(name, {trait: choices[0] for trait, choices in TRAITS.items()})
+            body = body_of(name, FULL)
             turn = partial(status_of, port, f"/v1/{MAKERS[name][0]}", body)
             # Other work on the machine makes single checks slow too, so one quiet try is enough.
             if all(

@@ -25,6 +25,8 @@ TRAITS: Final[dict[str, tuple[str, ...]]] = {
     "local": ("given", "none"),
 }
 """What a body may be; the first of each is where a search begins."""
+FULL: Final = {trait: choices[0] for trait, choices in TRAITS.items()}
+"""The first choice of each trait: a full body of tapered shafts."""
 _SPINES: Final = {"usual": 550.0, "strong": 250.0, "weak": 1100.0}
 _WEIGHTS: Final = {"usual": 34.0, "heavy": 90.0}
 _BEYOND: Final = {"usual": 2.0, "long": 8.0, "short": -1.0}

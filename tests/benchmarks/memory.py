@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Final
 
 from benchmarks.fairness import send
-from benchmarks.full_bodies import MAKERS, TRAITS
+from benchmarks.full_bodies import FULL, MAKERS
 from benchmarks.worst_bodies import body_of, commit
 from servers import Process, service, wait_for
 
@@ -39,7 +39,7 @@ def measure(served: Process) -> float:
     now, most = resident(worker)
     print(f"{'at the start':24} {now:6.0f} MB, at most {most:6.0f} MB", flush=True)
     for name, (path, *_) in MAKERS.items():
-        body = body_of(name, {trait: choices[0] for trait, choices in TRAITS.items()})
+        body = body_of(name, FULL)
         with ThreadPoolExecutor(CALLERS) as callers:
             asked = [(served.port, f"/v1/{path}", body)] * (2 * CALLERS)
             statuses = Counter(status for status, _ in callers.map(lambda one: send(*one), asked))

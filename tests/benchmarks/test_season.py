@@ -7,10 +7,10 @@ import json
 import pytest
 
 from benchmarks.batch_ratio import application, processor_time
-from benchmarks.full_bodies import TRAITS
+from benchmarks.full_bodies import FULL
 from benchmarks.worst_bodies import ask, body_of
 
-USUAL = {trait: choices[0] for trait, choices in TRAITS.items()} | {"shaft": "uniform"}
+USUAL = FULL | {"shaft": "uniform"}
 SECONDS = {"replacement": 0.4, "kit/sets": 0.6}
 """On a quiet machine 0.1 s each."""
 

@@ -12,12 +12,11 @@ import pytest
 
 from benchmarks import worst_bodies
 from benchmarks.batch_ratio import application
-from benchmarks.full_bodies import MAKERS, TRAITS
+from benchmarks.full_bodies import FULL, MAKERS
+from benchmarks.worst_bodies import STARTS
 
 pytestmark = pytest.mark.soak
 USUAL = {"shaft": "uniform", "parts": "few", "asked": "least", "length": "long", "local": "none"}
-TOO_WEAK = {"spine": "weak", "basis": "at_28", "length": "long"}
-SEARCHED = TOO_WEAK | {"control": "clicker", "draw": "draws", "shaft": "uniform"}
 SINGLE, LIST = 1.25 * 50 / 0.25, 1.25 * 2000 / 0.25
 
 service = cache(lambda: application("plugins"))
@@ -25,19 +24,14 @@ service = cache(lambda: application("plugins"))
 
 @cache
 def time_of(name, **changes):
-    traits = {trait: choices[0] for trait, choices in TRAITS.items()} | changes
-    body = worst_bodies.body_of(name, traits)
+    body = worst_bodies.body_of(name, FULL | changes)
     # The first round of all also loads what the service needs.
     seconds = worst_bodies.time_of(service(), name, body)
     assert seconds, f"{name} was refused"
     return seconds
 
 
-@pytest.mark.parametrize(
-    "traits",
-    [{}, TOO_WEAK, TOO_WEAK | {"control": "clicker"}, SEARCHED],
-    ids=["full", "weak", "clicker", "searched"],
-)
+@pytest.mark.parametrize("traits", STARTS.values(), ids=STARTS)
 @pytest.mark.parametrize("name", MAKERS)
 def test_a_worst_body_costs_so_many_usual_checks(name, traits):
     single = MAKERS[name][2] == 1 or name == "cut-plan"
