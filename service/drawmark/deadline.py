@@ -18,7 +18,7 @@ import msgspec
 
 LOOK_EVERY: Final = 0.1
 """How often work looks whether its caller is still there [s]."""
-TURN_EVERY: Final = 0.005
+TURN_EVERY: Final = 0.003
 """How often work lets others run [s]."""
 LET_OTHERS_RUN: Final = 1e-5
 """A sleep long enough for a thread that waits to take the interpreter's lock [s]."""

@@ -9,6 +9,7 @@ import numpy as np
 
 from drawmark.answers.common.context import Context
 from drawmark.answers.common.minimum import shortest_safe
+from drawmark.deadline import deadline
 from drawmark.fitting.columns import Column, Mask, Real
 from drawmark.fitting.draw.control import exposed_of
 from drawmark.fitting.facts import facts_of
@@ -73,7 +74,11 @@ def _facts_of_tapered(arrows: Arrow, size: int) -> ArrowFacts:
     """Work out what is known of arrows with stations, which are solved in a stack."""
     if faults := faults_of(arrows):
         raise FittingError(*faults)
-    return stack_alike(arrow_facts_of_each(list(map(picker(arrows), range(size)))))
+    pick, picked = picker(arrows), []
+    for at in range(size):
+        deadline.check()
+        picked.append(pick(at))
+    return stack_alike(arrow_facts_of_each(picked))
 
 
 def ceiling_of(outcome: OutcomeColumns) -> Real | None:

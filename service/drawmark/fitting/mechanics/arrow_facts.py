@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import msgspec
 from msgspec.structs import replace
 
+from drawmark.deadline import deadline
 from drawmark.fitting.columns import Real
 from drawmark.fitting.mechanics.arrow_validation import (
     has_stations,
@@ -80,7 +81,10 @@ def arrow_facts_of_each(arrows: Sequence[Arrow]) -> list[ArrowFacts]:
     list of ArrowFacts
         The figures of each.
     """
-    known = [arrow_facts_of(arrow, pushed=not has_stations(arrow)) for arrow in arrows]
+    known = []
+    for arrow in arrows:
+        deadline.check()
+        known.append(arrow_facts_of(arrow, pushed=not has_stations(arrow)))
     tapered = [
         at
         for at, arrow in enumerate(arrows)

@@ -229,6 +229,7 @@ def stacks_of(arrows: Sequence[Arrow]) -> Iterator[tuple[list[int], Tubes]]:
     """
     groups: dict[int, list[int]] = {}
     for at, arrow in enumerate(arrows):
+        deadline.check()
         groups.setdefault(_elements_for(arrow), []).append(at)
     for places in groups.values():
         for begin in range(0, len(places), _MOST_TUBES):

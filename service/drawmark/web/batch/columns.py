@@ -10,6 +10,7 @@ import numpy as np
 from msgspec.structs import astuple
 from numpy.typing import NDArray
 
+from drawmark.deadline import deadline
 from drawmark.fitting import field_kinds
 from drawmark.fitting.columns import Column, Mask, Whole
 from drawmark.fitting.fields import declared
@@ -170,6 +171,7 @@ class Columns:
     def _add_quantities(
         self, spec: field_kinds.Quantity, found: Sequence[Any], path: Path, places: Any
     ) -> None:
+        deadline.check()
         values: Column = np.array([one.value for one in found], dtype=np.float64)
         symbols = [one.unit for one in found]
         codes: Codes | int = CODES[symbols[0]]
