@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 
-from hypothesis import HealthCheck, settings
+from hypothesis import HealthCheck, reject, settings
+from hypothesis.strategies import composite
 from schemathesis import GenerationMode
+from schemathesis.core.errors import InvalidSchema
 from schemathesis.specs.openapi.checks import (
     negative_data_rejection,
     positive_data_acceptance,
@@ -83,3 +85,12 @@ def accept_items(items):
     problems = [item["problem"] for item in items if "problem" in item]
     # Of many problems only the first are worded in full.
     assert all(map(is_unstated, (one for one in problems if "errors" in one)))
+
+
+@composite
+def cases(draw, operation, mode):
+    """Requests of an operation; where the library spoils a schema until it can draw none, none."""
+    try:
+        return draw(operation.as_strategy(generation_mode=mode))
+    except InvalidSchema:
+        reject()

@@ -13,7 +13,7 @@ from drawmark.web.document.examples import EXAMPLES
 from drawmark.web.document.openapi import encode_document, stripped
 from drawmark.web.wire.installed_rules import installed_rules
 from drawmark.web.wire.operations import operations_of
-from properties.fuzzing import bounded, call_and_check
+from properties.fuzzing import bounded, call_and_check, cases
 from servers import service
 
 pytestmark = pytest.mark.hypothesis
@@ -144,7 +144,7 @@ def operations(url):
 @pytest.mark.parametrize("path", sorted([f"/v1/{one.path}" for one in OPERATIONS]))
 def test_nothing_is_found(operations, path, mode, ruleset):
     @bounded(8, 32)
-    @given(case=operations[path].as_strategy(generation_mode=mode))
+    @given(case=cases(operations[path], mode))
     def fuzz(case):
         if mode == GenerationMode.POSITIVE:
             case.body["ruleset"] = ruleset
